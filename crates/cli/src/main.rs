@@ -1,0 +1,3 @@
+//! The `stonewear` program.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! The demo laboratory: an invented scenario, made through the real rules from a seed.

@@ -1,0 +1,1 @@
+//! The pure laboratory: facts, the state they fold into, and the decisions that make new facts.

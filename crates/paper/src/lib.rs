@@ -1,0 +1,1 @@
+//! How a paper looks: typesetting reports as PDF.

@@ -1,0 +1,1 @@
+//! What a paper says, as plain data made from the laboratory.

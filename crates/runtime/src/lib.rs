@@ -1,0 +1,1 @@
+//! One laboratory opened for work: its journal, its state in memory, its clock.

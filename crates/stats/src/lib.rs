@@ -1,0 +1,1 @@
+//! Laboratory statistics: control charts, interlaboratory analysis, comparison, acceptance, outliers.
