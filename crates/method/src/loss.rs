@@ -1,0 +1,246 @@
+//! The loss, exact until it is rounded once by the rule that the method names.
+
+use crate::figure::Confidence;
+use crate::model::{Formula, Method};
+use serde::Serialize;
+use stonewear_measure::rounding::{BadPlace, Rule};
+use stonewear_measure::{Decimal, Exact, Limits};
+use thiserror::Error;
+
+/// The two masses of one specimen, oven-dry, g.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Weighed {
+    /// Before the run.
+    pub before_g: Decimal,
+    /// Kept on the method's sieve after the run.
+    pub after_g: Decimal,
+}
+
+/// Why no loss can be worked out.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum LossError {
+    /// No specimen at all.
+    #[error("no specimen was given; {designation} needs {wanted}")]
+    NoSpecimen {
+        /// How people call the method.
+        designation: String,
+        /// Specimens that the method wants.
+        wanted: u32,
+    },
+    /// A mass before that no specimen can have.
+    #[error("specimen {specimen}: the mass before is {before_g} g; it must be greater than zero")]
+    NothingBefore {
+        /// Number of the specimen, from 1.
+        specimen: usize,
+        /// What was given.
+        before_g: Decimal,
+    },
+    /// A negative mass after.
+    #[error("specimen {specimen}: the mass after is {after_g} g; it cannot be negative")]
+    NegativeAfter {
+        /// Number of the specimen, from 1.
+        specimen: usize,
+        /// What was given.
+        after_g: Decimal,
+    },
+    /// A specimen cannot gain mass.
+    #[error(
+        "specimen {specimen}: the mass after, {after_g} g, is more than {base_g} g before; are the two in the wrong order, or is the specimen still wet?"
+    )]
+    Gained {
+        /// Number of the specimen, from 1.
+        specimen: usize,
+        /// Mass after, g.
+        after_g: Decimal,
+        /// The mass that the loss is taken of, g.
+        base_g: Decimal,
+    },
+    /// The method's rounding place cannot be used.
+    #[error(transparent)]
+    Place(#[from] BadPlace),
+    /// The masses are beyond what can be reported.
+    #[error("the masses are too large for a loss to be worked out")]
+    TooLarge,
+}
+
+/// A departure from the method that a person may answer for with a reason.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "rule", rename_all = "kebab-case")]
+pub enum Departure {
+    /// The mass before is outside the method's tolerance.
+    SpecimenMass {
+        /// Number of the specimen, from 1.
+        specimen: usize,
+        /// What was weighed, g.
+        before_g: Decimal,
+        /// What the method allows, g.
+        allowed_g: String,
+    },
+    /// Fewer or more specimens than the method wants.
+    SpecimenCount {
+        /// How many there are.
+        given: usize,
+        /// How many the method wants.
+        wanted: u32,
+    },
+}
+
+impl std::fmt::Display for Departure {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::SpecimenMass { specimen, before_g, allowed_g } => write!(
+                f,
+                "specimen {specimen}: the mass before, {before_g} g, is outside the {allowed_g} g of the method"
+            ),
+            Self::SpecimenCount { given, wanted } => {
+                let plural = if *wanted == 1 { "" } else { "s" };
+                write!(f, "{given} given where the method wants {wanted} specimen{plural}")
+            }
+        }
+    }
+}
+
+/// The loss of one specimen.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SpecimenLoss {
+    /// The masses it comes from.
+    pub weighed: Weighed,
+    /// The mass that the loss is taken of, g.
+    pub base_g: Decimal,
+    /// The exact loss, %.
+    pub exact_percent: Exact,
+    /// Rounded like the result, %, for showing only: the result is not worked out from it.
+    pub rounded_percent: Decimal,
+}
+
+/// The loss of a sample: the mean over its specimens, rounded once.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Loss {
+    /// Each specimen.
+    pub specimens: Vec<SpecimenLoss>,
+    /// The exact mean, %.
+    pub exact_percent: Exact,
+    /// The reported loss, %.
+    pub percent: Decimal,
+    /// The place it is rounded to, %.
+    pub place: Decimal,
+    /// What happens to an exact half.
+    pub rule: Rule,
+    /// The least sure confidence among the figures that the value rests on.
+    pub formula_confidence: Confidence,
+    /// The formula that was used.
+    pub formula: Formula,
+}
+
+/// Works out the loss that `method` defines for these specimens.
+///
+/// Nothing is checked here that a reason can excuse: see [`departures`].
+///
+/// # Errors
+/// When the masses are impossible: none, zero, negative, or a gain of mass.
+pub fn loss(method: &Method, specimens: &[Weighed]) -> Result<Loss, LossError> {
+    if specimens.is_empty() {
+        return Err(LossError::NoSpecimen {
+            designation: method.designation.clone(),
+            wanted: method.specimen.count.value,
+        });
+    }
+    let rounding = method.loss.rounding()?;
+    let formula = method.loss.formula.value;
+    let specimens = (1_usize..)
+        .zip(specimens)
+        .map(|(number, &weighed)| {
+            let base_g = match formula {
+                Formula::OfMassBefore => weighed.before_g,
+                Formula::OfNominalMass => method.specimen.mass_g.nominal.value,
+            };
+            let exact_percent = loss_of(number, weighed, base_g)?;
+            let rounded_percent = rounding.apply(&exact_percent).ok_or(LossError::TooLarge)?;
+            Ok(SpecimenLoss { weighed, base_g, exact_percent, rounded_percent })
+        })
+        .collect::<Result<Vec<_>, LossError>>()?;
+    let exact: Vec<Exact> = specimens.iter().map(|one| one.exact_percent.clone()).collect();
+    let exact_percent = Exact::mean(&exact).ok_or(LossError::TooLarge)?;
+    Ok(Loss {
+        percent: rounding.apply(&exact_percent).ok_or(LossError::TooLarge)?,
+        exact_percent,
+        specimens,
+        place: rounding.place(),
+        rule: rounding.rule(),
+        formula_confidence: method.loss.formula.confidence,
+        formula,
+    })
+}
+
+/// Where these masses depart from what the method allows, although a loss can be worked out.
+pub fn departures(method: &Method, specimens: &[Weighed]) -> Vec<Departure> {
+    let allowed: Limits = method.specimen.mass_g.limits();
+    let mut found: Vec<Departure> = (1_usize..)
+        .zip(specimens)
+        .filter(|(_, weighed)| !allowed.hold(weighed.before_g))
+        .map(|(specimen, weighed)| Departure::SpecimenMass {
+            specimen,
+            before_g: weighed.before_g,
+            allowed_g: method.specimen.mass_g.to_string(),
+        })
+        .collect();
+    let wanted = method.specimen.count.value;
+    if u32::try_from(specimens.len()) != Ok(wanted) {
+        found.push(Departure::SpecimenCount { given: specimens.len(), wanted });
+    }
+    found
+}
+
+fn loss_of(specimen: usize, weighed: Weighed, base_g: Decimal) -> Result<Exact, LossError> {
+    let Weighed { before_g, after_g } = weighed;
+    if before_g <= Decimal::ZERO || base_g <= Decimal::ZERO {
+        return Err(LossError::NothingBefore { specimen, before_g });
+    }
+    if after_g < Decimal::ZERO {
+        return Err(LossError::NegativeAfter { specimen, after_g });
+    }
+    if after_g > before_g || after_g > base_g {
+        return Err(LossError::Gained { specimen, after_g, base_g: before_g.min(base_g) });
+    }
+    let base = Exact::from(base_g);
+    let lost = base.minus(&Exact::from(after_g));
+    Exact::from(Decimal::ONE_HUNDRED)
+        .times(&lost)
+        .divided_by(&base)
+        .ok_or(LossError::NothingBefore { specimen, before_g })
+}
+
+impl Loss {
+    /// The worked formula, line by line: in symbols, with its numbers, the exact value, and the
+    /// rounding by name. Shown wherever the loss is.
+    pub fn worked(&self) -> Vec<String> {
+        let (symbols, base_symbol) = match self.formula {
+            Formula::OfMassBefore => ("loss = 100 × (A − B) / A", "A"),
+            Formula::OfNominalMass => ("loss = 100 × (M − m) / M", "M"),
+        };
+        let kept_symbol = if base_symbol == "A" { "B" } else { "m" };
+        let mut lines = vec![symbols.to_owned()];
+        for (number, one) in (1_usize..).zip(&self.specimens) {
+            let (base, after) = (one.base_g, one.weighed.after_g);
+            lines.push(format!(
+                "specimen {number}: {base_symbol} = {base} g, {kept_symbol} = {after} g: \
+                 100 × ({base} − {after}) / {base} = {} %",
+                one.exact_percent
+            ));
+        }
+        if self.specimens.len() > 1 {
+            lines.push(format!(
+                "mean of {} specimens = {} %",
+                self.specimens.len(),
+                self.exact_percent
+            ));
+        }
+        lines.push(format!(
+            "rounded once to {} %, {}: {} %",
+            self.place,
+            self.rule.in_words(),
+            self.percent
+        ));
+        lines
+    }
+}
