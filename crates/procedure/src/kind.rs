@@ -1,0 +1,93 @@
+//! The kinds of equipment that a wet-attrition laboratory keeps.
+
+use serde::{Deserialize, Serialize};
+use std::fmt;
+use std::str::FromStr;
+use thiserror::Error;
+
+/// What an item is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ItemKind {
+    /// The jar-rolling machine.
+    Apparatus,
+    /// A jar with its lid.
+    Jar,
+    /// A charge of steel balls kept together.
+    BallCharge,
+    /// A balance.
+    Balance,
+    /// A drying oven.
+    Oven,
+    /// A test sieve.
+    Sieve,
+    /// A thermometer.
+    Thermometer,
+    /// A stopwatch.
+    Stopwatch,
+    /// A tachometer.
+    Tachometer,
+    /// A caliper.
+    Caliper,
+}
+
+impl ItemKind {
+    /// Every kind, in the order in which they are listed.
+    pub const ALL: [Self; 10] = [
+        Self::Apparatus,
+        Self::Jar,
+        Self::BallCharge,
+        Self::Balance,
+        Self::Oven,
+        Self::Sieve,
+        Self::Thermometer,
+        Self::Stopwatch,
+        Self::Tachometer,
+        Self::Caliper,
+    ];
+
+    /// The kind as requests, files and the journal write it: `ball-charge`.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Apparatus => "apparatus",
+            Self::Jar => "jar",
+            Self::BallCharge => "ball-charge",
+            Self::Balance => "balance",
+            Self::Oven => "oven",
+            Self::Sieve => "sieve",
+            Self::Thermometer => "thermometer",
+            Self::Stopwatch => "stopwatch",
+            Self::Tachometer => "tachometer",
+            Self::Caliper => "caliper",
+        }
+    }
+
+    /// The kind in words: `ball charge`.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::BallCharge => "ball charge",
+            other => other.as_str(),
+        }
+    }
+}
+
+impl fmt::Display for ItemKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+/// A text that names no kind of item.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("“{0}” is not a kind of item; write {list}", list = ItemKind::ALL.map(ItemKind::as_str).join(", "))]
+pub struct UnknownKind(String);
+
+impl FromStr for ItemKind {
+    type Err = UnknownKind;
+    fn from_str(text: &str) -> Result<Self, UnknownKind> {
+        Self::ALL
+            .into_iter()
+            .find(|kind| kind.as_str() == text)
+            .ok_or_else(|| UnknownKind(text.to_owned()))
+    }
+}
