@@ -1,1 +1,24 @@
 //! What a paper says, as plain data made from the laboratory.
+//!
+//! One file per paper (today: [`TestReport`]) and shared parts beside it. Texts are ready to
+//! print: a mass stands here as `1499.8`, exactly as it was recorded, and no paper ever rounds,
+//! judges or computes. How a paper *looks* is the matter of a [`Typesetter`]; the trait lives here
+//! so that the server and the program can be given one without knowing the typesetting library.
+
+mod evidence;
+mod example;
+mod gaps;
+mod issue;
+mod outcome;
+mod remarks;
+mod specimen;
+mod test_report;
+mod typesetter;
+
+pub use evidence::{EvidenceLink, Standing};
+pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};
+pub use outcome::{Decision, Outcome, Strip, Uncertainty, WorkedLine};
+pub use remarks::{Deviation, Doubt, UnconfirmedFigure};
+pub use specimen::{Condition, Fraction, Specimen, Verdict, Weighing};
+pub use test_report::{Customer, Dates, MethodName, ReportedLoss, SampleFacts, TestReport};
+pub use typesetter::{TypesetError, Typesetter};

@@ -1,0 +1,61 @@
+//! Who issues a paper, on what sheet, and how it is tied to the journal.
+
+use serde::{Deserialize, Serialize};
+
+/// The sheet a paper is made for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum PaperSize {
+    /// 210 mm × 297 mm.
+    #[default]
+    A4,
+    /// 8.5 in × 11 in.
+    Letter,
+}
+
+/// The laboratory that answers for the paper.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Laboratory {
+    /// Its name.
+    pub name: String,
+    /// Its postal address, a line each.
+    pub address: Vec<String>,
+    /// Where the work was done, when that is not the address.
+    pub place_of_work: Option<String>,
+}
+
+/// The person who released the paper.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Authorisation {
+    /// Full name.
+    pub name: String,
+    /// What the person is in the laboratory.
+    pub role: String,
+    /// When it was released, as it is to be printed.
+    pub at: String,
+}
+
+/// Where the journal stood when the paper was issued: whoever holds the journal can find the very
+/// facts that the paper stands on, and see that nothing before them was changed.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct JournalAnchor {
+    /// Position of the last fact.
+    pub position: u64,
+    /// Hash of that fact, hexadecimal.
+    pub head: String,
+}
+
+/// What this paper changes in an earlier one (ISO/IEC 17025:2017, 7.8.8).
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Amendment {
+    /// Number of the report that this one replaces.
+    pub replaces: String,
+    /// What was changed.
+    pub what: String,
+    /// Why.
+    pub reason: String,
+    /// Who changed it.
+    pub who: String,
+    /// When, as it is to be printed.
+    pub at: String,
+}
