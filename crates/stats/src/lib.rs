@@ -1,1 +1,18 @@
-//! Laboratory statistics: control charts, interlaboratory analysis, comparison, acceptance, outliers.
+//! Laboratory statistics: everything numeric that a quality manager needs.
+//!
+//! A pure library: no files, no clock, no randomness of its own (a seed is an argument), nothing
+//! printed. Figures are doubles; sums behind them are carried at twice that precision. What is not
+//! defined says why ([`Undefined`]); NaN and infinity never come out.
+//!
+//! | room | question |
+//! | --- | --- |
+//! | [`mod@describe`] | what one column of values says |
+//! | [`regression`] | lines, bands, when a trend meets its limit |
+
+pub mod describe;
+pub mod distribution;
+mod error;
+mod number;
+pub mod regression;
+
+pub use error::{Figure, StatsError, Undefined, checked};

@@ -1,0 +1,9 @@
+//! One column of values: mean, spread, order, autocorrelation.
+
+mod order;
+mod summary;
+
+pub(crate) use order::sorted;
+pub use order::{median, quantile};
+pub use summary::{Summary, describe};
+pub(crate) use summary::{mean, standard_deviation, variance};

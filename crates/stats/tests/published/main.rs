@@ -1,0 +1,11 @@
+//! Published values, each at the digits it was published with.
+//!
+//! The cases lie in `checks/`: one file a case, with its source, how the published value is known,
+//! the inputs, and for each value what was published, at which tolerance, and what independent
+//! software gives for the same input (`reference`). A value whose notes say that the published
+//! figure is wrong is marked `published_is_wrong`; the test then demands the reference and that
+//! the published figure is *not* met, so that a silent correction of the file would be noticed.
+
+mod check;
+mod describe;
+mod regression;
