@@ -7,12 +7,16 @@
 //! | room | question |
 //! | --- | --- |
 //! | [`mod@describe`] | what one column of values says |
+//! | [`chart`] | is the process still what it was |
+//! | [`run_length`] | what a chart's rules cost and catch |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 
+pub mod chart;
 pub mod describe;
 pub mod distribution;
 mod error;
 mod number;
 pub mod regression;
+pub mod run_length;
 
 pub use error::{Figure, StatsError, Undefined, checked};

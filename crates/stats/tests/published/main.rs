@@ -6,6 +6,7 @@
 //! figure is wrong is marked `published_is_wrong`; the test then demands the reference and that
 //! the published figure is *not* met, so that a silent correction of the file would be noticed.
 
+mod chart;
 mod check;
 mod describe;
 mod regression;
