@@ -8,6 +8,8 @@
 //! | --- | --- |
 //! | [`mod@describe`] | what one column of values says |
 //! | [`chart`] | is the process still what it was |
+//! | [`interlab`] | how well a test repeats and reproduces |
+//! | [`proficiency`] | robust values, scores |
 //! | [`run_length`] | what a chart's rules cost and catch |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 
@@ -15,7 +17,9 @@ pub mod chart;
 pub mod describe;
 pub mod distribution;
 mod error;
+pub mod interlab;
 mod number;
+pub mod proficiency;
 pub mod regression;
 pub mod run_length;
 

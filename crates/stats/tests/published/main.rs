@@ -9,4 +9,6 @@
 mod chart;
 mod check;
 mod describe;
+mod interlab;
+mod proficiency;
 mod regression;
