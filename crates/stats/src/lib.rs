@@ -11,6 +11,7 @@
 //! | [`interlab`] | how well a test repeats and reproduces |
 //! | [`proficiency`] | robust values, scores |
 //! | [`run_length`] | what a chart's rules cost and catch |
+//! | [`uncertainty`] | how far a result can be trusted |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 
 pub mod chart;
@@ -22,5 +23,6 @@ mod number;
 pub mod proficiency;
 pub mod regression;
 pub mod run_length;
+pub mod uncertainty;
 
 pub use error::{Figure, StatsError, Undefined, checked};

@@ -12,3 +12,4 @@ mod describe;
 mod interlab;
 mod proficiency;
 mod regression;
+mod uncertainty;
