@@ -10,11 +10,13 @@
 //! | [`chart`] | is the process still what it was |
 //! | [`interlab`] | how well a test repeats and reproduces |
 //! | [`proficiency`] | robust values, scores |
+//! | [`conformity`] | does it conform, and at what risk |
 //! | [`run_length`] | what a chart's rules cost and catch |
 //! | [`uncertainty`] | how far a result can be trusted |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 
 pub mod chart;
+pub mod conformity;
 pub mod describe;
 pub mod distribution;
 mod error;

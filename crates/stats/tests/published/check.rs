@@ -64,6 +64,15 @@ impl Check {
         expected.iter().map(|e| e["name"].as_str().unwrap().to_string()).collect()
     }
 
+    /// The expected values that are words.
+    pub(crate) fn texts(&self) -> Vec<(String, String)> {
+        let expected = self.document["expected"].as_array().unwrap();
+        let words = expected.iter().filter(|e| number(&e["reference"]).is_none());
+        words
+            .map(|e| (e["name"].as_str().unwrap().into(), e["reference"].as_str().unwrap().into()))
+            .collect()
+    }
+
     /// Holds every expected value against the figure that `compute` gives for its name.
     pub(crate) fn verify(&self, compute: impl Fn(&str) -> f64) {
         self.verify_some(|name| Some(compute(name)));

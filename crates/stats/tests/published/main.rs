@@ -8,6 +8,7 @@
 
 mod chart;
 mod check;
+mod conformity;
 mod describe;
 mod interlab;
 mod proficiency;

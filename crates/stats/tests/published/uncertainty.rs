@@ -161,10 +161,11 @@ fn additive_model() {
     let normals: Vec<Input> = names.iter().map(|n| normal(n, 0.0, 1.0)).collect();
     let half = 3f64.sqrt();
     let rectangles: Vec<Input> = names.iter().map(|n| rectangular(n, -half, half)).collect();
-    let of_normals = run(&sum, setup(&normals, 0.95), TRIALS).unwrap();
-    let of_rectangles = run(&sum, setup(&rectangles, 0.95), TRIALS).unwrap();
+    // The third digit of an end needs four million trials: one million leave it a noise of 0.004.
+    let of_normals = run(&sum, setup(&normals, 0.95), 4 * TRIALS).unwrap();
+    let of_rectangles = run(&sum, setup(&rectangles, 0.95), 4 * TRIALS).unwrap();
     let first = first_order(&sum, &rectangles, &[], 0.95).unwrap();
-    // A million trials settle the third digit; the ends are compared through their mean size.
+    // The ends are compared through their mean size.
     let end = |i: stonewear_stats::regression::Interval| 0.5 * (i.upper - i.lower);
     Check::load("gums1_92_additive").relative(2e-3).verify(|name| match name {
         "9.2.2 u(y)" => of_normals.standard_deviation,
@@ -195,7 +196,10 @@ fn mass_calibration() {
     let expansion = first.expanded.clone().unwrap().uncertainty;
     // The density is flat-topped, so the place of the shortest interval is ill-determined: its width
     // is what can be compared closely (see the notes of the case).
-    Check::load("gums1_93_mass").relative(4e-3).verify(|name| match name {
+    // The moment formula gives 0.07548, so its printed 0.0754 is a Monte Carlo result; a million
+    // trials of ours leave a noise of 0.00005, half of the printed digit.
+    let limits = [("u exact moments", 1.5e-3)];
+    Check::load("gums1_93_mass").relative(4e-3).limited(&limits).verify(|name| match name {
         "MCM estimate" => mc.mean,
         "MCM u" | "u exact moments" => mc.standard_deviation,
         "MCM lower" => mc.shortest.lower,
@@ -236,14 +240,20 @@ fn gauge_block() {
     let model = Expression::new(text, &names).unwrap();
     let wide = run(&model, setup(&inputs, 0.99), TRIALS).unwrap();
     let narrow = run(&model, setup(&inputs, 0.95), TRIALS).unwrap();
-    Check::load("gums1_95_gauge_block").relative(2e-3).verify_some(|name| match name {
-        "estimate" => Some(wide.mean),
-        "u" => Some(wide.standard_deviation),
-        "99 % lower" => Some(wide.shortest.lower),
-        "99 % upper" => Some(wide.shortest.upper),
-        "95 % lower" => Some(narrow.shortest.lower),
-        "95 % upper" => Some(narrow.shortest.upper),
-        // The first-order value belongs to the inputs of the GUM's own example: see `end_gauge`.
-        _ => None,
+    // The published ends are those of one adaptive run: 1.1 nm from a run of ten million, and ours
+    // has a noise of 0.3 nm.
+    let limits = [("99 % lower", 1e-3), ("99 % upper", 1e-3)];
+    assert!((wide.shortest.lower - 745.0).abs() < 2.0 && (wide.shortest.upper - 932.0).abs() < 2.0);
+    Check::load("gums1_95_gauge_block").relative(2e-3).limited(&limits).verify_some(|name| {
+        match name {
+            "estimate" => Some(wide.mean),
+            "u" => Some(wide.standard_deviation),
+            "99 % lower" => Some(wide.shortest.lower),
+            "99 % upper" => Some(wide.shortest.upper),
+            "95 % lower" => Some(narrow.shortest.lower),
+            "95 % upper" => Some(narrow.shortest.upper),
+            // The first-order value belongs to the inputs of the GUM's own example: see `end_gauge`.
+            _ => None,
+        }
     });
 }

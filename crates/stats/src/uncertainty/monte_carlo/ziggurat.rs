@@ -42,9 +42,17 @@ pub(super) fn table() -> &'static Ziggurat {
     &TABLE
 }
 
-/// A double in [0, 1) from the upper 53 bits.
+/// A double in [0, 1) from the upper 53 bits. Through a signed integer, which processors convert in
+/// one instruction.
+#[inline]
 pub(super) fn unit(bits: u64) -> f64 {
-    (bits >> 11) as f64 * (1.0 / (1u64 << 53) as f64)
+    (bits >> 11).cast_signed() as f64 * (1.0 / (1u64 << 53) as f64)
+}
+
+/// A double in [-1, 1) from the upper 53 bits.
+#[inline]
+fn signed_unit(bits: u64) -> f64 {
+    (bits.cast_signed() >> 11) as f64 * (1.0 / (1u64 << 52) as f64)
 }
 
 impl Ziggurat {
@@ -53,7 +61,7 @@ impl Ziggurat {
     pub(super) fn normal(&self, stream: &mut Stream) -> f64 {
         let bits = stream.next_u64();
         // Position from the upper 53 bits, layer from the lowest 7: no bit serves twice.
-        let u = 2.0 * unit(bits) - 1.0;
+        let u = signed_unit(bits);
         let layer = (bits & (LAYERS as u64 - 1)) as usize;
         if u.abs() < self.ratio[layer] {
             return u * self.x[layer];
@@ -75,7 +83,7 @@ impl Ziggurat {
                 return x;
             }
             let bits = stream.next_u64();
-            u = 2.0 * unit(bits) - 1.0;
+            u = signed_unit(bits);
             layer = (bits & (LAYERS as u64 - 1)) as usize;
             if u.abs() < self.ratio[layer] {
                 return u * self.x[layer];
