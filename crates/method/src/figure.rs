@@ -2,7 +2,9 @@
 
 use serde::{Deserialize, Serialize};
 use std::fmt;
+use std::str::FromStr;
 use stonewear_measure::{Decimal, Limits};
+use thiserror::Error;
 
 /// How sure we are of a number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -26,6 +28,13 @@ impl Confidence {
         matches!(self, Self::Seen | Self::Confirmed)
     }
 
+    /// The less sure of both: what rests on two figures is as sure as the weaker.
+    #[must_use]
+    pub fn less_sure(self, other: Self) -> Self {
+        let rank = |one: Self| CONFIDENCES.iter().position(|listed| *listed == one);
+        if rank(self) >= rank(other) { self } else { other }
+    }
+
     /// In words, as page and paper say it.
     pub fn in_words(self) -> &'static str {
         match self {
@@ -35,6 +44,30 @@ impl Confidence {
             Self::Derived => "derived here, not published",
             Self::Confirmed => "confirmed by the laboratory",
         }
+    }
+}
+
+/// Words that a file writes for a confidence, surest first.
+const CONFIDENCES: [Confidence; 5] = [
+    Confidence::Seen,
+    Confidence::Confirmed,
+    Confidence::Derived,
+    Confidence::Practice,
+    Confidence::Memory,
+];
+
+/// A text that names no confidence.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("“{0}” is not a confidence; write seen, confirmed, derived, practice or memory")]
+pub struct UnknownConfidence(String);
+
+impl FromStr for Confidence {
+    type Err = UnknownConfidence;
+    fn from_str(text: &str) -> Result<Self, UnknownConfidence> {
+        CONFIDENCES
+            .into_iter()
+            .find(|confidence| confidence.to_string() == text)
+            .ok_or_else(|| UnknownConfidence(text.to_owned()))
     }
 }
 
@@ -58,12 +91,19 @@ pub struct Figure<T> {
     pub value: T,
     /// How sure we are of it.
     pub confidence: Confidence,
-    /// Keys of the method's `sources`, separated by commas; empty only for `memory`.
+    /// Keys of the method's `sources`, separated by commas; never empty for `seen`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub source: String,
     /// What a reader should know, such as that sources disagree.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+}
+
+impl<T> Figure<T> {
+    /// The source keys, one by one.
+    pub fn source_keys(&self) -> impl Iterator<Item = &str> {
+        self.source.split(',').map(str::trim).filter(|key| !key.is_empty())
+    }
 }
 
 /// A nominal value with the tolerance that the method gives it, each with its own source.

@@ -4,10 +4,26 @@
 //! in it is a [`Figure`]: the value, where it comes from, and how sure we are of it. What is not
 //! seen in a source is shown as unconfirmed until a laboratory has compared it with its own copy.
 
+//!
+//! * [`mod@read`]: a file read into a [`Method`], every fault named with its line.
+//! * [`figures`]: the figures one by one, to confirm, correct or compare them.
+//! * [`library`]: the methods that come with the program, and finding one.
+//! * [`loss`]: the loss, exact until it is rounded once.
+//! * [`precision`]: how far two results may lie apart.
+
 pub mod figure;
+pub mod figures;
+pub mod library;
 pub mod loss;
 pub mod model;
+pub mod precision;
+pub mod read;
+pub mod rules;
+mod walk;
 
 pub use figure::{Confidence, Figure, Toleranced};
+pub use figures::FigureAt;
 pub use loss::{Loss, LossError, SpecimenLoss, Weighed};
 pub use model::{Grading, Material, Method, MethodId};
+pub use precision::{PrecisionAt, PrecisionLimit};
+pub use read::{MethodFileError, read};

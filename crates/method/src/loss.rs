@@ -45,15 +45,27 @@ pub enum LossError {
     },
     /// A specimen cannot gain mass.
     #[error(
-        "specimen {specimen}: the mass after, {after_g} g, is more than {base_g} g before; are the two in the wrong order, or is the specimen still wet?"
+        "specimen {specimen}: the mass after, {after_g} g, is more than {before_g} g before; are the two in the wrong order, or is the specimen still wet?"
     )]
     Gained {
         /// Number of the specimen, from 1.
         specimen: usize,
         /// Mass after, g.
         after_g: Decimal,
-        /// The mass that the loss is taken of, g.
-        base_g: Decimal,
+        /// Mass before, g.
+        before_g: Decimal,
+    },
+    /// A formula that takes the loss of the prescribed mass would give less than nothing.
+    #[error(
+        "specimen {specimen}: {after_g} g was kept, more than the {prescribed_g} g that the method takes the loss of; the loss would be below zero, so weigh again or make up a specimen nearer to {prescribed_g} g"
+    )]
+    MoreThanPrescribed {
+        /// Number of the specimen, from 1.
+        specimen: usize,
+        /// Mass after, g.
+        after_g: Decimal,
+        /// The mass that the method prescribes, g.
+        prescribed_g: Decimal,
     },
     /// The method's rounding place cannot be used.
     #[error(transparent)]
@@ -93,8 +105,8 @@ impl std::fmt::Display for Departure {
                 "specimen {specimen}: the mass before, {before_g} g, is outside the {allowed_g} g of the method"
             ),
             Self::SpecimenCount { given, wanted } => {
-                let plural = if *wanted == 1 { "" } else { "s" };
-                write!(f, "{given} given where the method wants {wanted} specimen{plural}")
+                let were = if *given == 1 { "specimen was" } else { "specimens were" };
+                write!(f, "{given} {were} given; the method wants {wanted}")
             }
         }
     }
@@ -126,8 +138,11 @@ pub struct Loss {
     pub place: Decimal,
     /// What happens to an exact half.
     pub rule: Rule,
-    /// The least sure confidence among the figures that the value rests on.
+    /// How sure we are of the formula.
     pub formula_confidence: Confidence,
+    /// The least sure confidence among the figures that turn the masses into the value: formula,
+    /// rounding place and rule, and the prescribed mass where the formula takes the loss of it.
+    pub confidence: Confidence,
     /// The formula that was used.
     pub formula: Formula,
 }
@@ -168,8 +183,21 @@ pub fn loss(method: &Method, specimens: &[Weighed]) -> Result<Loss, LossError> {
         place: rounding.place(),
         rule: rounding.rule(),
         formula_confidence: method.loss.formula.confidence,
+        confidence: confidence_of(method),
         formula,
     })
+}
+
+fn confidence_of(method: &Method) -> Confidence {
+    let rule = &method.loss;
+    let rounded = rule.round_to_percent.confidence.less_sure(rule.rounding_rule.confidence);
+    let worked_out = match rule.formula.value {
+        Formula::OfMassBefore => rule.formula.confidence,
+        Formula::OfNominalMass => {
+            rule.formula.confidence.less_sure(method.specimen.mass_g.nominal.confidence)
+        }
+    };
+    worked_out.less_sure(rounded)
 }
 
 /// Where these masses depart from what the method allows, although a loss can be worked out.
@@ -199,8 +227,11 @@ fn loss_of(specimen: usize, weighed: Weighed, base_g: Decimal) -> Result<Exact, 
     if after_g < Decimal::ZERO {
         return Err(LossError::NegativeAfter { specimen, after_g });
     }
-    if after_g > before_g || after_g > base_g {
-        return Err(LossError::Gained { specimen, after_g, base_g: before_g.min(base_g) });
+    if after_g > before_g {
+        return Err(LossError::Gained { specimen, after_g, before_g });
+    }
+    if after_g > base_g {
+        return Err(LossError::MoreThanPrescribed { specimen, after_g, prescribed_g: base_g });
     }
     let base = Exact::from(base_g);
     let lost = base.minus(&Exact::from(after_g));
@@ -244,3 +275,6 @@ impl Loss {
         lines
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -4,8 +4,10 @@ use crate::figure::{Figure, Toleranced};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
+use std::str::FromStr;
 use stonewear_measure::rounding::Rule;
 use stonewear_measure::{Decimal, Rounding};
+use thiserror::Error;
 
 /// A method in one edition: `astm-d6928@2010`.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -182,6 +184,32 @@ pub enum Formula {
     OfNominalMass,
 }
 
+/// As a method file writes it.
+impl fmt::Display for Formula {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::OfMassBefore => "of-mass-before",
+            Self::OfNominalMass => "of-nominal-mass",
+        })
+    }
+}
+
+/// A text that names no formula.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("“{0}” is not a formula; write of-mass-before or of-nominal-mass")]
+pub struct UnknownFormula(String);
+
+impl FromStr for Formula {
+    type Err = UnknownFormula;
+    fn from_str(text: &str) -> Result<Self, UnknownFormula> {
+        match text {
+            "of-mass-before" => Ok(Self::OfMassBefore),
+            "of-nominal-mass" => Ok(Self::OfNominalMass),
+            other => Err(UnknownFormula(other.to_owned())),
+        }
+    }
+}
+
 /// How the loss is worked out and reported.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -220,13 +248,22 @@ pub struct JarRule {
 }
 
 /// Under which conditions a precision statement holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Conditions {
     /// One operator, one laboratory, one machine, a short time.
     Repeatability,
     /// Different laboratories.
     Reproducibility,
+}
+
+impl fmt::Display for Conditions {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Repeatability => "repeatability",
+            Self::Reproducibility => "reproducibility",
+        })
+    }
 }
 
 /// A precision statement: how far two results of one material may lie apart (95 %).
