@@ -1,0 +1,14 @@
+//! The journal from outside: what every store does, what verifying finds, what an export holds,
+//! and that nothing acknowledged is lost. One program, so that it is linked once.
+
+// The helpers beside the tests are tests too, but stand outside of `#[test]`.
+#![allow(clippy::unwrap_used)]
+
+mod doctored;
+mod export;
+mod kill;
+mod python;
+mod sqlite;
+mod stores;
+mod support;
+mod tamper;
