@@ -10,12 +10,16 @@
 //! | [`chart`] | is the process still what it was |
 //! | [`interlab`] | how well a test repeats and reproduces |
 //! | [`proficiency`] | robust values, scores |
+//! | [`comparison`] | do two sets differ, do they agree, how many results tell |
+//! | [`anova`] | which factor moves a result |
 //! | [`conformity`] | does it conform, and at what risk |
 //! | [`run_length`] | what a chart's rules cost and catch |
 //! | [`uncertainty`] | how far a result can be trusted |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 
+pub mod anova;
 pub mod chart;
+pub mod comparison;
 pub mod conformity;
 pub mod describe;
 pub mod distribution;

@@ -15,4 +15,4 @@ pub use design::Design;
 pub use fit::{Coefficient, Fit, fit};
 pub use inverse::{Crossing, Inverse, Responses, invert, limit_crossing};
 pub use line::{Line, straight_line};
-pub(crate) use qr::decompose;
+pub(crate) use qr::{Failure, decompose};

@@ -6,8 +6,10 @@
 //! figure is wrong is marked `published_is_wrong`; the test then demands the reference and that
 //! the published figure is *not* met, so that a silent correction of the file would be noticed.
 
+mod anova;
 mod chart;
 mod check;
+mod comparison;
 mod conformity;
 mod describe;
 mod interlab;

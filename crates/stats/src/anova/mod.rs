@@ -1,0 +1,16 @@
+//! Analysis of variance: one-way, several factors, Latin squares, nested, gauge studies; variance
+//! components and all comparisons of pairs.
+
+mod factorial;
+mod gauge;
+mod nested;
+mod one_way;
+mod table;
+mod tukey;
+
+pub use factorial::{Factor, Factorial, Interactions, factorial};
+pub use gauge::{Gauge, GaugeByRange, Reading, gauge, gauge_by_range};
+pub use nested::{Nested, nested};
+pub use one_way::{OneWay, one_way};
+pub use table::{Component, Row, Table};
+pub use tukey::{Difference, tukey};
