@@ -1,1 +1,29 @@
 //! The pure laboratory: facts, the state they fold into, and the decisions that make new facts.
+//!
+//! ```text
+//! request ─► decide(&Lab, context, request) ─► facts | refusal
+//!                    ▲                            │
+//!                    └──── Lab::apply(fact) ◄─────┘
+//! ```
+//!
+//! Nothing here knows the time, a disk, a network or a random number: who asks, and when, come in
+//! with the [`Context`]. [`decide`] never changes anything and never panics; [`Lab::apply`] never
+//! refuses, because what it is given has already happened.
+
+pub mod code;
+pub mod decide;
+pub mod evidence;
+pub mod fact;
+pub mod refusal;
+pub mod request;
+pub mod state;
+pub mod words;
+
+mod apply;
+
+pub use code::{CheckCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode};
+pub use decide::{Context, decide};
+pub use fact::{Fact, Recorded};
+pub use refusal::{Problem, Refusal};
+pub use request::Request;
+pub use state::Lab;

@@ -1,1 +1,18 @@
-//! One laboratory opened for work: its journal, its state in memory, its clock.
+//! One laboratory opened for work: its folder, its journal, its state in memory, its clock.
+//!
+//! This is the imperative shell around the pure laboratory. A request goes
+//! `decide → append → apply`, in this order and under one owner, so that nothing is answered that
+//! is not on the disk, and nothing is in memory that is not in the journal.
+
+mod clock;
+mod error;
+mod folder;
+mod open;
+mod replay;
+mod view;
+
+pub use clock::Clock;
+pub use error::{OpenError, SubmitError};
+pub use open::{OpenLaboratory, Receipt};
+pub use replay::Damage;
+pub use view::{LaboratoryView, export, verify_file, verify_folder};

@@ -1,0 +1,78 @@
+//! What a command answers, and how it fails.
+
+use serde_json::Value;
+use std::fmt;
+use std::process::ExitCode;
+use stonewear_lab::Refusal;
+
+/// What a command answers.
+#[derive(Debug, Default)]
+pub(crate) struct Answer {
+    /// For people.
+    pub(crate) text: String,
+    /// For programs.
+    pub(crate) json: Value,
+    /// True when the answer is no: a broken journal, not ready, not conforming.
+    pub(crate) is_no: bool,
+}
+
+impl Answer {
+    pub(crate) fn new(text: impl Into<String>, json: Value) -> Self {
+        Self { text: text.into(), json, is_no: false }
+    }
+}
+
+/// Why a command failed.
+#[derive(Debug)]
+pub(crate) enum Failure {
+    /// The input is wrong: which, where, and what would be right. Exit status 2.
+    WrongInput(String),
+    /// A rule of the laboratory says no. Exit status 3.
+    Refused(String),
+    /// File, network or disk failed. Exit status 4.
+    Surroundings(String),
+}
+
+impl Failure {
+    pub(crate) fn exit_code(&self) -> ExitCode {
+        ExitCode::from(match self {
+            Self::WrongInput(_) => 2,
+            Self::Refused(_) => 3,
+            Self::Surroundings(_) => 4,
+        })
+    }
+
+    /// Wrong input, from anything that says what is wrong.
+    pub(crate) fn wrong_input(error: impl fmt::Display) -> Self {
+        Self::WrongInput(error.to_string())
+    }
+
+    /// A failure of the surroundings, from anything that says what failed.
+    pub(crate) fn surroundings(error: impl fmt::Display) -> Self {
+        Self::Surroundings(error.to_string())
+    }
+}
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::WrongInput(message) | Self::Refused(message) | Self::Surroundings(message) => {
+                f.write_str(message)
+            }
+        }
+    }
+}
+
+impl From<Refusal> for Failure {
+    fn from(refusal: Refusal) -> Self {
+        if refusal.is_wrong_input() {
+            Self::WrongInput(refusal.to_string())
+        } else if refusal.excusable() {
+            Self::Refused(format!(
+                "{refusal}\n(with --deviation REASON it is done all the same, and the report says so)"
+            ))
+        } else {
+            Self::Refused(refusal.to_string())
+        }
+    }
+}

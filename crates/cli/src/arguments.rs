@@ -1,0 +1,93 @@
+//! The arguments of the program.
+
+use crate::command::{
+    check, demo, found, item, journal, laboratory, loss, method, methods, paper, person, procedure,
+    release, round, run, sample, serve, specimen, weigh,
+};
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+
+/// Stonewear keeps a laboratory's wet-attrition (micro-Deval) work on aggregates: equipment and
+/// its checks, specimens, runs, losses, reports, and the evidence for every number.
+#[derive(Debug, Parser)]
+#[command(version, max_term_width = 100)]
+pub(crate) struct Arguments {
+    /// Print one JSON document on stdout and nothing else.
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Found the invented demo laboratory, if it is not there yet, and serve it.
+    Demo(demo::Demo),
+    /// Serve a laboratory's page.
+    Serve(serve::Serve),
+    /// List the test methods, or show one whole.
+    Methods(methods::Methods),
+    Loss(loss::LossOf),
+    Round(round::Round),
+    /// Show a check procedure.
+    #[command(subcommand)]
+    Procedure(procedure::Procedure),
+    /// Verify or export a journal.
+    #[command(subcommand)]
+    Journal(journal::Journal),
+    Paper(paper::Paper),
+    Found(found::Found),
+    /// Add people and change what they may do.
+    #[command(subcommand)]
+    Person(person::Person),
+    /// Register equipment and change where it stands.
+    #[command(subcommand)]
+    Item(item::Item),
+    /// Begin, observe and give up checks.
+    #[command(subcommand)]
+    Check(check::Check),
+    /// Take methods into use and confirm their numbers.
+    #[command(subcommand)]
+    Method(method::MethodVerb),
+    /// Receive samples.
+    #[command(subcommand)]
+    Sample(sample::Sample),
+    /// Make up specimens.
+    #[command(subcommand)]
+    Specimen(specimen::Specimen),
+    /// Start and stop runs.
+    #[command(subcommand)]
+    Run(run::Run),
+    /// Weigh a specimen before or after its run.
+    #[command(subcommand)]
+    Weigh(weigh::Weigh),
+    Release(release::Release),
+    Show(laboratory::Show),
+}
+
+/// Which laboratory.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Folder {
+    /// Folder of the laboratory.
+    #[arg(long, value_name = "DIR", default_value = "laboratory")]
+    pub(crate) dir: PathBuf,
+}
+
+/// Which laboratory, and who asks.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Asking {
+    #[command(flatten)]
+    pub(crate) folder: Folder,
+    /// Initials of the person who asks.
+    #[arg(long, value_name = "CODE", default_value = "")]
+    pub(crate) by: String,
+}
+
+/// A departure from a rule, with its reason.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Departing {
+    /// Do it although a rule of the method or the laboratory says no; the reason is printed on
+    /// the report.
+    #[arg(long, value_name = "REASON", default_value = "")]
+    pub(crate) deviation: String,
+}

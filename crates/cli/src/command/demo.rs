@@ -1,0 +1,59 @@
+//! `stonewear demo`: the invented laboratory, founded and served.
+
+use crate::answer::{Answer, Failure};
+use std::path::PathBuf;
+use stonewear_runtime::{Clock, OpenLaboratory};
+
+/// Found the invented demo laboratory, if it is not there yet, and serve its page.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Demo {
+    /// Folder of the demo laboratory.
+    #[arg(long, value_name = "DIR", default_value = "demo-laboratory")]
+    dir: PathBuf,
+    /// Address to listen on; port 0 takes a free one.
+    #[arg(long, value_name = "ADDR", default_value = "127.0.0.1:7640")]
+    listen: String,
+    /// Only found it, do not serve.
+    #[arg(long)]
+    found_only: bool,
+}
+
+pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
+    let mut laboratory = OpenLaboratory::open(&demo.dir).map_err(Failure::surroundings)?;
+    if laboratory.lab().position == 0 {
+        let batches = stonewear_demo::scenario(
+            stonewear_demo::SEED,
+            laboratory.methods(),
+            laboratory.procedures(),
+        )
+        .map_err(Failure::surroundings)?;
+        for batch in batches {
+            laboratory
+                .record(batch.at, &batch.by, &batch.key, &batch.facts)
+                .map_err(Failure::surroundings)?;
+        }
+    }
+    let is_invented = laboratory.lab().identity.as_ref().is_some_and(|identity| identity.invented);
+    if !is_invented {
+        return Err(Failure::Refused(format!(
+            "{} holds a real laboratory, not the demo; name another folder with --dir, or use `stonewear serve`",
+            demo.dir.display()
+        )));
+    }
+    if demo.found_only {
+        let head = laboratory.head();
+        return Ok(Answer::new(
+            format!(
+                "the demo laboratory is in {}, {} facts, head {}",
+                demo.dir.display(),
+                head.position,
+                head.hash
+            ),
+            serde_json::json!({ "dir": demo.dir, "facts": head.position, "head": head.hash }),
+        ));
+    }
+    // The scenario's calendar goes on from where it ends, so that the demo looks the same to
+    // everybody, whenever they open it.
+    laboratory.set_clock(Clock::going_on_from(laboratory.last_at()));
+    super::serve::serve(laboratory, &demo.listen)
+}

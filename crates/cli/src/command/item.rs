@@ -1,0 +1,89 @@
+//! `stonewear item`: equipment and where it stands.
+
+use super::asking::ask;
+use crate::answer::{Answer, Failure};
+use crate::arguments::Asking;
+use std::path::PathBuf;
+use stonewear_lab::request::{ChangeStanding, RegisterItem};
+
+#[derive(Debug, clap::Subcommand)]
+pub(crate) enum Item {
+    /// Register a piece of equipment.
+    Register {
+        #[command(flatten)]
+        asking: Asking,
+        /// The code marked on it, like JAR-3.
+        code: String,
+        /// Kind: apparatus, jar, ball-charge, balance, oven, sieve, thermometer, stopwatch,
+        /// tachometer, caliper.
+        #[arg(long)]
+        kind: String,
+        /// What people call it.
+        #[arg(long)]
+        name: String,
+        /// Who made it, and its number.
+        #[arg(long, default_value = "")]
+        maker_and_serial: String,
+        /// Opening of a sieve, mm.
+        #[arg(long, value_name = "MM", default_value = "")]
+        opening: String,
+        /// How an apparatus is built: a description file.
+        #[arg(long, value_name = "FILE")]
+        apparatus: Option<PathBuf>,
+    },
+    /// Put an item into service.
+    IntoService {
+        #[command(flatten)]
+        asking: Asking,
+        /// The item.
+        item: String,
+        /// Anything worth keeping.
+        #[arg(long, default_value = "")]
+        reason: String,
+    },
+    /// Hold an item: it is not to be used.
+    Hold {
+        #[command(flatten)]
+        asking: Asking,
+        /// The item.
+        item: String,
+        /// Why.
+        #[arg(long)]
+        reason: String,
+    },
+    /// Retire an item for ever.
+    Retire {
+        #[command(flatten)]
+        asking: Asking,
+        /// The item.
+        item: String,
+        /// Why.
+        #[arg(long)]
+        reason: String,
+    },
+}
+
+pub(crate) fn run(item: Item) -> Result<Answer, Failure> {
+    let change = |item: String, standing: &str, reason: String| ChangeStanding {
+        item,
+        standing: standing.to_owned(),
+        reason,
+    };
+    match item {
+        Item::Register { asking, code, kind, name, maker_and_serial, opening, apparatus } => {
+            let apparatus = match apparatus {
+                Some(path) => Some(super::procedure::described(&path)?.apparatus),
+                None => None,
+            };
+            ask(
+                &asking,
+                RegisterItem { code, kind, name, maker_and_serial, opening_mm: opening, apparatus },
+            )
+        }
+        Item::IntoService { asking, item, reason } => {
+            ask(&asking, change(item, "in-service", reason))
+        }
+        Item::Hold { asking, item, reason } => ask(&asking, change(item, "held", reason)),
+        Item::Retire { asking, item, reason } => ask(&asking, change(item, "retired", reason)),
+    }
+}

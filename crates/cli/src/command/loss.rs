@@ -1,0 +1,111 @@
+//! `stonewear loss`: the loss of a sample from its masses, without any laboratory.
+
+use crate::answer::{Answer, Failure};
+use serde_json::json;
+use stonewear_measure::{Decimal, read};
+use stonewear_method::loss::{departures, loss};
+use stonewear_method::{Method, Weighed};
+
+/// Work out a loss from the masses of its specimens.
+#[derive(Debug, clap::Args)]
+pub(crate) struct LossOf {
+    /// The method: astm-d6928, or with its edition astm-d6928@2010.
+    method: String,
+    /// Oven-dry mass before, g; once a specimen.
+    #[arg(long = "before", value_name = "G", required = true, allow_negative_numbers = true)]
+    before: Vec<String>,
+    /// Oven-dry mass kept on the method's sieve after, g; once a specimen.
+    #[arg(long = "after", value_name = "G", required = true, allow_negative_numbers = true)]
+    after: Vec<String>,
+    /// Work it out although the masses depart from the method; the answer says so.
+    #[arg(long, value_name = "REASON")]
+    even_so: Option<String>,
+}
+
+pub(crate) fn run(request: &LossOf, methods: &[Method]) -> Result<Answer, Failure> {
+    let method = super::find_method(methods, &request.method)?;
+    let specimens = weighed(request)?;
+    let departures = departures(method, &specimens);
+    let reason = request.even_so.as_deref().map(str::trim).filter(|reason| !reason.is_empty());
+    if !departures.is_empty() && reason.is_none() {
+        let list = departures.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
+        return Err(Failure::WrongInput(format!(
+            "{list}\n(with --even-so REASON the loss is worked out all the same, and the answer says so)"
+        )));
+    }
+    let loss = loss(method, &specimens).map_err(Failure::wrong_input)?;
+    let mut text = format!("{} ({})\n", method.key(), method.designation);
+    for line in loss.worked() {
+        text.push_str(&format!("  {line}\n"));
+    }
+    text.push_str(&format!("loss {} %\n", loss.percent));
+    for departure in &departures {
+        text.push_str(&format!(
+            "departs from the method: {departure} (reason: {})\n",
+            reason.unwrap_or_default()
+        ));
+    }
+    if !loss.formula_confidence.is_sure() {
+        text.push_str(&format!("the formula is {}\n", loss.formula_confidence.in_words()));
+    }
+    let specimens: Vec<_> = loss
+        .specimens
+        .iter()
+        .map(|one| {
+            json!({
+                "before_g": one.weighed.before_g.to_string(),
+                "after_g": one.weighed.after_g.to_string(),
+                "unrounded": plain(&one.exact_percent),
+                "loss_percent": one.rounded_percent.to_string(),
+            })
+        })
+        .collect();
+    let rule = &method.loss;
+    Ok(Answer::new(
+        text,
+        json!({
+            "method": method.id,
+            "edition": method.edition,
+            "specimens": specimens,
+            "loss_percent": loss.percent.to_string(),
+            "unrounded": plain(&loss.exact_percent),
+            "rounding": { "place": loss.place.to_string(), "rule": loss.rule.to_string() },
+            "formula": loss.worked(),
+            "sources": {
+                "formula": { "source": rule.formula.source, "confidence": rule.formula.confidence },
+                "place": { "source": rule.round_to_percent.source, "confidence": rule.round_to_percent.confidence },
+                "rule": { "source": rule.rounding_rule.source, "confidence": rule.rounding_rule.confidence },
+            },
+            "departures": departures,
+            "even_so": reason,
+        }),
+    ))
+}
+
+/// The exact value as a decimal; where it does not end, its first 24 decimals.
+fn plain(exact: &stonewear_measure::Exact) -> String {
+    exact.to_decimals(24)
+}
+
+fn weighed(request: &LossOf) -> Result<Vec<Weighed>, Failure> {
+    if request.before.len() != request.after.len() {
+        return Err(Failure::WrongInput(format!(
+            "{} masses before and {} after are given; give one --before and one --after a specimen",
+            request.before.len(),
+            request.after.len()
+        )));
+    }
+    let mass = |option: &str, number: usize, typed: &str| -> Result<Decimal, Failure> {
+        read(typed)
+            .map_err(|error| Failure::WrongInput(format!("{option} of specimen {number}: {error}")))
+    };
+    (1_usize..)
+        .zip(request.before.iter().zip(&request.after))
+        .map(|(number, (before, after))| {
+            Ok(Weighed {
+                before_g: mass("--before", number, before)?,
+                after_g: mass("--after", number, after)?,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,41 @@
+//! `stonewear method`: methods of a laboratory, and how sure their numbers are.
+
+use super::asking::ask;
+use crate::answer::{Answer, Failure};
+use crate::arguments::Asking;
+use stonewear_lab::request::{AdoptMethod, ConfirmFigure};
+
+#[derive(Debug, clap::Subcommand)]
+pub(crate) enum MethodVerb {
+    /// Take an edition of a method into use.
+    Adopt {
+        #[command(flatten)]
+        asking: Asking,
+        /// The method, like astm-d6928 or astm-d6928@2010.
+        method: String,
+    },
+    /// Confirm or correct a number against the laboratory's own copy of the document.
+    Confirm {
+        #[command(flatten)]
+        asking: Asking,
+        /// The method in use.
+        method: String,
+        /// Which number, as `stonewear methods METHOD` lists it.
+        figure: String,
+        /// The corrected value; left out, the value is confirmed as it is.
+        #[arg(long, default_value = "", allow_negative_numbers = true)]
+        value: String,
+        /// Which copy it was compared with.
+        #[arg(long)]
+        against: String,
+    },
+}
+
+pub(crate) fn run(method: MethodVerb) -> Result<Answer, Failure> {
+    match method {
+        MethodVerb::Adopt { asking, method } => ask(&asking, AdoptMethod { method }),
+        MethodVerb::Confirm { asking, method, figure, value, against } => {
+            ask(&asking, ConfirmFigure { method, figure, value, against })
+        }
+    }
+}

@@ -1,0 +1,38 @@
+//! `stonewear paper`: a result as a PDF.
+
+use crate::answer::{Answer, Failure};
+use crate::arguments::Folder;
+use serde_json::json;
+use std::path::PathBuf;
+use stonewear_report::Typesetter;
+use stonewear_runtime::LaboratoryView;
+
+/// Print the test report of a result as PDF.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Paper {
+    #[command(flatten)]
+    folder: Folder,
+    /// The result.
+    result: String,
+    /// File to write.
+    #[arg(long, short, value_name = "FILE")]
+    out: PathBuf,
+}
+
+pub(crate) fn run(paper: &Paper) -> Result<Answer, Failure> {
+    let view = LaboratoryView::open(&paper.folder.dir).map_err(Failure::surroundings)?;
+    let typed = paper.result.trim().to_uppercase();
+    let Some(result) = view.lab().results.get(typed.as_str()) else {
+        return Err(Failure::WrongInput(format!("there is no result “{}”", paper.result.trim())));
+    };
+    let anchor = view.anchor_of(result).map_err(Failure::surroundings)?;
+    let report = stonewear_report::test_report(view.lab(), result, anchor);
+    let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
+    let bytes = press.test_report(&report).map_err(Failure::surroundings)?;
+    std::fs::write(&paper.out, &bytes)
+        .map_err(|error| Failure::Surroundings(format!("{}: {error}", paper.out.display())))?;
+    Ok(Answer::new(
+        format!("{}: report {}, {} bytes", paper.out.display(), report.number, bytes.len()),
+        json!({ "file": paper.out, "report": report.number, "bytes": bytes.len(), "released": report.authorised.is_some() }),
+    ))
+}

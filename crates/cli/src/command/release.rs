@@ -1,0 +1,22 @@
+//! `stonewear release`: a person stands for a result.
+
+use super::asking::ask;
+use crate::answer::{Answer, Failure};
+use crate::arguments::Asking;
+use stonewear_lab::request::ReleaseResult;
+
+/// Release a result with your name.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Release {
+    #[command(flatten)]
+    asking: Asking,
+    /// The result.
+    result: String,
+    /// Anything that the report should say.
+    #[arg(long, default_value = "")]
+    remark: String,
+}
+
+pub(crate) fn run(release: Release) -> Result<Answer, Failure> {
+    ask(&release.asking, ReleaseResult { result: release.result, remark: release.remark })
+}

@@ -1,0 +1,97 @@
+//! `stonewear run`: jars turning.
+
+use super::asking::ask;
+use crate::answer::{Answer, Failure};
+use crate::arguments::{Asking, Departing};
+use stonewear_lab::request::{Placement, StartRun, StopRun};
+
+#[derive(Debug, clap::Subcommand)]
+pub(crate) enum Run {
+    /// Start a run.
+    Start(Box<Start>),
+    /// Record that a run has ended.
+    Stop {
+        #[command(flatten)]
+        asking: Asking,
+        #[command(flatten)]
+        departing: Departing,
+        /// The run.
+        run: String,
+        /// Revolutions shown.
+        #[arg(long, default_value = "")]
+        revolutions: String,
+        /// Minutes that it turned.
+        #[arg(long, default_value = "")]
+        minutes: String,
+    },
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Start {
+    #[command(flatten)]
+    asking: Asking,
+    #[command(flatten)]
+    departing: Departing,
+    /// The apparatus.
+    apparatus: String,
+    /// What makes it end: revolutions or time; left out, revolutions where the machine counts.
+    #[arg(long, default_value = "")]
+    ended_by: String,
+    /// Temperature of the water, °C.
+    #[arg(long, value_name = "C", default_value = "")]
+    water_temperature: String,
+    /// What lies at one place, as key=value pairs with commas; once a place. Keys: tier,
+    /// position, specimen, jar, charge, charge_g, water_l, soaked_h.
+    #[arg(long = "place", value_name = "KEY=VALUE,…", required = true)]
+    places: Vec<String>,
+}
+
+pub(crate) fn run(run: Run) -> Result<Answer, Failure> {
+    match run {
+        Run::Start(start) => {
+            let placements =
+                start.places.iter().map(|text| placement(text)).collect::<Result<_, _>>()?;
+            ask(
+                &start.asking,
+                StartRun {
+                    apparatus: start.apparatus,
+                    ended_by: start.ended_by,
+                    water_c: start.water_temperature,
+                    placements,
+                    deviation: start.departing.deviation,
+                },
+            )
+        }
+        Run::Stop { asking, departing, run, revolutions, minutes } => {
+            ask(&asking, StopRun { run, revolutions, minutes, deviation: departing.deviation })
+        }
+    }
+}
+
+fn placement(text: &str) -> Result<Placement, Failure> {
+    let mut placement = Placement::default();
+    for pair in text.split(',') {
+        let Some((key, value)) = pair.split_once('=') else {
+            return Err(Failure::WrongInput(format!(
+                "--place: “{pair}” is not a key=value pair; write, say, tier=upper,position=1,specimen=S26-001-1"
+            )));
+        };
+        let field = match key.trim() {
+            "tier" => &mut placement.tier,
+            "position" => &mut placement.position,
+            "specimen" => &mut placement.specimen,
+            "jar" => &mut placement.jar,
+            "charge" => &mut placement.charge,
+            "charge_g" => &mut placement.charge_g,
+            "water_l" => &mut placement.water_l,
+            "soaked_h" => &mut placement.soaked_h,
+            other => {
+                return Err(Failure::WrongInput(format!(
+                    "--place: “{other}” is not known; write tier, position, specimen, jar, charge, charge_g, water_l or soaked_h"
+                )));
+            }
+        };
+        value.trim().clone_into(field);
+    }
+    Ok(placement)
+}

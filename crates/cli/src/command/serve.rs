@@ -1,0 +1,53 @@
+//! `stonewear serve`: the page of a laboratory.
+
+use crate::answer::{Answer, Failure};
+use crate::arguments::Folder;
+use std::io::Write;
+use std::net::SocketAddr;
+use std::sync::Arc;
+use stonewear_runtime::OpenLaboratory;
+
+/// Serve a laboratory's page on this machine.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Serve {
+    #[command(flatten)]
+    folder: Folder,
+    /// Address to listen on; port 0 takes a free one. Only addresses of this machine's loopback:
+    /// there are no passwords yet.
+    #[arg(long, value_name = "ADDR", default_value = "127.0.0.1:7640")]
+    listen: String,
+}
+
+pub(crate) fn run(serve_: Serve) -> Result<Answer, Failure> {
+    let laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.dir)
+        .map_err(Failure::surroundings)?;
+    serve(laboratory, &serve_.listen)
+}
+
+pub(super) fn serve(laboratory: OpenLaboratory, listen: &str) -> Result<Answer, Failure> {
+    let address: SocketAddr = listen.parse().map_err(|_| {
+        Failure::WrongInput(format!(
+            "--listen: “{listen}” is not an address; write it like 127.0.0.1:7640"
+        ))
+    })?;
+    if !address.ip().is_loopback() {
+        return Err(Failure::Refused(format!(
+            "--listen: {address} can be reached from other machines, and there are no passwords yet; use 127.0.0.1 or [::1]"
+        )));
+    }
+    if let Some(damage) = laboratory.damage() {
+        let _ = writeln!(
+            std::io::stderr(),
+            "stonewear: the journal is damaged, so it is opened for reading only: {damage}"
+        );
+    }
+    let typesetter = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
+    stonewear_server::serve(laboratory, Arc::new(typesetter), address, |address| {
+        // The address is the answer here, and it must be seen before the program ends.
+        let mut stdout = std::io::stdout().lock();
+        let _ = writeln!(stdout, "Stonewear is at http://{address}/ (stop it with Ctrl-C)");
+        let _ = stdout.flush();
+    })
+    .map_err(Failure::surroundings)?;
+    Ok(Answer::default())
+}

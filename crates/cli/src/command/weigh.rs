@@ -1,0 +1,65 @@
+//! `stonewear weigh`: the two masses that make the loss.
+
+use super::asking::ask;
+use crate::answer::{Answer, Failure};
+use crate::arguments::{Asking, Departing};
+use stonewear_lab::request::{WeighAfter, WeighBefore};
+
+#[derive(Debug, clap::Subcommand)]
+pub(crate) enum Weigh {
+    /// The specimen, washed and oven-dry, before the run.
+    Before(Mass),
+    /// What is kept on the method's sieve after the run, oven-dry.
+    After {
+        #[command(flatten)]
+        mass: Mass,
+        /// The sieve; left out, the only one of that opening in service.
+        #[arg(long, default_value = "")]
+        sieve: String,
+    },
+}
+
+#[derive(Debug, clap::Args)]
+pub(crate) struct Mass {
+    #[command(flatten)]
+    asking: Asking,
+    #[command(flatten)]
+    departing: Departing,
+    /// The specimen.
+    specimen: String,
+    /// The mass, g.
+    #[arg(allow_negative_numbers = true)]
+    mass: String,
+    /// The balance; left out, the only one in service.
+    #[arg(long, default_value = "")]
+    balance: String,
+    /// Why a mass that is already recorded is replaced.
+    #[arg(long, default_value = "")]
+    reason: String,
+}
+
+pub(crate) fn run(weigh: Weigh) -> Result<Answer, Failure> {
+    match weigh {
+        Weigh::Before(mass) => ask(
+            &mass.asking,
+            WeighBefore {
+                specimen: mass.specimen,
+                mass_g: mass.mass,
+                balance: mass.balance,
+                reason: mass.reason,
+                deviation: mass.departing.deviation,
+            },
+        ),
+        Weigh::After { mass, sieve } => ask(
+            &mass.asking,
+            WeighAfter {
+                specimen: mass.specimen,
+                mass_g: mass.mass,
+                balance: mass.balance,
+                sieve,
+                reason: mass.reason,
+                deviation: mass.departing.deviation,
+            },
+        ),
+    }
+}

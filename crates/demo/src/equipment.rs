@@ -1,0 +1,217 @@
+//! The equipment of the demo laboratory, registered and proved.
+
+use crate::story::{DemoError, Story};
+use jiff::ToSpan;
+use stonewear_lab::decide::items::procedures_for;
+use stonewear_lab::fact::{Fact, Standing};
+use stonewear_lab::request::{ChangeStanding, Observe, RegisterItem, StartCheck};
+use stonewear_lab::{CheckCode, ItemCode};
+use stonewear_measure::{Decimal, Limits};
+use stonewear_procedure::apparatus::{
+    AfterPowerLoss, Control, CounterSenses, Door, ModeChange, Tier,
+};
+use stonewear_procedure::{Apparatus, Expect, ItemKind};
+
+/// Code, kind, name, maker and number, sieve opening.
+type Listed = (&'static str, ItemKind, &'static str, &'static str, &'static str);
+
+/// What the laboratory opened with, besides its apparatus.
+pub(crate) const SMALL_EQUIPMENT: [Listed; 19] = [
+    ("SW-1", ItemKind::Stopwatch, "stopwatch", "no. 551", ""),
+    ("TA-1", ItemKind::Tachometer, "hand tachometer", "no. 20-18", ""),
+    ("CAL-1", ItemKind::Caliper, "caliper 300 mm", "no. 7731", ""),
+    ("TH-1", ItemKind::Thermometer, "glass thermometer", "no. 114", ""),
+    ("BAL-1", ItemKind::Balance, "bench balance 8 kg", "no. 40 117", ""),
+    ("BAL-2", ItemKind::Balance, "spare balance 6 kg", "no. 38 902", ""),
+    ("OVEN-1", ItemKind::Oven, "drying oven", "no. 9-220", ""),
+    ("SV-4.75", ItemKind::Sieve, "sieve 4.75 mm", "no. 4471", "4.75"),
+    ("SV-1.60", ItemKind::Sieve, "sieve 1.60 mm", "no. 4475", "1.6"),
+    ("SV-1.18", ItemKind::Sieve, "sieve 1.18 mm", "no. 4472", "1.18"),
+    ("SV-0.075", ItemKind::Sieve, "sieve 75 µm", "no. 4480", "0.075"),
+    ("JAR-1", ItemKind::Jar, "jar 1", "", ""),
+    ("JAR-2", ItemKind::Jar, "jar 2", "", ""),
+    ("JAR-3", ItemKind::Jar, "jar 3", "", ""),
+    ("JAR-4", ItemKind::Jar, "jar 4", "", ""),
+    ("BC-1", ItemKind::BallCharge, "charge of jar 1", "", ""),
+    ("BC-2", ItemKind::BallCharge, "charge of jar 2", "", ""),
+    ("BC-3", ItemKind::BallCharge, "charge of jar 3", "", ""),
+    ("BC-4", ItemKind::BallCharge, "charge of jar 4", "", ""),
+];
+
+/// The apparatus that has been in service for two years.
+pub(crate) fn old_mill() -> Apparatus {
+    Apparatus {
+        name: "jar mill in bay 1".to_owned(),
+        control: vec![Control::Time, Control::Revolutions],
+        counter_senses: CounterSenses::Roller,
+        mode_change: ModeChange::AtThePanel,
+        after_power_loss: AfterPowerLoss::CountLost,
+        tiers: vec![
+            Tier { name: "upper".to_owned(), positions: 2 },
+            Tier { name: "lower".to_owned(), positions: 2 },
+        ],
+        doors: vec![Door { name: "front".to_owned(), close: 1, latch: true }],
+        ..Apparatus::default()
+    }
+}
+
+/// The apparatus that was unpacked last week.
+pub(crate) fn new_mill() -> Apparatus {
+    Apparatus {
+        name: "jar mill in bay 2".to_owned(),
+        control: vec![Control::Time, Control::Revolutions],
+        counter_senses: CounterSenses::JarLid,
+        mode_change: ModeChange::PowerOffAndOn,
+        after_power_loss: AfterPowerLoss::CountLost,
+        tiers: vec![
+            Tier { name: "upper".to_owned(), positions: 1 },
+            Tier { name: "lower".to_owned(), positions: 1 },
+        ],
+        doors: vec![
+            Door { name: "lower".to_owned(), close: 1, latch: false },
+            Door { name: "upper".to_owned(), close: 2, latch: true },
+        ],
+        ..Apparatus::default()
+    }
+}
+
+impl Story<'_> {
+    pub(crate) fn register(
+        &mut self,
+        by: &str,
+        listed: Listed,
+        apparatus: Option<Apparatus>,
+    ) -> Result<(), DemoError> {
+        let (code, kind, name, maker_and_serial, opening_mm) = listed;
+        self.later(4.minutes())?;
+        self.ask(
+            by,
+            RegisterItem {
+                code: code.to_owned(),
+                kind: kind.as_str().to_owned(),
+                name: name.to_owned(),
+                maker_and_serial: maker_and_serial.to_owned(),
+                opening_mm: opening_mm.to_owned(),
+                apparatus,
+            },
+        )?;
+        Ok(())
+    }
+
+    /// Passes every check that an item needs, and puts it into service.
+    pub(crate) fn prove(
+        &mut self,
+        tester: &str,
+        manager: &str,
+        item: &str,
+    ) -> Result<(), DemoError> {
+        for procedure in self.needed(item)? {
+            let check = self.begin_check(tester, item, &procedure)?;
+            self.pass_steps(tester, &check, usize::MAX)?;
+        }
+        self.later(10.minutes())?;
+        self.ask(
+            manager,
+            ChangeStanding {
+                item: item.to_owned(),
+                standing: "in-service".to_owned(),
+                reason: String::new(),
+            },
+        )?;
+        Ok(())
+    }
+
+    /// Repeats the checks whose proof runs out within two weeks.
+    pub(crate) fn renew(&mut self, tester: &str) -> Result<(), DemoError> {
+        let soon = self.at.checked_add((14 * 24).hours())?;
+        let due: Vec<(String, String)> = self
+            .lab
+            .items
+            .values()
+            .filter(|item| item.standing() == Standing::InService)
+            .filter_map(|item| self.lab.proof_of(&item.code))
+            .filter(|check| check.proves_until().is_some_and(|until| until < soon))
+            .map(|check| (check.item.to_string(), check.procedure.id.clone()))
+            .collect();
+        for (item, procedure) in due {
+            let check = self.begin_check(tester, &item, &procedure)?;
+            self.pass_steps(tester, &check, usize::MAX)?;
+        }
+        Ok(())
+    }
+
+    /// The procedures that an item needs before it enters service.
+    fn needed(&self, item: &str) -> Result<Vec<String>, DemoError> {
+        let item = self.lab.items.get(item).ok_or(DemoError::Expected("an item"))?;
+        let needed = procedures_for(self.procedures, item).into_iter();
+        Ok(needed
+            .filter(|procedure| procedure.needed_for_service)
+            .map(|procedure| procedure.id)
+            .collect())
+    }
+
+    pub(crate) fn begin_check(
+        &mut self,
+        by: &str,
+        item: &str,
+        procedure: &str,
+    ) -> Result<CheckCode, DemoError> {
+        self.later(5.minutes())?;
+        let request = StartCheck { item: item.to_owned(), procedure: procedure.to_owned() };
+        let facts = self.ask(by, request)?;
+        facts
+            .iter()
+            .find_map(|fact| match fact {
+                Fact::CheckStarted { check, .. } => Some(check.clone()),
+                _ => None,
+            })
+            .ok_or(DemoError::Expected("a check to begin"))
+    }
+
+    /// Passes the next steps of a check, `most` of them at most.
+    pub(crate) fn pass_steps(
+        &mut self,
+        by: &str,
+        check: &CheckCode,
+        most: usize,
+    ) -> Result<(), DemoError> {
+        let known = self.lab.checks.get(check).ok_or(DemoError::Expected("a check"))?;
+        let steps = known.procedure.steps.clone();
+        for step in steps.iter().skip(known.steps_done()).take(most) {
+            let (seen, instrument) = match &step.expect {
+                Expect::Seen { .. } => ("yes".to_owned(), String::new()),
+                Expect::Number { limits, instrument, .. } => {
+                    let with = instrument.and_then(|kind| self.some_instrument(kind));
+                    (self.reading_within(*limits).to_string(), with.unwrap_or_default())
+                }
+            };
+            self.later(2.minutes())?;
+            let (check, step) = (check.to_string(), step.id.clone());
+            self.ask(by, Observe { check, step, seen, instrument, note: String::new() })?;
+        }
+        Ok(())
+    }
+
+    fn some_instrument(&self, kind: ItemKind) -> Option<String> {
+        self.lab.in_service(kind).next().map(|item| item.code.to_string())
+    }
+
+    /// A reading inside the limits, nearer to the middle than to the edge.
+    fn reading_within(&mut self, limits: Limits) -> Decimal {
+        match (limits.lower, limits.upper) {
+            (Some(lower), Some(upper)) => {
+                let share = Decimal::new(self.chance.between(35, 65), 2);
+                let scale =
+                    lower.scale().max(upper.scale()).max(u32::from(upper - lower < Decimal::TEN));
+                (lower + (upper - lower) * share).round_dp(scale).clamp(lower, upper)
+            }
+            (Some(limit), None) | (None, Some(limit)) => limit,
+            (None, None) => Decimal::ONE_HUNDRED,
+        }
+    }
+}
+
+/// The codes of the small equipment, for proving it one by one.
+pub(crate) fn small_codes() -> impl Iterator<Item = ItemCode> {
+    SMALL_EQUIPMENT.into_iter().map(|(code, ..)| ItemCode::from(code))
+}

@@ -1,0 +1,269 @@
+//! Two years of an invented laboratory, told month by month.
+
+use crate::equipment::{SMALL_EQUIPMENT, new_mill, old_mill, small_codes};
+use crate::everyday::{Stone, Until};
+use crate::story::{Batch, DemoError, Story};
+use jiff::civil::date;
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan};
+use stonewear_lab::request::{AddPerson, ChangeStanding, FoundLaboratory, GiveUpCheck, Observe};
+use stonewear_method::Method;
+use stonewear_procedure::{Expect, ItemKind, Procedure};
+
+/// The seed of the demo laboratory that the program founds.
+pub const SEED: u64 = 1_097;
+
+/// Who is who: the manager, two technicians, and the engineer who releases.
+const MANAGER: &str = "IK";
+const TECHNICIANS: [&str; 2] = ["DO", "MQ"];
+const ENGINEER: &str = "TR";
+
+/// Whole weeks that the laboratory has been at work when the scenario ends.
+const WEEKS: i64 = 105;
+/// The week in which the balance is found heavy.
+const INCIDENT_WEEK: i64 = 95;
+
+const REFERENCE: Stone = Stone {
+    source: "Karsholm reference stock, lot 2",
+    material: "reference aggregate, crushed greywacke",
+    client: "own use",
+    project: "control of the apparatus",
+    intended_use: "reference",
+    nominal_maximum_mm: "19.0",
+    grading: "19.0",
+    loss_tenths: 142,
+    limit_percent: "",
+    limit_document: "",
+    reference: true,
+};
+
+const STONES: [Stone; 6] = [
+    Stone {
+        source: "Hollowmere Quarry, face 3",
+        material: "crushed dolerite 10/20",
+        client: "Brant & Ousel Surfacing",
+        project: "Ring road, section 4",
+        intended_use: "surface course",
+        nominal_maximum_mm: "19.0",
+        grading: "19.0",
+        loss_tenths: 91,
+        limit_percent: "18",
+        limit_document: "contract RR-4, schedule C",
+        reference: false,
+    },
+    Stone {
+        source: "Pellow Pit",
+        material: "crushed gravel 6/14",
+        client: "Tarn Valley Council",
+        project: "Harbour quay paving",
+        intended_use: "concrete",
+        nominal_maximum_mm: "12.5",
+        grading: "12.5",
+        loss_tenths: 164,
+        limit_percent: "17",
+        limit_document: "quay works specification 2.3",
+        reference: false,
+    },
+    Stone {
+        source: "Skarn Ridge Quarry",
+        material: "crushed limestone 10/20",
+        client: "Brant & Ousel Surfacing",
+        project: "Moor Lane base course",
+        intended_use: "unbound base",
+        nominal_maximum_mm: "19.0",
+        grading: "19.0",
+        loss_tenths: 208,
+        limit_percent: "25",
+        limit_document: "contract ML-1, table 2",
+        reference: false,
+    },
+    Stone {
+        source: "Dunfell Sandstone Works",
+        material: "crushed sandstone 6/14",
+        client: "Aldermoss Estates",
+        project: "Access tracks",
+        intended_use: "unbound surface",
+        nominal_maximum_mm: "12.5",
+        grading: "12.5",
+        loss_tenths: 263,
+        limit_percent: "25",
+        limit_document: "estate specification 7",
+        reference: false,
+    },
+    Stone {
+        source: "Hollowmere Quarry, face 1",
+        material: "crushed dolerite 4/10",
+        client: "Tarn Valley Council",
+        project: "School walkways",
+        intended_use: "surface dressing",
+        nominal_maximum_mm: "9.5",
+        grading: "9.5",
+        loss_tenths: 98,
+        limit_percent: "15",
+        limit_document: "dressing schedule 2",
+        reference: false,
+    },
+    Stone {
+        source: "Oxgang Gravel",
+        material: "natural gravel 10/20",
+        client: "Morrow Drainage",
+        project: "Filter drains, lot 2",
+        intended_use: "drainage",
+        nominal_maximum_mm: "19.0",
+        grading: "19.0",
+        loss_tenths: 127,
+        limit_percent: "",
+        limit_document: "",
+        reference: false,
+    },
+];
+
+/// Tells the whole scenario: everything that the demo laboratory's journal holds.
+///
+/// # Errors
+/// When the scenario breaks a rule of the laboratory, which is a fault in the scenario.
+pub fn scenario(
+    seed: u64,
+    methods: &[Method],
+    procedures: &[Procedure],
+) -> Result<Vec<Batch>, DemoError> {
+    let monday = date(2024, 11, 18).at(7, 30, 0, 0).to_zoned_datetime(TimeZone::UTC)?.timestamp();
+    let mut story = Story::new(seed, monday, methods, procedures);
+    found(&mut story)?;
+    equip(&mut story)?;
+    for week in 2..WEEKS {
+        // A timestamp knows no calendar, so weeks are counted in hours.
+        story.at = week_begins(monday, week)?;
+        if week == INCIDENT_WEEK {
+            balance_found_heavy(&mut story)?;
+        }
+        ordinary_week(&mut story, week)?;
+    }
+    last_days(&mut story, week_begins(monday, WEEKS)?)?;
+    Ok(story.batches)
+}
+
+fn week_begins(monday: Timestamp, week: i64) -> Result<Timestamp, DemoError> {
+    Ok(monday.checked_add((week * 7 * 24).hours())?)
+}
+
+fn found(story: &mut Story<'_>) -> Result<(), DemoError> {
+    story.ask(
+        "",
+        FoundLaboratory {
+            name: "Tarnbeck Materials Laboratory".to_owned(),
+            address: "3 Weighbridge Lane, Tarnbeck".to_owned(),
+            founder_code: MANAGER.to_owned(),
+            founder_name: "Ines Korhola".to_owned(),
+            invented: "yes".to_owned(),
+        },
+    )?;
+    for (code, name, rights) in [
+        ("DO", "Davit Osgrave", vec!["test"]),
+        ("MQ", "Maren Quillby", vec!["test"]),
+        ("TR", "Tomas Reyl", vec!["test", "release"]),
+    ] {
+        story.later(5.minutes())?;
+        let rights = rights.into_iter().map(str::to_owned).collect();
+        story.ask(MANAGER, AddPerson { code: code.to_owned(), name: name.to_owned(), rights })?;
+    }
+    Ok(())
+}
+
+fn equip(story: &mut Story<'_>) -> Result<(), DemoError> {
+    for listed in SMALL_EQUIPMENT {
+        story.register(MANAGER, listed, None)?;
+    }
+    let mill = ("MILL-1", ItemKind::Apparatus, "jar mill in bay 1", "no. 0172", "");
+    story.register(MANAGER, mill, Some(old_mill()))?;
+    for code in small_codes() {
+        story.prove(TECHNICIANS[0], MANAGER, code.as_str())?;
+    }
+    story.prove(TECHNICIANS[1], MANAGER, "MILL-1")
+}
+
+/// A week: a reference run every fourth, a client's sample two weeks out of five.
+fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
+    let tester = TECHNICIANS[usize::from(week % 2 == 0)];
+    // After the incident the spare balance does the work, until the other is back.
+    let balance =
+        if (INCIDENT_WEEK..INCIDENT_WEEK + 3).contains(&week) { "BAL-2" } else { "BAL-1" };
+    if week == INCIDENT_WEEK + 2 {
+        balance_back(story)?;
+    }
+    story.renew(tester)?;
+    if week % 4 == 0 {
+        story.test(tester, ENGINEER, balance, REFERENCE, Until::Released)?;
+    }
+    if matches!(week % 5, 1 | 3) {
+        let stone = *story.chance.one_of(&STONES).ok_or(DemoError::Expected("a stone"))?;
+        story.test(tester, ENGINEER, balance, stone, Until::Released)?;
+    }
+    Ok(())
+}
+
+/// The incident: the yearly check finds the balance heavy; it is held.
+fn balance_found_heavy(story: &mut Story<'_>) -> Result<(), DemoError> {
+    let check = story.begin_check("MQ", "BAL-1", "balance-check")?;
+    let steps =
+        story.lab.checks.get(&check).map(|check| check.procedure.steps.clone()).unwrap_or_default();
+    let first_reading = steps.iter().position(|step| matches!(step.expect, Expect::Number { .. }));
+    story.pass_steps("MQ", &check, first_reading.unwrap_or(0))?;
+    let step = steps.get(first_reading.unwrap_or(0)).ok_or(DemoError::Expected("a step"))?;
+    let Expect::Number { limits, .. } = &step.expect else {
+        return Err(DemoError::Expected("a reading"));
+    };
+    let heavy = limits.upper.unwrap_or_default() + stonewear_measure::Decimal::new(15, 1);
+    story.later(3.minutes())?;
+    story.ask(
+        "MQ",
+        Observe {
+            check: check.to_string(),
+            step: step.id.clone(),
+            seen: heavy.to_string(),
+            instrument: String::new(),
+            note: "read three times, levelled in between".to_owned(),
+        },
+    )?;
+    story.later(20.minutes())?;
+    story.ask(
+        "MQ",
+        GiveUpCheck {
+            check: check.to_string(),
+            reason: "the balance reads about 1.5 g heavy; sent for repair".to_owned(),
+        },
+    )?;
+    Ok(())
+}
+
+fn balance_back(story: &mut Story<'_>) -> Result<(), DemoError> {
+    let check = story.begin_check("DO", "BAL-1", "balance-check")?;
+    story.pass_steps("DO", &check, usize::MAX)?;
+    story.later(15.minutes())?;
+    story.ask(
+        MANAGER,
+        ChangeStanding {
+            item: "BAL-1".to_owned(),
+            standing: "in-service".to_owned(),
+            reason: "repaired and checked".to_owned(),
+        },
+    )?;
+    Ok(())
+}
+
+/// The last days: a new apparatus half through its function check, one specimen made up, one
+/// result that waits for its release, and a jar that turns as the page is opened.
+fn last_days(story: &mut Story<'_>, monday: Timestamp) -> Result<(), DemoError> {
+    story.at = monday;
+    let mill = ("MILL-2", ItemKind::Apparatus, "jar mill in bay 2", "no. 0391", "");
+    story.register(MANAGER, mill, Some(new_mill()))?;
+    for (code, name) in [("JAR-5", "jar 5"), ("JAR-6", "jar 6")] {
+        story.register(MANAGER, (code, ItemKind::Jar, name, "", ""), None)?;
+    }
+    let check = story.begin_check("MQ", "MILL-2", "function-check")?;
+    story.pass_steps("MQ", &check, 4)?;
+    story.test("DO", ENGINEER, "BAL-1", STONES[0], Until::WorkedOut)?;
+    story.test("MQ", ENGINEER, "BAL-1", STONES[4], Until::MadeUp)?;
+    story.test("DO", ENGINEER, "BAL-1", STONES[1], Until::Turning)?;
+    Ok(())
+}

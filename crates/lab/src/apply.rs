@@ -1,0 +1,367 @@
+//! Folding a fact into the laboratory. It never refuses and never panics: what it is given has
+//! already happened. A fact about something unknown (which no decision makes) changes nothing.
+
+use crate::code::{ItemCode, SpecimenCode};
+use crate::fact::{Deviation, Fact, Recorded, Weighing};
+use crate::state::{
+    Check, Confirmation, Item, Lab, MethodInUse, Noted, Observation, Person, Release,
+    ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
+};
+use crate::state::{CheckEnd, Identity, WeighedMass};
+use jiff::tz::TimeZone;
+use stonewear_method::MethodId;
+
+impl Lab {
+    /// Folds one fact in.
+    pub fn apply(&mut self, recorded: &Recorded) {
+        let note = Noter(recorded);
+        self.position = recorded.position;
+        match &recorded.fact {
+            Fact::LaboratoryFounded { name, address, invented } => {
+                self.identity = Some(Identity {
+                    name: name.clone(),
+                    address: address.clone(),
+                    invented: *invented,
+                });
+            }
+            Fact::PersonAdded { person, name, rights } => {
+                let added = Person {
+                    code: person.clone(),
+                    name: name.clone(),
+                    rights: rights.clone(),
+                    since: note.that(String::new()),
+                };
+                self.people.insert(person.clone(), added);
+            }
+            Fact::RightsSet { person, rights, reason } => {
+                if let Some(person) = self.people.get_mut(person) {
+                    person.rights.clone_from(rights);
+                    person.since = note.that(reason.clone());
+                }
+            }
+            Fact::MethodAdopted { method } => {
+                let id = method.key();
+                let in_use = MethodInUse {
+                    id: id.clone(),
+                    method: (**method).clone(),
+                    adopted: note.that(()),
+                    versions: vec![(recorded.position, (**method).clone())],
+                    confirmations: Vec::new(),
+                };
+                self.methods.insert(id, in_use);
+            }
+            Fact::FigureConfirmed { method, figure, value, against } => {
+                self.confirm_figure(&note, method, figure, value.as_deref(), against);
+            }
+            Fact::ItemRegistered {
+                item,
+                item_kind,
+                name,
+                maker_and_serial,
+                opening_mm,
+                apparatus,
+            } => {
+                let registered = Item {
+                    code: item.clone(),
+                    kind: *item_kind,
+                    name: name.clone(),
+                    maker_and_serial: maker_and_serial.clone(),
+                    opening_mm: *opening_mm,
+                    apparatus: apparatus.as_deref().cloned(),
+                    registered: note.that(()),
+                    standings: Vec::new(),
+                };
+                self.items.insert(item.clone(), registered);
+            }
+            Fact::StandingChanged { item, standing, reason } => {
+                if let Some(item) = self.items.get_mut(item) {
+                    let change = StandingChange { standing: *standing, reason: reason.clone() };
+                    item.standings.push(note.that(change));
+                }
+            }
+            Fact::CheckStarted { .. } | Fact::StepObserved { .. } | Fact::CheckEnded { .. } => {
+                self.apply_check(&note);
+            }
+            Fact::SampleReceived { .. } => self.apply_sample(&note),
+            Fact::SpecimenBegun { .. } | Fact::MassWeighed { .. } => self.apply_specimen(&note),
+            Fact::RunStarted { .. } | Fact::RunStopped { .. } => self.apply_run(&note),
+            Fact::ResultWorkedOut { .. }
+            | Fact::ResultRevised { .. }
+            | Fact::ResultReleased { .. } => self.apply_result(&note),
+        }
+    }
+
+    fn confirm_figure(
+        &mut self,
+        note: &Noter<'_>,
+        method: &MethodId,
+        figure: &str,
+        value: Option<&str>,
+        against: &str,
+    ) {
+        let Some(in_use) = self.methods.get_mut(method) else { return };
+        let changed = match value {
+            None => stonewear_method::figures::confirm(&in_use.method, figure).ok(),
+            Some(value) => stonewear_method::figures::correct(&in_use.method, figure, value).ok(),
+        };
+        if let Some(changed) = changed {
+            in_use.method = changed.clone();
+            in_use.versions.push((note.0.position, changed));
+        }
+        in_use.confirmations.push(note.that(Confirmation {
+            figure: figure.to_owned(),
+            corrected_to: value.map(str::to_owned),
+            against: against.to_owned(),
+        }));
+    }
+
+    fn apply_check(&mut self, note: &Noter<'_>) {
+        match &note.0.fact {
+            Fact::CheckStarted { check, item, procedure } => {
+                self.count('C', note);
+                let started = Check {
+                    code: check.clone(),
+                    item: item.clone(),
+                    procedure: (**procedure).clone(),
+                    started: note.that(()),
+                    observations: Vec::new(),
+                    ended: None,
+                    next: 0,
+                };
+                self.checks.insert(check.clone(), started);
+            }
+            Fact::StepObserved { check, step, seen, passed, instrument, note: remark } => {
+                let Some(check) = self.checks.get_mut(check) else { return };
+                let steps = &check.procedure.steps;
+                let here = steps.iter().position(|known| known.id == *step);
+                check.next = match (here, passed) {
+                    (Some(here), true) => here + 1,
+                    (Some(here), false) => {
+                        let back_to = steps[here].back_to.as_deref();
+                        steps
+                            .iter()
+                            .position(|known| Some(known.id.as_str()) == back_to)
+                            .unwrap_or(here)
+                    }
+                    (None, _) => check.next,
+                };
+                check.observations.push(note.that(Observation {
+                    step: step.clone(),
+                    seen: seen.clone(),
+                    passed: *passed,
+                    instrument: instrument.clone(),
+                    note: remark.clone(),
+                }));
+            }
+            Fact::CheckEnded { check, passed, reason } => {
+                if let Some(check) = self.checks.get_mut(check) {
+                    check.ended =
+                        Some(note.that(CheckEnd { passed: *passed, reason: reason.clone() }));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn apply_sample(&mut self, note: &Noter<'_>) {
+        let Fact::SampleReceived {
+            sample,
+            source,
+            client,
+            project,
+            material,
+            intended_use,
+            nominal_maximum_mm,
+            condition,
+            limit_percent,
+            limit_document,
+            received_on,
+            reference,
+        } = &note.0.fact
+        else {
+            return;
+        };
+        self.count('S', note);
+        let received = Sample {
+            code: sample.clone(),
+            source: source.clone(),
+            client: client.clone(),
+            project: project.clone(),
+            material: material.clone(),
+            intended_use: intended_use.clone(),
+            nominal_maximum_mm: *nominal_maximum_mm,
+            condition: condition.clone(),
+            limit_percent: *limit_percent,
+            limit_document: limit_document.clone(),
+            received_on: *received_on,
+            reference: *reference,
+            received: note.that(()),
+            specimens_begun: 0,
+        };
+        self.samples.insert(sample.clone(), received);
+    }
+
+    fn apply_specimen(&mut self, note: &Noter<'_>) {
+        match &note.0.fact {
+            Fact::SpecimenBegun { specimen, sample, method, grading, balance, deviations } => {
+                if let Some(sample) = self.samples.get_mut(sample) {
+                    sample.specimens_begun += 1;
+                }
+                let begun = Specimen {
+                    code: specimen.clone(),
+                    sample: sample.clone(),
+                    method: method.clone(),
+                    grading: grading.clone(),
+                    balance: balance.clone(),
+                    begun: note.that(()),
+                    fractions: std::collections::BTreeMap::new(),
+                    before: Vec::new(),
+                    after: Vec::new(),
+                    run: None,
+                    deviations: note.each(deviations),
+                };
+                self.specimens.insert(specimen.clone(), begun);
+            }
+            Fact::MassWeighed {
+                specimen,
+                weighing,
+                mass_g,
+                balance,
+                sieve,
+                reason,
+                deviations,
+            } => {
+                let Some(specimen) = self.specimens.get_mut(specimen) else { return };
+                let masses = match weighing {
+                    Weighing::Fraction(index) => specimen.fractions.entry(*index).or_default(),
+                    Weighing::Before => &mut specimen.before,
+                    Weighing::After => &mut specimen.after,
+                };
+                masses.push(note.that(WeighedMass {
+                    mass_g: *mass_g,
+                    balance: balance.clone(),
+                    sieve: sieve.clone(),
+                    reason: reason.clone(),
+                }));
+                specimen.deviations.extend(note.each(deviations));
+            }
+            _ => {}
+        }
+    }
+
+    fn apply_run(&mut self, note: &Noter<'_>) {
+        match &note.0.fact {
+            Fact::RunStarted {
+                run,
+                apparatus,
+                ended_by,
+                revolutions_wanted,
+                water_c,
+                placed,
+                deviations,
+            } => {
+                self.count('R', note);
+                for placed in placed {
+                    if let Some(specimen) = self.specimens.get_mut(&placed.specimen) {
+                        specimen.run = Some(run.clone());
+                    }
+                }
+                let started = Run {
+                    code: run.clone(),
+                    apparatus: apparatus.clone(),
+                    ended_by: *ended_by,
+                    revolutions_wanted: *revolutions_wanted,
+                    water_c: *water_c,
+                    placed: placed.clone(),
+                    started: note.that(()),
+                    stopped: None,
+                    deviations: note.each(deviations),
+                };
+                self.runs.insert(run.clone(), started);
+            }
+            Fact::RunStopped { run, revolutions, minutes, deviations } => {
+                if let Some(run) = self.runs.get_mut(run) {
+                    let stopped = Stopped { revolutions: *revolutions, minutes: *minutes };
+                    run.stopped = Some(note.that(stopped));
+                    run.deviations.extend(note.each(deviations));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn apply_result(&mut self, note: &Noter<'_>) {
+        match &note.0.fact {
+            Fact::ResultWorkedOut { result, sample, specimens, loss_percent, deviations } => {
+                self.count('L', note);
+                let method = specimens
+                    .first()
+                    .and_then(|specimen| self.specimens.get::<SpecimenCode>(specimen))
+                    .map_or_else(|| MethodId::from(""), |specimen| specimen.method.clone());
+                let version = ResultVersion {
+                    loss_percent: *loss_percent,
+                    reason: String::new(),
+                    release: None,
+                };
+                let worked_out = TestResult {
+                    code: result.clone(),
+                    sample: sample.clone(),
+                    specimens: specimens.clone(),
+                    method,
+                    deviations: note.each(deviations),
+                    versions: vec![note.that(version)],
+                };
+                self.results.insert(result.clone(), worked_out);
+            }
+            Fact::ResultRevised { result, loss_percent, reason } => {
+                if let Some(result) = self.results.get_mut(result) {
+                    let version = ResultVersion {
+                        loss_percent: *loss_percent,
+                        reason: reason.clone(),
+                        release: None,
+                    };
+                    result.versions.push(note.that(version));
+                }
+            }
+            Fact::ResultReleased { result, remark, .. } => {
+                let version =
+                    self.results.get_mut(result).and_then(|result| result.versions.last_mut());
+                if let Some(version) = version {
+                    version.value.release = Some(note.that(Release { remark: remark.clone() }));
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// Counts a code as used: one more of this letter in the year of the fact.
+    fn count(&mut self, letter: char, note: &Noter<'_>) {
+        let year = note.0.at.to_zoned_datetime(TimeZone::UTC).year();
+        *self.numbers.entry(format!("{letter}{year}")).or_default() += 1;
+    }
+
+    /// The next number of this letter in the year of `at`.
+    pub(crate) fn next_number(&self, letter: char, at: jiff::Timestamp) -> (i16, usize) {
+        let year = at.to_zoned_datetime(TimeZone::UTC).year();
+        let used = self.numbers.get(&format!("{letter}{year}")).copied().unwrap_or_default();
+        (year, used + 1)
+    }
+
+    /// Where an item stands, for evidence at a place in the journal.
+    pub(crate) fn item(&self, code: &ItemCode) -> Option<&Item> {
+        self.items.get(code)
+    }
+}
+
+/// Marks values with the place, time and person of the fact at hand.
+struct Noter<'a>(&'a Recorded);
+
+impl Noter<'_> {
+    fn that<T>(&self, value: T) -> Noted<T> {
+        Noted { value, at: self.0.at, by: self.0.by.clone(), position: self.0.position }
+    }
+
+    fn each(&self, deviations: &[Deviation]) -> Vec<Noted<Deviation>> {
+        deviations.iter().cloned().map(|deviation| self.that(deviation)).collect()
+    }
+}

@@ -1,0 +1,107 @@
+//! Short readable codes: what people write on bags, jars and papers.
+//!
+//! People and equipment get the code that the laboratory gives them. Samples, specimens, checks,
+//! runs and results get the next code of their kind and year, worked out from the state, so that
+//! the same facts always lead to the same codes.
+
+use serde::{Deserialize, Serialize};
+use std::fmt;
+
+macro_rules! code {
+    ($(#[$doc:meta])* $name:ident) => {
+        $(#[$doc])*
+        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(String);
+
+        impl $name {
+            /// The code as text.
+            pub fn as_str(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl From<String> for $name {
+            fn from(text: String) -> Self {
+                Self(text)
+            }
+        }
+
+        impl From<&str> for $name {
+            fn from(text: &str) -> Self {
+                Self(text.to_owned())
+            }
+        }
+
+        impl std::borrow::Borrow<str> for $name {
+            fn borrow(&self) -> &str {
+                &self.0
+            }
+        }
+
+        impl fmt::Display for $name {
+            fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                f.write_str(&self.0)
+            }
+        }
+    };
+}
+
+code!(
+    /// A person: their initials, say `RVK`.
+    PersonCode
+);
+code!(
+    /// A piece of equipment: `JAR-3`, as it is marked on the item.
+    ItemCode
+);
+code!(
+    /// A check: `C26-014`, the fourteenth that was begun in 2026.
+    CheckCode
+);
+code!(
+    /// What was received: `S26-031`.
+    SampleCode
+);
+code!(
+    /// What was made up for one jar: `S26-031-2`, the second of its sample.
+    SpecimenCode
+);
+code!(
+    /// One turning of jars: `R26-027`.
+    RunCode
+);
+code!(
+    /// A loss: `L26-022`.
+    ResultCode
+);
+
+/// The code `letter`+`year`-`number`, numbers of at least three digits.
+pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
+    format!("{letter}{:02}-{number:03}", year.rem_euclid(100))
+}
+
+/// Upper-cases a typed code and keeps it only if it can be written on a label: letters, digits,
+/// `-` and `.`, beginning with a letter or digit, 16 characters at most.
+pub(crate) fn tidy(typed: &str) -> Option<String> {
+    let code = typed.trim().to_uppercase();
+    let fits = (1..=16).contains(&code.len());
+    let allowed = code.bytes().all(|b| b.is_ascii_alphanumeric() || b"-.".contains(&b));
+    let starts_well = code.bytes().next().is_some_and(|b| b.is_ascii_alphanumeric());
+    (fits && allowed && starts_well).then_some(code)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_are_short_and_fit_on_a_label() {
+        assert_eq!(numbered('S', 2026, 31), "S26-031");
+        assert_eq!(numbered('C', 2031, 1204), "C31-1204");
+        assert_eq!(tidy(" jar-3 "), Some("JAR-3".to_owned()));
+        for bad in ["", "-3", "jar 3", "jar#3", "A23456789012345678", "é"] {
+            assert_eq!(tidy(bad), None, "{bad}");
+        }
+    }
+}

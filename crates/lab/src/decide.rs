@@ -1,0 +1,125 @@
+//! Turning a request into facts, or refusing it with reasons.
+
+mod checks;
+mod form;
+pub mod items;
+mod methods;
+mod people;
+mod results;
+mod runs;
+mod samples;
+pub mod specimens;
+
+use crate::code::PersonCode;
+use crate::fact::{Fact, Right};
+use crate::refusal::Refusal;
+use crate::request::Request;
+use crate::state::{Lab, Person};
+use jiff::Timestamp;
+use stonewear_method::Method;
+use stonewear_procedure::Procedure;
+
+/// What a decision may look at beside the laboratory itself.
+#[derive(Debug, Clone)]
+pub struct Context<'a> {
+    /// The time, as the surroundings give it.
+    pub at: Timestamp,
+    /// Who asks.
+    pub by: PersonCode,
+    /// The methods that can be taken into use.
+    pub methods: &'a [Method],
+    /// The procedures that are written in files; the function check is generated.
+    pub procedures: &'a [Procedure],
+}
+
+/// Decides a request: the facts that follow from it, or everything that is wrong with it.
+///
+/// # Errors
+/// A [`Refusal`] with all problems found, each at its field and with what would be right.
+pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
+    let desk = Desk { lab, context };
+    match request {
+        Request::FoundLaboratory(request) => desk.found_laboratory(request),
+        Request::AddPerson(request) => desk.add_person(request),
+        Request::SetRights(request) => desk.set_rights(request),
+        Request::AdoptMethod(request) => desk.adopt_method(request),
+        Request::ConfirmFigure(request) => desk.confirm_figure(request),
+        Request::RegisterItem(request) => desk.register_item(request),
+        Request::StartCheck(request) => desk.start_check(request),
+        Request::Observe(request) => desk.observe(request),
+        Request::GiveUpCheck(request) => desk.give_up_check(request),
+        Request::ChangeStanding(request) => desk.change_standing(request),
+        Request::ReceiveSample(request) => desk.receive_sample(request),
+        Request::BeginSpecimen(request) => desk.begin_specimen(request),
+        Request::WeighFractions(request) => desk.weigh_fractions(request),
+        Request::WeighBefore(request) => desk.weigh_before(request),
+        Request::StartRun(request) => desk.start_run(request),
+        Request::StopRun(request) => desk.stop_run(request),
+        Request::WeighAfter(request) => desk.weigh_after(request),
+        Request::WorkOutResult(request) => desk.work_out_result(request),
+        Request::ReleaseResult(request) => desk.release_result(request),
+    }
+}
+
+/// Where a decision is made: the laboratory as it stands, and the context of the request.
+struct Desk<'a> {
+    lab: &'a Lab,
+    context: &'a Context<'a>,
+}
+
+impl<'a> Desk<'a> {
+    /// The person who asks, if they may do this.
+    fn person_who_may(&self, right: Right) -> Result<&'a Person, Refusal> {
+        if !self.lab.is_founded() {
+            return Err(Refusal::of(
+                "",
+                "laboratory-not-founded",
+                "there is no laboratory here yet",
+                "found it first, with its name and your own",
+            ));
+        }
+        let by = &self.context.by;
+        let Some(person) = self.lab.people.get(by) else {
+            return Err(Refusal::of(
+                "by",
+                "person-unknown",
+                if by.as_str().is_empty() {
+                    "nobody is named as asking".to_owned()
+                } else {
+                    format!("nobody here has the initials {by}")
+                },
+                format!("say who you are: {}", self.initials()),
+            ));
+        };
+        if person.may(right) {
+            return Ok(person);
+        }
+        let who_may = self.lab.people.values().filter(|other| other.may(right));
+        let names = crate::words::listed(who_may.map(|other| other.code.to_string()));
+        Err(Refusal::of(
+            "by",
+            "right-missing",
+            format!("{} may not {}", person.name, right.in_words()),
+            if names.is_empty() {
+                "somebody with the right to manage can grant it".to_owned()
+            } else {
+                format!("ask {names}, or have the right granted")
+            },
+        ))
+    }
+
+    fn initials(&self) -> String {
+        crate::words::listed(self.lab.people.keys().map(ToString::to_string))
+    }
+}
+
+impl Right {
+    /// In words, to follow “may”.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Test => "test",
+            Self::Release => "release results",
+            Self::Manage => "manage people, equipment and methods",
+        }
+    }
+}

@@ -1,0 +1,110 @@
+//! Founding the laboratory, and who may do what.
+
+use super::Desk;
+use super::form::{Form, yes_or_no};
+use crate::code::{PersonCode, tidy};
+use crate::fact::{Fact, Right};
+use crate::refusal::Refusal;
+use crate::request::{AddPerson, FoundLaboratory, SetRights};
+
+impl Desk<'_> {
+    pub(super) fn found_laboratory(&self, request: &FoundLaboratory) -> Result<Vec<Fact>, Refusal> {
+        let mut form = Form::new();
+        if let Some(identity) = &self.lab.identity {
+            let message = format!("this is already the laboratory “{}”", identity.name);
+            form.wrong(
+                "",
+                "laboratory-founded",
+                message,
+                "use another folder for another laboratory",
+            );
+            return form.refuse();
+        }
+        let name = form.text("name", &request.name, "the name of the laboratory");
+        let address = form.text("address", &request.address, "the address");
+        let person = initials(&mut form, "founder_code", &request.founder_code);
+        let founder = form.text("founder_name", &request.founder_name, "your name");
+        form.facts(vec![
+            Fact::LaboratoryFounded {
+                name,
+                address,
+                invented: yes_or_no(&request.invented).unwrap_or(false),
+            },
+            Fact::PersonAdded {
+                person,
+                name: founder,
+                rights: vec![Right::Test, Right::Release, Right::Manage],
+            },
+        ])
+    }
+
+    pub(super) fn add_person(&self, request: &AddPerson) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Manage)?;
+        let mut form = Form::new();
+        let person = initials(&mut form, "code", &request.code);
+        if let Some(known) = self.lab.people.get(&person) {
+            let message = format!("{person} are already the initials of {}", known.name);
+            form.wrong("code", "code-in-use", message, "use others");
+        }
+        let name = form.text("name", &request.name, "the name");
+        let rights = rights(&mut form, &request.rights);
+        form.facts(vec![Fact::PersonAdded { person, name, rights }])
+    }
+
+    pub(super) fn set_rights(&self, request: &SetRights) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Manage)?;
+        let mut form = Form::new();
+        let Some(person) = self.lab.people.get(request.person.trim().to_uppercase().as_str())
+        else {
+            let message = format!("nobody here has the initials “{}”", request.person.trim());
+            form.wrong("person", "person-unknown", message, format!("known: {}", self.initials()));
+            return form.refuse();
+        };
+        let rights = rights(&mut form, &request.rights);
+        let reason = form.text("reason", &request.reason, "the grounds for the change");
+        let managers = self.lab.people.values().filter(|other| other.may(Right::Manage)).count();
+        if person.may(Right::Manage) && !rights.contains(&Right::Manage) && managers == 1 {
+            let message = format!("{} is the only one who may manage", person.name);
+            form.wrong("rights", "last-manager", message, "grant it to somebody else first");
+        }
+        form.facts(vec![Fact::RightsSet { person: person.code.clone(), rights, reason }])
+    }
+}
+
+fn initials(form: &mut Form, field: &str, typed: &str) -> PersonCode {
+    if typed.trim().is_empty() {
+        form.wrong(
+            field,
+            "input-missing",
+            "the initials are missing",
+            "write two to four letters, like RVK",
+        );
+        return PersonCode::from("");
+    }
+    tidy(typed).map_or_else(
+        || {
+            let message = format!("“{}” cannot be used as initials", typed.trim());
+            form.wrong(field, "input-code", message, "write two to four letters, like RVK");
+            PersonCode::from("")
+        },
+        PersonCode::from,
+    )
+}
+
+fn rights(form: &mut Form, typed: &[String]) -> Vec<Right> {
+    let mut rights: Vec<Right> = Vec::new();
+    for text in typed.iter().map(|text| text.trim()).filter(|text| !text.is_empty()) {
+        match text {
+            "test" => rights.push(Right::Test),
+            "release" => rights.push(Right::Release),
+            "manage" => rights.push(Right::Manage),
+            other => {
+                let message = format!("“{other}” is not a right");
+                form.wrong("rights", "input-unknown", message, "write test, release or manage");
+            }
+        }
+    }
+    rights.sort_unstable();
+    rights.dedup();
+    rights
+}

@@ -1,0 +1,198 @@
+//! Working out and releasing results.
+
+use super::Desk;
+use super::form::Form;
+use crate::code::{ResultCode, SpecimenCode, numbered};
+use crate::fact::{Deviation, Fact, Right};
+use crate::refusal::Refusal;
+use crate::request::{ReleaseResult, WorkOutResult};
+use crate::state::{Specimen, TestResult};
+use stonewear_measure::Decimal;
+use stonewear_method::{Loss, LossError, Method, Weighed};
+
+impl Desk<'_> {
+    /// What follows when a specimen's mass after becomes known: the first loss, once the method
+    /// has all its specimens, or a revised one, when the mass replaced another.
+    pub(super) fn result_after_weighing(
+        &self,
+        specimen: &Specimen,
+        after_g: Decimal,
+        reason: &str,
+    ) -> Result<Vec<Fact>, Refusal> {
+        let Some(method) = self.lab.methods.get(&specimen.method).map(|in_use| &in_use.method)
+        else {
+            return Ok(Vec::new());
+        };
+        let weighed = |one: &Specimen| {
+            let after_g = if one.code == specimen.code { Some(after_g) } else { one.after_g() };
+            Some(Weighed { before_g: one.before_g()?, after_g: after_g? })
+        };
+        if let Some(result) = self.lab.result_of(&specimen.code) {
+            let specimens = result.specimens.iter().filter_map(|code| self.lab.specimens.get(code));
+            let masses: Vec<Weighed> = specimens.filter_map(weighed).collect();
+            let loss = worked_out(method, &masses)?;
+            return Ok(vec![Fact::ResultRevised {
+                result: result.code.clone(),
+                loss_percent: loss.percent,
+                reason: reason.to_owned(),
+            }]);
+        }
+        let ready: Vec<(&SpecimenCode, Weighed)> = self
+            .lab
+            .specimens_of(&specimen.sample)
+            .filter(|one| one.method == specimen.method && one.grading == specimen.grading)
+            .filter(|one| self.lab.result_of(&one.code).is_none())
+            .filter_map(|one| Some((&one.code, weighed(one)?)))
+            .collect();
+        if u32::try_from(ready.len()) != Ok(method.specimen.count.value) {
+            return Ok(Vec::new());
+        }
+        let masses: Vec<Weighed> = ready.iter().map(|(_, weighed)| *weighed).collect();
+        let loss = worked_out(method, &masses)?;
+        let specimens = ready.into_iter().map(|(code, _)| code.clone()).collect();
+        Ok(vec![self.new_result(specimen, specimens, &loss, Vec::new())])
+    }
+
+    pub(super) fn work_out_result(&self, request: &WorkOutResult) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Test)?;
+        let mut form = Form::with_reason(&request.deviation);
+        let mut chosen: Vec<&Specimen> = Vec::new();
+        for typed in request.specimens.iter().filter(|typed| !typed.trim().is_empty()) {
+            let Some(specimen) = self.specimen(&mut form, typed) else { continue };
+            if specimen.after_g().is_none() || specimen.before_g().is_none() {
+                let message = format!("{} has no mass after", specimen.code);
+                form.wrong("specimens", "mass-after-missing", message, "finish it first");
+            }
+            if let Some(result) = self.lab.result_of(&specimen.code) {
+                let message = format!("{} is already part of {}", specimen.code, result.code);
+                form.wrong("specimens", "specimen-in-result", message, "leave it out");
+            }
+            if chosen.iter().any(|other| other.code == specimen.code) {
+                let message = format!("{} is named twice", specimen.code);
+                form.wrong("specimens", "named-twice", message, "name it once");
+            }
+            chosen.push(specimen);
+        }
+        let Some(&first) = chosen.first() else {
+            if !form.is_hopeless() {
+                form.wrong(
+                    "specimens",
+                    "input-missing",
+                    "no specimen is named",
+                    "name at least one",
+                );
+            }
+            return form.refuse();
+        };
+        let same = |one: &&Specimen| {
+            (&one.sample, &one.method, &one.grading)
+                == (&first.sample, &first.method, &first.grading)
+        };
+        if !chosen.iter().all(same) {
+            let message = "the specimens are not all of one sample, method and grading";
+            form.wrong(
+                "specimens",
+                "specimens-differ",
+                message,
+                "a result is about one sample by one grading",
+            );
+        }
+        let Some((method, _)) = self.rules(&mut form, first) else { return form.refuse() };
+        let masses: Vec<Weighed> = chosen
+            .iter()
+            .filter_map(|one| Some(Weighed { before_g: one.before_g()?, after_g: one.after_g()? }))
+            .collect();
+        let wanted = method.specimen.count.value;
+        if u32::try_from(chosen.len()) != Ok(wanted) {
+            let message = format!(
+                "the result stands on {}; {} wants {}",
+                crate::words::counted(chosen.len(), "specimen"),
+                method.designation,
+                wanted
+            );
+            form.departs(
+                "specimens",
+                "specimen-count",
+                message,
+                "test the missing ones, or record why not",
+            );
+        }
+        let deviations = form.deviations()?;
+        let loss = worked_out(method, &masses)?;
+        let specimens = chosen.iter().map(|one| one.code.clone()).collect();
+        Ok(vec![self.new_result(first, specimens, &loss, deviations)])
+    }
+
+    fn new_result(
+        &self,
+        specimen: &Specimen,
+        specimens: Vec<SpecimenCode>,
+        loss: &Loss,
+        deviations: Vec<Deviation>,
+    ) -> Fact {
+        let (year, number) = self.lab.next_number('L', self.context.at);
+        Fact::ResultWorkedOut {
+            result: ResultCode::from(numbered('L', year, number)),
+            sample: specimen.sample.clone(),
+            specimens,
+            loss_percent: loss.percent,
+            deviations,
+        }
+    }
+
+    pub(super) fn release_result(&self, request: &ReleaseResult) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Release)?;
+        let mut form = Form::new();
+        let remark = form.optional("remark", &request.remark);
+        let typed = request.result.trim();
+        let Some(result) = self.lab.results.get(typed.to_uppercase().as_str()) else {
+            form.wrong(
+                "result",
+                "result-unknown",
+                format!("there is no result “{typed}”"),
+                "look under results",
+            );
+            return form.refuse();
+        };
+        if result.release().is_some() {
+            let message = format!("{} is already released", result.code);
+            form.wrong("result", "result-released", message, "nothing needs to be done");
+        }
+        let Some(current) = result.current() else { return form.refuse() };
+        form.facts(vec![Fact::ResultReleased {
+            result: result.code.clone(),
+            loss_percent: current.value.loss_percent,
+            remark,
+        }])
+    }
+}
+
+fn worked_out(method: &Method, masses: &[Weighed]) -> Result<Loss, Refusal> {
+    stonewear_method::loss::loss(method, masses).map_err(|error| {
+        Refusal::of("mass_g", "loss-impossible", error.to_string(), "check the masses")
+    })
+}
+
+impl crate::state::Lab {
+    /// Works out a result's loss again from the masses it stands on, by the method as it stood
+    /// when the version that counts was worked out.
+    ///
+    /// # Errors
+    /// When a mass is missing or impossible, which no recorded result has.
+    pub fn loss_of(&self, result: &TestResult) -> Result<Loss, LossError> {
+        let position = result.current().map_or(0, |version| version.position);
+        let Some(in_use) = self.methods.get(&result.method) else {
+            return Err(LossError::NoSpecimen {
+                designation: result.method.to_string(),
+                wanted: 1,
+            });
+        };
+        let masses: Vec<Weighed> = result
+            .specimens
+            .iter()
+            .filter_map(|code| self.specimens.get(code))
+            .filter_map(|one| Some(Weighed { before_g: one.before_g()?, after_g: one.after_g()? }))
+            .collect();
+        stonewear_method::loss::loss(in_use.at(position), &masses)
+    }
+}

@@ -1,0 +1,378 @@
+//! Starting and stopping runs.
+
+use super::Desk;
+use super::form::{Form, code};
+use crate::code::{RunCode, numbered};
+use crate::fact::{Fact, Placed, Right};
+use crate::refusal::Refusal;
+use crate::request::{Placement, StartRun, StopRun};
+use crate::state::{Run, Specimen, Stopped};
+use std::collections::BTreeSet;
+use stonewear_measure::{Decimal, Limits};
+use stonewear_method::{Grading, Method};
+use stonewear_procedure::apparatus::{Control, CounterSenses};
+use stonewear_procedure::{Apparatus, ItemKind};
+
+/// Beyond these a reading is a slip of the hand.
+const MOST_REVOLUTIONS: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
+const MOST_MINUTES: Decimal = Decimal::from_parts(10_000, 0, 0, false, 0);
+const MOST_HOURS: Decimal = Decimal::from_parts(2_000, 0, 0, false, 0);
+const MOST_LITRES: Decimal = Decimal::from_parts(20, 0, 0, false, 0);
+const HEAVIEST_CHARGE_G: Decimal = Decimal::from_parts(50_000, 0, 0, false, 0);
+
+impl<'a> Desk<'a> {
+    pub(super) fn start_run(&self, request: &StartRun) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Test)?;
+        let mut form = Form::with_reason(&request.deviation);
+        let item = form.item(self, "apparatus", &request.apparatus, ItemKind::Apparatus, |_| true);
+        let Some((item, apparatus)) = item.and_then(|item| Some((item, item.apparatus.as_ref()?)))
+        else {
+            return form.refuse();
+        };
+        if let Some(run) = self.lab.turning_in(&item.code) {
+            let message = format!("{} is already turning in {}", run.code, item.code);
+            form.wrong(
+                "apparatus",
+                "apparatus-turning",
+                message,
+                "record how that run ended first",
+            );
+        }
+        let ended_by = ended_by(&mut form, apparatus, &request.ended_by);
+        let water_c = if request.water_c.trim().is_empty() {
+            None
+        } else {
+            form.number("water_c", &request.water_c)
+        };
+        let mut tray = Tray { placed: Vec::new(), rules: Vec::new(), taken: BTreeSet::new() };
+        for (index, placement) in request.placements.iter().enumerate() {
+            if !placement.specimen.trim().is_empty() {
+                self.place(&mut form, &mut tray, apparatus, index, placement);
+            }
+        }
+        if tray.placed.is_empty() && !form.is_hopeless() {
+            form.wrong(
+                "placements",
+                "input-missing",
+                "no specimen is placed",
+                "name a specimen, its jar and its place",
+            );
+        }
+        let revolutions_wanted = one_count(&mut form, &tray.rules);
+        for (_, method, _) in &tray.rules {
+            if let (Some(water_c), Some(rule)) = (water_c, &method.water.temperature_c) {
+                form.within(
+                    "water_c",
+                    "water-temperature",
+                    "the water",
+                    water_c,
+                    "°C",
+                    rule.limits(),
+                );
+                break;
+            }
+        }
+        let (Some(ended_by), Some(revolutions_wanted)) = (ended_by, revolutions_wanted) else {
+            return form.refuse();
+        };
+        let deviations = form.deviations()?;
+        let (year, number) = self.lab.next_number('R', self.context.at);
+        Ok(vec![Fact::RunStarted {
+            run: RunCode::from(numbered('R', year, number)),
+            apparatus: item.code.clone(),
+            ended_by,
+            revolutions_wanted,
+            water_c,
+            placed: tray.placed,
+            deviations,
+        }])
+    }
+
+    fn place(
+        &self,
+        form: &mut Form,
+        tray: &mut Tray<'a>,
+        apparatus: &Apparatus,
+        index: usize,
+        placement: &Placement,
+    ) {
+        let at = |field: &str| format!("placements.{index}.{field}");
+        let position = position(form, &at("position"), apparatus, placement);
+        let Some(specimen) = self.specimen_to_run(form, &at("specimen"), &placement.specimen)
+        else {
+            return;
+        };
+        let Some((method, grading)) = self.rules(form, specimen) else { return };
+        let jar = code(form.item(self, &at("jar"), &placement.jar, ItemKind::Jar, |_| true));
+        let (charge, charge_g) = match &grading.charge_g {
+            None if placement.charge.trim().is_empty() => (None, None),
+            None => {
+                let message = format!("{} runs without balls", method.designation);
+                form.wrong(&at("charge"), "charge-not-wanted", message, "leave the charge out");
+                (None, None)
+            }
+            Some(rule) => {
+                let charge = code(form.item(
+                    self,
+                    &at("charge"),
+                    &placement.charge,
+                    ItemKind::BallCharge,
+                    |_| true,
+                ));
+                let mass =
+                    form.positive(&at("charge_g"), &placement.charge_g, "g", HEAVIEST_CHARGE_G);
+                if let Some(mass) = mass {
+                    form.within(
+                        &at("charge_g"),
+                        "charge-mass",
+                        "the ball charge",
+                        mass,
+                        "g",
+                        rule.limits(),
+                    );
+                }
+                (charge, mass)
+            }
+        };
+        let water_l = form.positive(&at("water_l"), &placement.water_l, "L", MOST_LITRES);
+        if let Some(water_l) = water_l {
+            let limits = method.water.volume_l.limits();
+            form.within(&at("water_l"), "water-volume", "the water", water_l, "L", limits);
+        }
+        let soaked_h = self.soaked(form, &at("soaked_h"), &placement.soaked_h, method);
+        for (field, taken) in [
+            ("position", position.as_ref().map(|(tier, place)| format!("place {tier} {place}"))),
+            ("specimen", Some(format!("specimen {}", specimen.code))),
+            ("jar", jar.as_ref().map(|jar| format!("jar {jar}"))),
+            ("charge", charge.as_ref().map(|charge| format!("charge {charge}"))),
+        ] {
+            if let Some(taken) = taken.filter(|taken| !tray.taken.insert(taken.clone())) {
+                form.wrong(
+                    &at(field),
+                    "placed-twice",
+                    format!("{taken} is named twice"),
+                    "each can be used once in a run",
+                );
+            }
+        }
+        let (Some((tier, position)), Some(jar), Some(water_l), Some(soaked_h)) =
+            (position, jar, water_l, soaked_h)
+        else {
+            return;
+        };
+        tray.rules.push((specimen, method, grading));
+        tray.placed.push(Placed {
+            tier,
+            position,
+            specimen: specimen.code.clone(),
+            jar,
+            charge,
+            charge_g,
+            water_l,
+            soaked_h,
+        });
+    }
+
+    fn soaked(
+        &self,
+        form: &mut Form,
+        field: &str,
+        typed: &str,
+        method: &Method,
+    ) -> Option<Decimal> {
+        let least = method.soak.hours_at_least.value;
+        if typed.trim().is_empty() && least.is_zero() {
+            return Some(Decimal::ZERO);
+        }
+        let hours = form.number(field, typed)?;
+        if hours < Decimal::ZERO || hours > MOST_HOURS {
+            let hint = format!("it must be between 0 and {MOST_HOURS} h");
+            form.wrong(field, "input-impossible", format!("{hours} h cannot be"), hint);
+            return None;
+        }
+        form.within(field, "soak-too-short", "the soak", hours, "h", Limits::at_least(least));
+        Some(hours)
+    }
+
+    fn specimen_to_run(&self, form: &mut Form, field: &str, typed: &str) -> Option<&'a Specimen> {
+        let typed = typed.trim();
+        let Some(specimen) = self.lab.specimens.get(typed.to_uppercase().as_str()) else {
+            form.wrong(
+                field,
+                "specimen-unknown",
+                format!("there is no specimen “{typed}”"),
+                "make it up first",
+            );
+            return None;
+        };
+        if let Some(run) = &specimen.run {
+            let message = format!("{} was already run in {run}", specimen.code);
+            form.wrong(field, "specimen-run", message, "make up another specimen");
+            return None;
+        }
+        if specimen.before_g().is_none() {
+            let message = format!("{} has no mass before", specimen.code);
+            form.wrong(
+                field,
+                "mass-before-missing",
+                message,
+                "weigh it, washed and oven-dry, first",
+            );
+            return None;
+        }
+        Some(specimen)
+    }
+
+    pub(super) fn stop_run(&self, request: &StopRun) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Test)?;
+        let mut form = Form::with_reason(&request.deviation);
+        let typed = request.run.trim();
+        let Some(run) = self.lab.runs.get(typed.to_uppercase().as_str()) else {
+            form.wrong(
+                "run",
+                "run-unknown",
+                format!("there is no run “{typed}”"),
+                "look at the benches",
+            );
+            return form.refuse();
+        };
+        if run.stopped.is_some() {
+            let message = format!("{} has already ended", run.code);
+            form.wrong("run", "run-ended", message, "nothing needs to be done");
+            return form.refuse();
+        }
+        let counts = self
+            .lab
+            .item(&run.apparatus)
+            .and_then(|item| item.apparatus.as_ref())
+            .is_none_or(|apparatus| apparatus.counter_senses != CounterSenses::Nothing);
+        let revolutions = if counts {
+            form.positive("revolutions", &request.revolutions, "revolutions", MOST_REVOLUTIONS)
+        } else {
+            None
+        };
+        let minutes = if counts
+            && request.minutes.trim().is_empty()
+            && run.ended_by == Control::Revolutions
+        {
+            None
+        } else {
+            form.positive("minutes", &request.minutes, "min", MOST_MINUTES)
+        };
+        if !form.is_hopeless() {
+            self.judge_end(&mut form, run, &Stopped { revolutions, minutes });
+        }
+        let deviations = form.deviations()?;
+        Ok(vec![Fact::RunStopped { run: run.code.clone(), revolutions, minutes, deviations }])
+    }
+
+    /// Judges count, time and speed against the method of the specimens in the run.
+    fn judge_end(&self, form: &mut Form, run: &Run, stopped: &Stopped) {
+        let specimen =
+            run.placed.first().and_then(|placed| self.lab.specimens.get(&placed.specimen));
+        let Some((method, grading)) = specimen.and_then(|specimen| self.rules(form, specimen))
+        else {
+            return;
+        };
+        match (stopped.revolutions, stopped.minutes, &grading.minutes) {
+            (Some(count), _, _) => {
+                let limits = grading.revolutions.limits();
+                form.within(
+                    "revolutions",
+                    "revolutions",
+                    "the count",
+                    count,
+                    "revolutions",
+                    limits,
+                );
+            }
+            (None, Some(minutes), Some(rule)) => {
+                form.within("minutes", "minutes", "the time", minutes, "min", rule.limits());
+            }
+            _ => {}
+        }
+        if let Some(rpm) = stopped.rpm() {
+            let limits = method.speed_rpm.limits();
+            form.within("minutes", "speed", "the speed", rpm, "rev/min", limits);
+        }
+    }
+}
+
+/// What has been placed so far, with the rules of each and what is taken.
+struct Tray<'a> {
+    placed: Vec<Placed>,
+    rules: Vec<(&'a Specimen, &'a Method, &'a Grading)>,
+    taken: BTreeSet<String>,
+}
+
+fn ended_by(form: &mut Form, apparatus: &Apparatus, typed: &str) -> Option<Control> {
+    let offered = |control: &Control| match control {
+        Control::Time => "time",
+        Control::Revolutions => "revolutions",
+    };
+    let typed = typed.trim();
+    let chosen = if typed.is_empty() {
+        // A counted run is closer to its end than a timed one, so it is what is meant.
+        apparatus.control.iter().max().copied()
+    } else {
+        apparatus.control.iter().find(|control| offered(control) == typed).copied()
+    };
+    if chosen.is_none() {
+        let message = format!("this apparatus cannot end a run by “{typed}”");
+        let hint =
+            format!("it can by {}", crate::words::listed(apparatus.control.iter().map(offered)));
+        form.wrong("ended_by", "control-unknown", message, hint);
+    }
+    chosen
+}
+
+fn position(
+    form: &mut Form,
+    field: &str,
+    apparatus: &Apparatus,
+    placement: &Placement,
+) -> Option<(String, u32)> {
+    let (tier, place) = (placement.tier.trim(), placement.position.trim());
+    let only_tier = apparatus.tiers.first().filter(|_| apparatus.tiers.len() == 1);
+    let found = apparatus
+        .tiers
+        .iter()
+        .find(|known| known.name == tier)
+        .or(only_tier.filter(|_| tier.is_empty()));
+    let only_place = found.filter(|tier| tier.positions == 1 && place.is_empty()).map(|_| 1);
+    let place = only_place.or_else(|| place.parse::<u32>().ok());
+    match (found, place) {
+        (Some(tier), Some(place)) if (1..=tier.positions).contains(&place) => {
+            Some((tier.name.clone(), place))
+        }
+        _ => {
+            let known =
+                apparatus.tiers.iter().map(|tier| format!("{} 1 to {}", tier.name, tier.positions));
+            let message = format!("there is no place “{tier} {}”", placement.position.trim());
+            form.wrong(
+                field,
+                "place-unknown",
+                message,
+                format!("there are: {}", crate::words::listed(known)),
+            );
+            None
+        }
+    }
+}
+
+/// All jars of a run turn the same count, so their gradings must ask for the same.
+fn one_count(form: &mut Form, rules: &[(&Specimen, &Method, &Grading)]) -> Option<Decimal> {
+    let (first, _, grading) = rules.first()?;
+    let wanted = grading.revolutions.nominal.value;
+    for (specimen, _, grading) in rules {
+        let other = grading.revolutions.nominal.value;
+        if other != wanted {
+            let message = format!(
+                "{} needs {wanted} revolutions, {} needs {other}; one run turns all jars alike",
+                first.code, specimen.code
+            );
+            form.wrong("placements", "counts-differ", message, "run them one after the other");
+        }
+    }
+    Some(wanted)
+}

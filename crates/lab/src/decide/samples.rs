@@ -1,0 +1,88 @@
+//! Receiving samples.
+
+use super::Desk;
+use super::form::{Form, yes_or_no};
+use crate::code::{SampleCode, numbered};
+use crate::fact::{Fact, Right};
+use crate::refusal::Refusal;
+use crate::request::ReceiveSample;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use stonewear_measure::Decimal;
+
+impl Desk<'_> {
+    pub(super) fn receive_sample(&self, request: &ReceiveSample) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Test)?;
+        let mut form = Form::new();
+        let source = form.text("source", &request.source, "where the material comes from");
+        let material = form.text("material", &request.material, "what the material is");
+        let nominal_maximum_mm = form.positive(
+            "nominal_maximum_mm",
+            &request.nominal_maximum_mm,
+            "mm",
+            Decimal::from(200),
+        );
+        let limit_percent = form.optional_positive(
+            "limit_percent",
+            &request.limit_percent,
+            "%",
+            Decimal::ONE_HUNDRED,
+        );
+        let limit_document = form.optional("limit_document", &request.limit_document);
+        if limit_percent.is_some() && limit_document.is_empty() {
+            let message = "a limit is given, but not the document that sets it";
+            form.wrong(
+                "limit_document",
+                "input-missing",
+                message,
+                "name the contract or specification",
+            );
+        }
+        let received_on = self.received_on(&mut form, &request.received_on);
+        let client = form.optional("client", &request.client);
+        let project = form.optional("project", &request.project);
+        let intended_use = form.optional("intended_use", &request.intended_use);
+        let condition = form.optional("condition", &request.condition);
+        let (Some(nominal_maximum_mm), Some(received_on)) = (nominal_maximum_mm, received_on)
+        else {
+            return form.refuse();
+        };
+        let (year, number) = self.lab.next_number('S', self.context.at);
+        form.facts(vec![Fact::SampleReceived {
+            sample: SampleCode::from(numbered('S', year, number)),
+            source,
+            client,
+            project,
+            material,
+            intended_use,
+            nominal_maximum_mm,
+            condition,
+            limit_percent,
+            limit_document,
+            received_on,
+            reference: yes_or_no(&request.reference).unwrap_or(false),
+        }])
+    }
+
+    fn received_on(&self, form: &mut Form, typed: &str) -> Option<Date> {
+        let today = self.context.at.to_zoned_datetime(TimeZone::UTC).date();
+        let typed = typed.trim();
+        if typed.is_empty() {
+            return Some(today);
+        }
+        match typed.parse::<Date>() {
+            // One day of grace: the laboratory's own calendar may be ahead of universal time.
+            Ok(day) if today.tomorrow().is_ok_and(|tomorrow| day <= tomorrow) => Some(day),
+            Ok(day) => {
+                let message = format!("{day} has not come yet");
+                form.wrong("received_on", "input-date", message, format!("today is {today}"));
+                None
+            }
+            Err(_) => {
+                let message = format!("“{typed}” is not a day");
+                form.wrong("received_on", "input-date", message, format!("write it like {today}"));
+                None
+            }
+        }
+    }
+}

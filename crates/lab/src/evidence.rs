@@ -1,0 +1,273 @@
+//! What a result stands on: the links from the result back to apparatus, balance and people, each
+//! with what proved it when it was used.
+
+use crate::code::{CheckCode, ItemCode};
+use crate::fact::Standing;
+use crate::state::{Check, Item, Lab, Run, Specimen, TestResult};
+use jiff::Timestamp;
+use serde::Serialize;
+
+/// What a link of the evidence is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LinkKind {
+    /// The result itself.
+    Result,
+    /// The method it was worked out by.
+    Method,
+    /// What was received.
+    Sample,
+    /// What was made up for one jar.
+    Specimen,
+    /// A turning of jars.
+    Run,
+    /// A piece of equipment.
+    Item,
+    /// Somebody.
+    Person,
+}
+
+/// How a link holds.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "state", rename_all = "kebab-case")]
+pub enum Proof {
+    /// It is on record; nothing about it has to be proved.
+    Recorded,
+    /// A check that was passed before it was used proves it.
+    Proved {
+        /// The check.
+        check: CheckCode,
+    },
+    /// It was used without being proved.
+    NotProved {
+        /// Why not.
+        why: String,
+    },
+}
+
+/// One link of the evidence of a result.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Link {
+    /// What it is about.
+    pub kind: LinkKind,
+    /// What it is, in a word: `jar`, `balance`, `run`.
+    pub role: String,
+    /// Its code.
+    pub code: String,
+    /// What people call it.
+    pub name: String,
+    /// How it holds.
+    #[serde(flatten)]
+    pub proof: Proof,
+    /// Since when it is proved, or when it was recorded.
+    pub since: Option<Timestamp>,
+    /// Until when it is proved; absent when the proof does not run out.
+    pub until: Option<Timestamp>,
+    /// Places in the journal of the facts that it rests on.
+    pub positions: Vec<u64>,
+}
+
+impl Lab {
+    /// The evidence of a result, from the result back to what it stands on.
+    pub fn evidence(&self, result: &TestResult) -> Vec<Link> {
+        let mut line = Line { lab: self, links: Vec::new() };
+        line.result(result);
+        for specimen in result.specimens.iter().filter_map(|code| self.specimens.get(code)) {
+            line.specimen(specimen);
+        }
+        line.links
+    }
+}
+
+/// The evidence as it grows; a link that is there already is not added twice.
+struct Line<'a> {
+    lab: &'a Lab,
+    links: Vec<Link>,
+}
+
+impl Line<'_> {
+    fn recorded(
+        &mut self,
+        kind: LinkKind,
+        role: &str,
+        code: &str,
+        name: &str,
+        since: Timestamp,
+        positions: Vec<u64>,
+    ) {
+        self.add(Link {
+            kind,
+            role: role.to_owned(),
+            code: code.to_owned(),
+            name: name.to_owned(),
+            proof: Proof::Recorded,
+            since: Some(since),
+            until: None,
+            positions,
+        });
+    }
+
+    fn add(&mut self, link: Link) {
+        let known = self.links.iter_mut().find(|known| {
+            (known.kind, &known.role, &known.code) == (link.kind, &link.role, &link.code)
+        });
+        match known {
+            None => self.links.push(link),
+            // The same item used twice: the weaker proof is what the evidence must show.
+            Some(known) => {
+                if matches!(link.proof, Proof::NotProved { .. }) {
+                    known.proof = link.proof;
+                }
+                known.positions.extend(link.positions);
+                known.positions.sort_unstable();
+                known.positions.dedup();
+            }
+        }
+    }
+
+    fn result(&mut self, result: &TestResult) {
+        if let Some(version) = result.current() {
+            let loss = format!("{} %", version.value.loss_percent);
+            let positions = result.versions.iter().map(|version| version.position).collect();
+            self.recorded(
+                LinkKind::Result,
+                "result",
+                result.code.as_str(),
+                &loss,
+                version.at,
+                positions,
+            );
+        }
+        if let Some(release) = result.release() {
+            self.person("released by", release.by.as_str(), release.at, release.position);
+        }
+        if let Some(in_use) = self.lab.methods.get(&result.method) {
+            let confirmed = in_use.confirmations.iter().map(|confirmation| confirmation.position);
+            let positions = std::iter::once(in_use.adopted.position).chain(confirmed).collect();
+            let name = in_use.method.designation.clone();
+            self.recorded(
+                LinkKind::Method,
+                "method",
+                in_use.id.as_str(),
+                &name,
+                in_use.adopted.at,
+                positions,
+            );
+        }
+        if let Some(sample) = self.lab.samples.get(&result.sample) {
+            let (at, position) = (sample.received.at, sample.received.position);
+            self.recorded(
+                LinkKind::Sample,
+                "sample",
+                sample.code.as_str(),
+                &sample.source,
+                at,
+                vec![position],
+            );
+        }
+    }
+
+    fn specimen(&mut self, specimen: &Specimen) {
+        let mut positions = vec![specimen.begun.position];
+        for (role, masses) in specimen
+            .fractions
+            .values()
+            .map(|masses| ("fractions weighed by", masses))
+            .chain([("weighed before by", &specimen.before), ("weighed after by", &specimen.after)])
+        {
+            positions.extend(masses.iter().map(|mass| mass.position));
+            let Some(mass) = masses.last() else { continue };
+            self.item("balance", &mass.value.balance, mass.position, mass.at);
+            if let Some(sieve) = &mass.value.sieve {
+                self.item("sieve", sieve, mass.position, mass.at);
+            }
+            self.person(role, mass.by.as_str(), mass.at, mass.position);
+        }
+        let name = format!("grading {}", specimen.grading);
+        self.recorded(
+            LinkKind::Specimen,
+            "specimen",
+            specimen.code.as_str(),
+            &name,
+            specimen.begun.at,
+            positions,
+        );
+        if let Some(run) = specimen.run.as_ref().and_then(|run| self.lab.runs.get(run)) {
+            self.run(run, specimen);
+        }
+    }
+
+    fn run(&mut self, run: &Run, specimen: &Specimen) {
+        let position = run.started.position;
+        let positions =
+            std::iter::once(position).chain(run.stopped.as_ref().map(|stopped| stopped.position));
+        let turned = run.stopped.as_ref().and_then(|stopped| stopped.value.revolutions);
+        let name =
+            turned.map_or_else(|| "by time".to_owned(), |count| format!("{count} revolutions"));
+        self.recorded(
+            LinkKind::Run,
+            "run",
+            run.code.as_str(),
+            &name,
+            run.started.at,
+            positions.collect(),
+        );
+        self.person("run by", run.started.by.as_str(), run.started.at, position);
+        if let Some(placed) = run.placed(&specimen.code) {
+            self.item("jar", &placed.jar, position, run.started.at);
+            if let Some(charge) = &placed.charge {
+                self.item("ball charge", charge, position, run.started.at);
+            }
+        }
+        self.item("apparatus", &run.apparatus, position, run.started.at);
+    }
+
+    fn person(&mut self, role: &str, code: &str, at: Timestamp, position: u64) {
+        let name = self.lab.people.get(code).map_or(code, |person| person.name.as_str()).to_owned();
+        self.recorded(LinkKind::Person, role, code, &name, at, vec![position]);
+    }
+
+    /// An item with what proved it when the fact at `used_at` was recorded.
+    fn item(&mut self, role: &str, code: &ItemCode, used_at: u64, when: Timestamp) {
+        let Some(item) = self.lab.items.get(code) else { return };
+        let check = proof_at(self.lab, item, used_at);
+        let until = check.and_then(Check::proves_until);
+        let standing = item.standing_at(used_at);
+        let proof = match (check, standing) {
+            (_, Standing::BeingProved | Standing::Held | Standing::Retired) => {
+                Proof::NotProved { why: format!("was {} when used", standing.in_words()) }
+            }
+            (None, Standing::InService) => {
+                Proof::NotProved { why: "in service without a passed check".to_owned() }
+            }
+            (Some(_), Standing::InService) if until.is_some_and(|until| until < when) => {
+                Proof::NotProved { why: "the proof had run out when it was used".to_owned() }
+            }
+            (Some(check), Standing::InService) => Proof::Proved { check: check.code.clone() },
+        };
+        self.add(Link {
+            kind: LinkKind::Item,
+            role: role.to_owned(),
+            code: code.to_string(),
+            name: item.name.clone(),
+            since: check.and_then(|check| check.ended.as_ref()).map(|ended| ended.at),
+            until,
+            proof,
+            positions: vec![used_at],
+        });
+    }
+}
+
+/// The last check that an item had passed before the fact at this place in the journal.
+fn proof_at<'a>(lab: &'a Lab, item: &Item, used_at: u64) -> Option<&'a Check> {
+    let ended_at = |check: &Check| check.ended.as_ref().map_or(u64::MAX, |ended| ended.position);
+    lab.checks
+        .values()
+        .filter(|check| {
+            check.item == item.code
+                && check.passed()
+                && check.lets_into_service()
+                && ended_at(check) < used_at
+        })
+        .max_by_key(|check| ended_at(check))
+}

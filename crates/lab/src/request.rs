@@ -1,0 +1,283 @@
+//! What people ask of the laboratory, as they typed it.
+//!
+//! Every number is still text here: reading it is part of the decision, so that the page, the
+//! command line and the interface for programs give the same message for the same slip, and what
+//! was typed can be shown again.
+
+use serde::{Deserialize, Serialize};
+
+macro_rules! requests {
+    ($( $(#[$doc:meta])* $name:ident { $( $(#[$field_doc:meta])* $field:ident : $type:ty, )* } )*) => {
+        /// A request. In JSON it carries its name as `request`.
+        #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+        #[serde(tag = "request", rename_all = "kebab-case")]
+        pub enum Request {
+            $( $(#[$doc])* $name($name), )*
+        }
+
+        $(
+            $(#[$doc])*
+            #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+            #[serde(default, deny_unknown_fields)]
+            pub struct $name {
+                $( $(#[$field_doc])* pub $field: $type, )*
+            }
+
+            impl From<$name> for Request {
+                fn from(request: $name) -> Self {
+                    Self::$name(request)
+                }
+            }
+        )*
+    };
+}
+
+requests! {
+    /// Found the laboratory, with its first person.
+    FoundLaboratory {
+        /// Name of the laboratory.
+        name: String,
+        /// Postal address.
+        address: String,
+        /// Initials of the person who founds it.
+        founder_code: String,
+        /// Their name.
+        founder_name: String,
+        /// `yes` when everything in it is invented.
+        invented: String,
+    }
+    /// Add a person.
+    AddPerson {
+        /// Initials.
+        code: String,
+        /// Name.
+        name: String,
+        /// What they may do: `test`, `release`, `manage`.
+        rights: Vec<String>,
+    }
+    /// Change what a person may do.
+    SetRights {
+        /// Initials.
+        person: String,
+        /// What they may do from now on: `test`, `release`, `manage`.
+        rights: Vec<String>,
+        /// On what grounds.
+        reason: String,
+    }
+    /// Take an edition of a method into use.
+    AdoptMethod {
+        /// The method: `astm-d6928` or `astm-d6928@2010`.
+        method: String,
+    }
+    /// Confirm or correct a number of a method against the laboratory's own copy.
+    ConfirmFigure {
+        /// The method in use.
+        method: String,
+        /// Which number: `water.volume_l.tolerance`.
+        figure: String,
+        /// The corrected value; empty to confirm the value as it is.
+        value: String,
+        /// Which copy it was compared with.
+        against: String,
+    }
+    /// Register a piece of equipment.
+    RegisterItem {
+        /// The code marked on it.
+        code: String,
+        /// Kind: `apparatus`, `jar`, `ball-charge`, …
+        kind: String,
+        /// What people call it.
+        name: String,
+        /// Who made it, and its number.
+        maker_and_serial: String,
+        /// Opening of a sieve, mm.
+        opening_mm: String,
+        /// How an apparatus is built.
+        apparatus: Option<stonewear_procedure::Apparatus>,
+    }
+    /// Begin a check of an item.
+    StartCheck {
+        /// The item.
+        item: String,
+        /// The procedure: `function-check`.
+        procedure: String,
+    }
+    /// Record what was seen or read in a step of a check.
+    Observe {
+        /// The check.
+        check: String,
+        /// The step.
+        step: String,
+        /// `yes` or `no`, or the number that was read.
+        seen: String,
+        /// The item that a number was read with.
+        instrument: String,
+        /// Anything worth keeping.
+        note: String,
+    }
+    /// End a check that cannot be passed: the item is held.
+    GiveUpCheck {
+        /// The check.
+        check: String,
+        /// Why.
+        reason: String,
+    }
+    /// Put an item into service, hold it, or retire it.
+    ChangeStanding {
+        /// The item.
+        item: String,
+        /// `in-service`, `held` or `retired`.
+        standing: String,
+        /// Why; needed to hold and to retire, and to release from a hold.
+        reason: String,
+    }
+    /// Receive a sample.
+    ReceiveSample {
+        /// Where the material comes from.
+        source: String,
+        /// Who asked for the test.
+        client: String,
+        /// For which works.
+        project: String,
+        /// What it is.
+        material: String,
+        /// What it is to be used for.
+        intended_use: String,
+        /// Nominal maximum size, mm.
+        nominal_maximum_mm: String,
+        /// Condition on arrival, as it matters for the test.
+        condition: String,
+        /// The most loss that is allowed, %; empty when none is agreed.
+        limit_percent: String,
+        /// The document that sets this limit.
+        limit_document: String,
+        /// When it arrived, YYYY-MM-DD; empty for today.
+        received_on: String,
+        /// `yes` when it is a specimen of the reference aggregate.
+        reference: String,
+    }
+    /// Begin a specimen of a sample.
+    BeginSpecimen {
+        /// The sample.
+        sample: String,
+        /// The method; it is taken into use if it is not yet.
+        method: String,
+        /// The grading of the method.
+        grading: String,
+        /// The balance that the fractions are weighed on; empty for the only one in service.
+        balance: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Weigh fractions into a specimen.
+    WeighFractions {
+        /// The specimen.
+        specimen: String,
+        /// One mass a fraction, g, coarsest first; an empty text leaves the fraction as it is.
+        masses_g: Vec<String>,
+        /// Why a mass that is already recorded is replaced.
+        reason: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Weigh a specimen, washed and oven-dry, before the run.
+    WeighBefore {
+        /// The specimen.
+        specimen: String,
+        /// Mass, g.
+        mass_g: String,
+        /// The balance; empty for the only one in service.
+        balance: String,
+        /// Why a mass that is already recorded is replaced.
+        reason: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Start a run.
+    StartRun {
+        /// The apparatus.
+        apparatus: String,
+        /// What makes it end: `revolutions` or `time`.
+        ended_by: String,
+        /// Temperature of the water, °C.
+        water_c: String,
+        /// What lies where.
+        placements: Vec<Placement>,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Record that a run has ended.
+    StopRun {
+        /// The run.
+        run: String,
+        /// Revolutions shown.
+        revolutions: String,
+        /// Minutes that it turned.
+        minutes: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Weigh what is kept on the method's sieve after the run, oven-dry.
+    WeighAfter {
+        /// The specimen.
+        specimen: String,
+        /// Mass, g.
+        mass_g: String,
+        /// The balance; empty for the only one in service.
+        balance: String,
+        /// The sieve that kept it; empty for the only one of that opening in service.
+        sieve: String,
+        /// Why a mass that is already recorded is replaced.
+        reason: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Work out a result from other than the number of specimens that the method wants.
+    WorkOutResult {
+        /// The specimens, all of one sample, method and grading.
+        specimens: Vec<String>,
+        /// Why the laboratory departs from the rules.
+        deviation: String,
+    }
+    /// Release a result with one's name.
+    ReleaseResult {
+        /// The result.
+        result: String,
+        /// Anything that the report should say.
+        remark: String,
+    }
+}
+
+/// What lies at one position of the apparatus in a run.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Placement {
+    /// Tier of the apparatus.
+    pub tier: String,
+    /// Position on the tier, from 1.
+    pub position: String,
+    /// The specimen in the jar; a placement without one is passed over.
+    pub specimen: String,
+    /// The jar.
+    pub jar: String,
+    /// The ball charge; empty where the method uses none.
+    pub charge: String,
+    /// Mass of the charge, g.
+    pub charge_g: String,
+    /// Water in the jar, L.
+    pub water_l: String,
+    /// How long the specimen soaked, h.
+    pub soaked_h: String,
+}
+
+impl Request {
+    /// The name of the request, as JSON writes it.
+    pub fn name(&self) -> String {
+        match serde_json::to_value(self) {
+            Ok(serde_json::Value::Object(map)) => {
+                map.get("request").and_then(|name| name.as_str()).unwrap_or_default().to_owned()
+            }
+            _ => String::new(),
+        }
+    }
+}

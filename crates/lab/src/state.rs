@@ -1,0 +1,158 @@
+//! The laboratory as it stands: what all facts so far fold into.
+
+mod bench;
+mod equipment;
+mod method_in_use;
+mod sample;
+
+pub use bench::{Run, Stopped};
+pub use equipment::{Check, CheckEnd, CheckState, Item, Observation, StandingChange};
+pub use method_in_use::{Confirmation, MethodInUse};
+pub use sample::{Release, ResultVersion, Sample, Specimen, TestResult, WeighedMass};
+
+use crate::code::{CheckCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode};
+use crate::fact::{Right, Standing};
+use jiff::Timestamp;
+use serde::Serialize;
+use std::collections::BTreeMap;
+use stonewear_method::MethodId;
+use stonewear_procedure::ItemKind;
+
+/// A value with its place in the journal: who gave it, when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Noted<T> {
+    /// What was given.
+    pub value: T,
+    /// When it was recorded.
+    pub at: Timestamp,
+    /// Who recorded it.
+    pub by: PersonCode,
+    /// The place of the fact in the journal.
+    pub position: u64,
+}
+
+/// Name and address.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Identity {
+    /// Name of the laboratory.
+    pub name: String,
+    /// Postal address.
+    pub address: String,
+    /// Whether everything in it is invented.
+    pub invented: bool,
+}
+
+/// Somebody who works here.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Person {
+    /// Initials.
+    pub code: PersonCode,
+    /// Name.
+    pub name: String,
+    /// What they may do.
+    pub rights: Vec<Right>,
+    /// Since when, and by whom.
+    pub since: Noted<String>,
+}
+
+impl Person {
+    /// Whether they may do this.
+    pub fn may(&self, right: Right) -> bool {
+        self.rights.contains(&right)
+    }
+}
+
+/// The laboratory: a pure fold over the facts of its journal.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+pub struct Lab {
+    /// Name and address; absent while nobody has founded it.
+    pub identity: Option<Identity>,
+    /// People by initials.
+    pub people: BTreeMap<PersonCode, Person>,
+    /// Equipment by code.
+    pub items: BTreeMap<ItemCode, Item>,
+    /// Methods in use.
+    pub methods: BTreeMap<MethodId, MethodInUse>,
+    /// Checks of equipment.
+    pub checks: BTreeMap<CheckCode, Check>,
+    /// Samples.
+    pub samples: BTreeMap<SampleCode, Sample>,
+    /// Specimens.
+    pub specimens: BTreeMap<SpecimenCode, Specimen>,
+    /// Runs.
+    pub runs: BTreeMap<RunCode, Run>,
+    /// Results.
+    pub results: BTreeMap<ResultCode, TestResult>,
+    /// How many codes of a kind a year has used, by letter and year.
+    pub(crate) numbers: BTreeMap<String, usize>,
+    /// Facts folded in so far: the position of the last one.
+    pub position: u64,
+}
+
+impl Lab {
+    /// A laboratory that nobody has founded yet.
+    pub fn new() -> Self {
+        Self::default()
+    }
+
+    /// True once it has been founded.
+    pub fn is_founded(&self) -> bool {
+        self.identity.is_some()
+    }
+
+    /// Items of a kind, in the order of their codes.
+    pub fn items_of(&self, kind: ItemKind) -> impl Iterator<Item = &Item> {
+        self.items.values().filter(move |item| item.kind == kind)
+    }
+
+    /// Items of a kind that are in service.
+    pub fn in_service(&self, kind: ItemKind) -> impl Iterator<Item = &Item> {
+        self.items_of(kind).filter(|item| item.standing() == Standing::InService)
+    }
+
+    /// The edition of a method that is in use under this name, whole or without the edition.
+    pub fn method_in_use(&self, typed: &str) -> Option<&MethodInUse> {
+        self.methods.values().rev().find(|method| method.id.answers_to(typed))
+    }
+
+    /// The specimens of a sample, in order.
+    pub fn specimens_of<'a>(
+        &'a self,
+        sample: &'a SampleCode,
+    ) -> impl Iterator<Item = &'a Specimen> {
+        self.specimens.values().filter(move |specimen| specimen.sample == *sample)
+    }
+
+    /// The run that turns now in an apparatus.
+    pub fn turning_in(&self, apparatus: &ItemCode) -> Option<&Run> {
+        self.runs.values().rev().find(|run| run.apparatus == *apparatus && run.stopped.is_none())
+    }
+
+    /// The result that a specimen is part of.
+    pub fn result_of(&self, specimen: &SpecimenCode) -> Option<&TestResult> {
+        self.results.values().find(|result| result.specimens.contains(specimen))
+    }
+
+    /// Checks of an item, oldest first.
+    pub fn checks_of<'a>(&'a self, item: &'a ItemCode) -> impl Iterator<Item = &'a Check> {
+        self.checks.values().filter(move |check| check.item == *item)
+    }
+
+    /// The check that lets an item be in service now: the last one that it passed.
+    pub fn proof_of(&self, item: &ItemCode) -> Option<&Check> {
+        self.checks
+            .values()
+            .filter(|check| check.item == *item && check.passed() && check.lets_into_service())
+            .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position))
+    }
+
+    /// The last check of an item by this procedure that it passed.
+    pub fn last_passed(&self, item: &ItemCode, procedure: &str) -> Option<&Check> {
+        self.checks
+            .values()
+            .filter(|check| {
+                check.item == *item && check.procedure.id == procedure && check.passed()
+            })
+            .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position))
+    }
+}

@@ -1,0 +1,161 @@
+//! Equipment and its checks.
+
+use super::Noted;
+use crate::code::{CheckCode, ItemCode};
+use crate::fact::{Seen, Standing};
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ToSpan};
+use serde::Serialize;
+use std::collections::BTreeMap;
+use stonewear_measure::Decimal;
+use stonewear_procedure::{Apparatus, ItemKind, Procedure, Step};
+
+/// Where an item was put, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct StandingChange {
+    /// Where it stands from then on.
+    pub standing: Standing,
+    /// Why.
+    pub reason: String,
+}
+
+/// A piece of equipment with its history.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Item {
+    /// The code marked on it.
+    pub code: ItemCode,
+    /// What it is.
+    pub kind: ItemKind,
+    /// What people call it.
+    pub name: String,
+    /// Who made it, and its number.
+    pub maker_and_serial: String,
+    /// Opening of a sieve, mm.
+    pub opening_mm: Option<Decimal>,
+    /// How an apparatus is built.
+    pub apparatus: Option<Apparatus>,
+    /// Since when it is known.
+    pub registered: Noted<()>,
+    /// Every change of its standing, oldest first.
+    pub standings: Vec<Noted<StandingChange>>,
+}
+
+impl Item {
+    /// Where it stands now.
+    pub fn standing(&self) -> Standing {
+        self.standings.last().map_or(Standing::BeingProved, |change| change.value.standing)
+    }
+
+    /// Where it stood when the fact at this place in the journal was recorded.
+    pub fn standing_at(&self, position: u64) -> Standing {
+        self.standings
+            .iter()
+            .rev()
+            .find(|change| change.position < position)
+            .map_or(Standing::BeingProved, |change| change.value.standing)
+    }
+
+    /// Since when it stands as it does.
+    pub fn since(&self) -> Timestamp {
+        self.standings.last().map_or(self.registered.at, |change| change.at)
+    }
+}
+
+/// What was seen or read in a step.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Observation {
+    /// The step.
+    pub step: String,
+    /// What was seen or read.
+    pub seen: Seen,
+    /// Whether it was as it must be.
+    pub passed: bool,
+    /// What a number was read with.
+    pub instrument: Option<ItemCode>,
+    /// Anything worth keeping.
+    pub note: String,
+}
+
+/// How a check ended.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CheckEnd {
+    /// Whether the item passed.
+    pub passed: bool,
+    /// Why it was given up, if it was.
+    pub reason: String,
+}
+
+/// One execution of a procedure on an item.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Check {
+    /// Its code.
+    pub code: CheckCode,
+    /// The item.
+    pub item: ItemCode,
+    /// The procedure, as it is followed.
+    pub procedure: Procedure,
+    /// When it began.
+    pub started: Noted<()>,
+    /// Every observation, in order; repeats stay.
+    pub observations: Vec<Noted<Observation>>,
+    /// How it ended.
+    pub ended: Option<Noted<CheckEnd>>,
+    /// The step to be done next, by its place in the procedure.
+    pub(crate) next: usize,
+}
+
+/// What a check waits for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CheckState<'a> {
+    /// This step is next.
+    At(&'a Step),
+    /// It has ended, passed or not.
+    Ended {
+        /// Whether the item passed.
+        passed: bool,
+    },
+}
+
+impl Check {
+    /// What it waits for.
+    pub fn state(&self) -> CheckState<'_> {
+        match (&self.ended, self.procedure.steps.get(self.next)) {
+            (Some(ended), _) => CheckState::Ended { passed: ended.value.passed },
+            (None, Some(step)) => CheckState::At(step),
+            (None, None) => CheckState::Ended { passed: true },
+        }
+    }
+
+    /// Whether it has ended with the item passing.
+    pub fn passed(&self) -> bool {
+        self.ended.as_ref().is_some_and(|ended| ended.value.passed)
+    }
+
+    /// Whether its procedure is one of those that let an item into service.
+    pub fn lets_into_service(&self) -> bool {
+        self.procedure.needed_for_service || self.procedure.stands_for.is_some()
+    }
+
+    /// Until when it proves the item, if it was passed and its procedure has an interval.
+    pub fn proves_until(&self) -> Option<Timestamp> {
+        let ended = self.ended.as_ref().filter(|ended| ended.value.passed)?;
+        let months = i64::from(self.procedure.interval_months.as_ref()?.value);
+        let due = ended.at.to_zoned_datetime(TimeZone::UTC).checked_add(months.months()).ok()?;
+        Some(due.timestamp())
+    }
+
+    /// How many steps are behind it.
+    pub fn steps_done(&self) -> usize {
+        self.next.min(self.procedure.steps.len())
+    }
+
+    /// The last observation of a step.
+    pub fn last_observation(&self, step: &str) -> Option<&Noted<Observation>> {
+        self.observations.iter().rev().find(|observation| observation.value.step == step)
+    }
+
+    /// The last observation of each step, by the step's name.
+    pub fn latest(&self) -> BTreeMap<&str, &Noted<Observation>> {
+        self.observations.iter().map(|seen| (seen.value.step.as_str(), seen)).collect()
+    }
+}

@@ -1,0 +1,160 @@
+//! From the sample to its result.
+
+use super::Noted;
+use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
+use crate::fact::Deviation;
+use jiff::civil::Date;
+use serde::Serialize;
+use std::collections::BTreeMap;
+use stonewear_measure::Decimal;
+use stonewear_method::MethodId;
+
+/// What was received.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Sample {
+    /// Its code.
+    pub code: SampleCode,
+    /// Where the material comes from.
+    pub source: String,
+    /// Who asked for the test.
+    pub client: String,
+    /// For which works.
+    pub project: String,
+    /// What it is.
+    pub material: String,
+    /// What it is to be used for.
+    pub intended_use: String,
+    /// Nominal maximum size, mm.
+    pub nominal_maximum_mm: Decimal,
+    /// Condition on arrival.
+    pub condition: String,
+    /// The most loss that is allowed, %.
+    pub limit_percent: Option<Decimal>,
+    /// The document that sets it.
+    pub limit_document: String,
+    /// The day it arrived.
+    pub received_on: Date,
+    /// Whether it is of the reference aggregate.
+    pub reference: bool,
+    /// Who received it.
+    pub received: Noted<()>,
+    /// How many specimens were begun.
+    pub(crate) specimens_begun: usize,
+}
+
+/// A mass with the balance that gave it and every mass that it replaced.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct WeighedMass {
+    /// The mass, g.
+    pub mass_g: Decimal,
+    /// The balance.
+    pub balance: ItemCode,
+    /// The sieve that kept it, for the mass after the run.
+    pub sieve: Option<ItemCode>,
+    /// Why it replaced an earlier mass, if it did.
+    pub reason: String,
+}
+
+/// What was made up for one jar.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Specimen {
+    /// Its code.
+    pub code: SpecimenCode,
+    /// Of which sample.
+    pub sample: SampleCode,
+    /// By which method.
+    pub method: MethodId,
+    /// And grading.
+    pub grading: String,
+    /// The balance for its fractions.
+    pub balance: ItemCode,
+    /// Who began it.
+    pub begun: Noted<()>,
+    /// Each fraction's masses by its place in the grading, the last one counts.
+    pub fractions: BTreeMap<usize, Vec<Noted<WeighedMass>>>,
+    /// Masses before the run, the last one counts.
+    pub before: Vec<Noted<WeighedMass>>,
+    /// Masses kept on the method's sieve after the run, the last one counts.
+    pub after: Vec<Noted<WeighedMass>>,
+    /// The run that it turned in.
+    pub run: Option<RunCode>,
+    /// Departures that somebody answers for.
+    pub deviations: Vec<Noted<Deviation>>,
+}
+
+impl Specimen {
+    /// The mass of a fraction that counts, g.
+    pub fn fraction_g(&self, index: usize) -> Option<Decimal> {
+        self.fractions.get(&index).and_then(|masses| masses.last()).map(|mass| mass.value.mass_g)
+    }
+
+    /// The mass before the run that counts, g.
+    pub fn before_g(&self) -> Option<Decimal> {
+        self.before.last().map(|mass| mass.value.mass_g)
+    }
+
+    /// The mass after the run that counts, g.
+    pub fn after_g(&self) -> Option<Decimal> {
+        self.after.last().map(|mass| mass.value.mass_g)
+    }
+
+    /// The sum of the fractions weighed in so far, g.
+    pub fn made_up_g(&self) -> Decimal {
+        self.fractions
+            .values()
+            .filter_map(|masses| masses.last())
+            .fold(Decimal::ZERO, |sum, mass| sum.saturating_add(mass.value.mass_g))
+    }
+}
+
+/// A loss that was worked out, and why it was worked out again.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ResultVersion {
+    /// The loss, %.
+    pub loss_percent: Decimal,
+    /// Why it replaces an earlier one; empty for the first.
+    pub reason: String,
+    /// By whom it was released.
+    pub release: Option<Noted<Release>>,
+}
+
+/// A person standing for a result.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Release {
+    /// Anything that the report should say.
+    pub remark: String,
+}
+
+/// A loss.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TestResult {
+    /// Its code.
+    pub code: ResultCode,
+    /// Of which sample.
+    pub sample: SampleCode,
+    /// From which specimens.
+    pub specimens: Vec<SpecimenCode>,
+    /// By which method.
+    pub method: MethodId,
+    /// Departures that somebody answers for.
+    pub deviations: Vec<Noted<Deviation>>,
+    /// Every version, oldest first; never empty.
+    pub versions: Vec<Noted<ResultVersion>>,
+}
+
+impl TestResult {
+    /// The version that counts.
+    pub fn current(&self) -> Option<&Noted<ResultVersion>> {
+        self.versions.last()
+    }
+
+    /// The release of the version that counts.
+    pub fn release(&self) -> Option<&Noted<Release>> {
+        self.current().and_then(|version| version.value.release.as_ref())
+    }
+
+    /// Number of the version that counts, from 1.
+    pub fn version(&self) -> usize {
+        self.versions.len()
+    }
+}

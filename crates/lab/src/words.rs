@@ -1,0 +1,34 @@
+//! Small helpers for sentences that page, command line and paper share.
+
+/// `1 specimen`, `2 specimens`.
+pub fn counted(count: usize, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}
+
+/// `a, b and c`.
+pub fn listed<I, S>(parts: I) -> String
+where
+    I: IntoIterator<Item = S>,
+    S: Into<String>,
+{
+    let mut parts: Vec<String> = parts.into_iter().map(Into::into).collect();
+    match parts.pop() {
+        None => String::new(),
+        Some(last) if parts.is_empty() => last,
+        Some(last) => format!("{} and {last}", parts.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sentences() {
+        assert_eq!(counted(1, "specimen"), "1 specimen");
+        assert_eq!(counted(3, "jar"), "3 jars");
+        assert_eq!(listed(["a"]), "a");
+        assert_eq!(listed(["a", "b", "c"]), "a, b and c");
+        assert_eq!(listed(Vec::<String>::new()), "");
+    }
+}

@@ -1,0 +1,251 @@
+//! Making papers from the laboratory: every text is taken from the facts, nothing is judged anew
+//! that the laboratory has not judged.
+
+mod evidence;
+mod outcome;
+mod specimen;
+
+use crate::{
+    Amendment, Authorisation, Customer, Dates, Deviation, JournalAnchor, Laboratory, MethodName,
+    PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure, WorkedLine,
+};
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use stonewear_lab::Lab;
+use stonewear_lab::state::{Noted, TestResult};
+use stonewear_method::model::Conditions;
+use stonewear_method::{Loss, Method};
+
+/// The test report of a result as it stands: a draft until it is released. `anchor` is the place
+/// and hash of the fact that released it.
+///
+/// Without the result's loss, which no recorded result lacks, the working stays empty.
+pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>) -> TestReport {
+    let loss = lab.loss_of(result).ok();
+    let position = result.current().map_or(0, |version| version.position);
+    let method = lab.methods.get(&result.method).map(|in_use| in_use.at(position));
+    let issued = result.release().map(|release| release.at);
+    TestReport {
+        language: "en".to_owned(),
+        paper: PaperSize::A4,
+        invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
+        number: report_number(result, result.version()),
+        title: "Test report: resistance to wet attrition".to_owned(),
+        issued_at: instant(issued.or_else(|| result.current().map(|version| version.at))),
+        laboratory: laboratory(lab),
+        customer: customer(lab, result),
+        project: lab
+            .samples
+            .get(&result.sample)
+            .map(|sample| sample.project.clone())
+            .unwrap_or_default(),
+        method: method.map(method_name).unwrap_or_default(),
+        sample: sample_facts(lab, result),
+        dates: dates(lab, result, issued),
+        loss: reported(lab, result, loss.as_ref()),
+        specimens: result
+            .specimens
+            .iter()
+            .filter_map(|code| lab.specimens.get(code))
+            .map(|one| specimen::specimen(lab, one, method))
+            .collect(),
+        deviations: deviations(lab, result),
+        doubts: Vec::new(),
+        amendments: amendments(lab, result),
+        unconfirmed: method.map(|method| unconfirmed(lab, result, method)).unwrap_or_default(),
+        precision: loss
+            .as_ref()
+            .zip(method)
+            .map(|(loss, method)| precision(method, loss))
+            .unwrap_or_default(),
+        external: Vec::new(),
+        evidence: evidence::links(lab, result),
+        authorised: result.release().map(|release| Authorisation {
+            name: name_of(lab, release),
+            role: "released the result".to_owned(),
+            at: day(Some(release.at)),
+        }),
+        fingerprint: anchor
+            .as_ref()
+            .map(|anchor| anchor.head.chars().take(16).collect())
+            .unwrap_or_default(),
+        anchor,
+    }
+}
+
+/// The number of the report of a version: `L26-022/1`.
+pub fn report_number(result: &TestResult, version: usize) -> String {
+    format!("{}/{version}", result.code)
+}
+
+fn laboratory(lab: &Lab) -> Laboratory {
+    lab.identity
+        .as_ref()
+        .map(|identity| Laboratory {
+            name: identity.name.clone(),
+            address: identity.address.lines().map(str::to_owned).collect(),
+            place_of_work: None,
+        })
+        .unwrap_or_default()
+}
+
+fn customer(lab: &Lab, result: &TestResult) -> Customer {
+    let name =
+        lab.samples.get(&result.sample).map(|sample| sample.client.clone()).unwrap_or_default();
+    Customer { name, ..Customer::default() }
+}
+
+fn method_name(method: &Method) -> MethodName {
+    MethodName {
+        designation: method.designation.clone(),
+        edition: method.edition.clone(),
+        title: method.title.clone(),
+    }
+}
+
+fn sample_facts(lab: &Lab, result: &TestResult) -> SampleFacts {
+    let Some(sample) = lab.samples.get(&result.sample) else { return SampleFacts::default() };
+    SampleFacts {
+        code: sample.code.to_string(),
+        source: sample.source.clone(),
+        material: format!(
+            "{}, nominal maximum size {} mm",
+            sample.material, sample.nominal_maximum_mm
+        ),
+        intended_use: sample.intended_use.clone(),
+        condition: sample.condition.clone(),
+        sampling: String::new(),
+    }
+}
+
+fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
+    let specimens = || result.specimens.iter().filter_map(|code| lab.specimens.get(code));
+    let first = specimens().map(|one| one.begun.at).min();
+    let last = specimens().filter_map(|one| one.after.last()).map(|mass| mass.at).max();
+    let tested = match (day(first), day(last)) {
+        (first, last) if first == last => first,
+        (first, last) => format!("{first} to {last}"),
+    };
+    Dates {
+        sampled: String::new(),
+        received: lab
+            .samples
+            .get(&result.sample)
+            .map(|sample| sample.received_on.to_string())
+            .unwrap_or_default(),
+        tested,
+        issued: day(issued),
+    }
+}
+
+fn reported(lab: &Lab, result: &TestResult, loss: Option<&Loss>) -> ReportedLoss {
+    let value = result.current().map(|version| version.value.loss_percent.to_string());
+    ReportedLoss {
+        name: "Loss in wet attrition".to_owned(),
+        value: value.unwrap_or_default(),
+        unit: "%".to_owned(),
+        working: loss.map(working).unwrap_or_default(),
+        uncertainty: None,
+        decision: outcome::decision(lab, result),
+    }
+}
+
+fn working(loss: &Loss) -> Vec<WorkedLine> {
+    let lines = loss.worked();
+    let last = lines.len().saturating_sub(1);
+    let label = |index: usize| match index {
+        0 => "Formula",
+        index if index == last => "Rounding",
+        _ => "With numbers",
+    };
+    lines
+        .into_iter()
+        .enumerate()
+        .map(|(index, text)| WorkedLine { label: label(index).to_owned(), text })
+        .collect()
+}
+
+fn deviations(lab: &Lab, result: &TestResult) -> Vec<Deviation> {
+    let specimens: Vec<_> =
+        result.specimens.iter().filter_map(|code| lab.specimens.get(code)).collect();
+    let runs = specimens.iter().filter_map(|one| lab.runs.get(one.run.as_ref()?));
+    let mut all: Vec<&Noted<stonewear_lab::fact::Deviation>> = specimens
+        .iter()
+        .flat_map(|one| &one.deviations)
+        .chain(runs.flat_map(|run| &run.deviations))
+        .collect();
+    all.extend(&result.deviations);
+    all.sort_by_key(|deviation| deviation.position);
+    all.dedup_by(|a, b| a == b);
+    all.into_iter()
+        .map(|deviation| Deviation {
+            rule: deviation.value.rule.clone(),
+            what: deviation.value.what.clone(),
+            reason: deviation.value.reason.clone(),
+            who: name_of(lab, deviation),
+        })
+        .collect()
+}
+
+/// What this version changes in the released ones before it.
+fn amendments(lab: &Lab, result: &TestResult) -> Vec<Amendment> {
+    let pairs = result.versions.iter().zip(result.versions.iter().skip(1));
+    (1_usize..)
+        .zip(pairs)
+        .filter(|(_, (former, _))| former.value.release.is_some())
+        .map(|(number, (former, now))| Amendment {
+            replaces: report_number(result, number),
+            what: format!(
+                "loss {} % became {} %",
+                former.value.loss_percent, now.value.loss_percent
+            ),
+            reason: now.value.reason.clone(),
+            who: name_of(lab, now),
+            at: day(Some(now.at)),
+        })
+        .collect()
+}
+
+fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<UnconfirmedFigure> {
+    let first = result.specimens.first().and_then(|code| lab.specimens.get(code));
+    let grading = first.map(|specimen| specimen.grading.as_str());
+    stonewear_method::figures::unsure(method, grading)
+        .into_iter()
+        .map(|figure| UnconfirmedFigure {
+            name: figure.label,
+            value: format!("{} {}", figure.value, figure.unit).trim_end().to_owned(),
+            confidence: figure.confidence.in_words().to_owned(),
+        })
+        .collect()
+}
+
+/// What the method says about two results of one material at this level.
+fn precision(method: &Method, loss: &Loss) -> String {
+    let said = |conditions, words: &str| {
+        let limit = method.precision_limit(conditions, loss.percent)?;
+        Some(format!("{words}: two results should not differ by more than {limit} % loss"))
+    };
+    [
+        said(Conditions::Repeatability, "one operator and apparatus"),
+        said(Conditions::Reproducibility, "two laboratories"),
+    ]
+    .into_iter()
+    .flatten()
+    .collect::<Vec<_>>()
+    .join("; ")
+}
+
+/// The name of the person who gave a fact.
+fn name_of<T>(lab: &Lab, noted: &Noted<T>) -> String {
+    lab.people.get(&noted.by).map_or_else(|| noted.by.to_string(), |person| person.name.clone())
+}
+
+/// The day of an instant in universal time, as it is printed; empty for none.
+pub(crate) fn day(at: Option<Timestamp>) -> String {
+    at.map(|at| at.to_zoned_datetime(TimeZone::UTC).date().to_string()).unwrap_or_default()
+}
+
+/// An instant to the second, in universal time.
+fn instant(at: Option<Timestamp>) -> String {
+    at.map(|at| at.strftime("%Y-%m-%dT%H:%M:%SZ").to_string()).unwrap_or_default()
+}

@@ -1,0 +1,151 @@
+//! A specimen on paper: fractions, run conditions, weighings, each against its limit.
+
+use crate::{Condition, Fraction, Specimen, Verdict, Weighing};
+use stonewear_lab::Lab;
+use stonewear_lab::state::{self, Noted, WeighedMass};
+use stonewear_measure::{Decimal, Limits};
+use stonewear_method::model::Formula;
+use stonewear_method::{Grading, Method};
+
+pub(super) fn specimen(lab: &Lab, specimen: &state::Specimen, method: Option<&Method>) -> Specimen {
+    let grading = method.and_then(|method| method.grading(&specimen.grading));
+    Specimen {
+        code: specimen.code.to_string(),
+        grading: specimen.grading.clone(),
+        fractions: grading.map(|grading| fractions(specimen, grading)).unwrap_or_default(),
+        total: method.map(|method| total(specimen, method)),
+        conditions: method
+            .zip(grading)
+            .map(|(method, grading)| conditions(lab, specimen, method, grading))
+            .unwrap_or_default(),
+        weighings: weighings(specimen, method),
+    }
+}
+
+fn fractions(specimen: &state::Specimen, grading: &Grading) -> Vec<Fraction> {
+    let one = |(index, fraction): (usize, &stonewear_method::model::Fraction)| {
+        let weighed = specimen.fraction_g(index);
+        Fraction {
+            passing_mm: fraction.passing_mm.value.to_string(),
+            retained_mm: fraction.retained_mm.value.to_string(),
+            wanted_g: fraction.mass_g.to_string(),
+            weighed_g: weighed.map(|mass| mass.to_string()).unwrap_or_default(),
+            verdict: verdict(weighed, fraction.mass_g.limits()),
+        }
+    };
+    grading.fractions.iter().enumerate().map(one).collect()
+}
+
+fn total(specimen: &state::Specimen, method: &Method) -> Fraction {
+    let weighed = specimen.made_up_g();
+    Fraction {
+        wanted_g: method.specimen.mass_g.to_string(),
+        weighed_g: weighed.to_string(),
+        verdict: verdict(Some(weighed), method.specimen.mass_g.limits()),
+        ..Fraction::default()
+    }
+}
+
+fn conditions(
+    lab: &Lab,
+    specimen: &state::Specimen,
+    method: &Method,
+    grading: &Grading,
+) -> Vec<Condition> {
+    let Some(run) = specimen.run.as_ref().and_then(|run| lab.runs.get(run)) else {
+        return Vec::new();
+    };
+    let Some(placed) = run.placed(&specimen.code) else { return Vec::new() };
+    let said = |what: &str, observed: String| Condition {
+        what: what.to_owned(),
+        observed,
+        ..Condition::default()
+    };
+    let judged = |what: &str, value: Option<Decimal>, unit: &str, limits: Limits| {
+        value.map(|value| Condition {
+            what: what.to_owned(),
+            observed: format!("{value} {unit}").trim_end().to_owned(),
+            limit: if limits == Limits::default() {
+                String::new()
+            } else {
+                format!("{limits} {unit}").trim_end().to_owned()
+            },
+            verdict: verdict(Some(value), limits),
+        })
+    };
+    let stopped = run.stopped.as_ref().map(|stopped| &stopped.value);
+    let mut conditions = vec![
+        said("Run", format!("{} in {}", run.code, run.apparatus)),
+        said("Jar and place", format!("{}, {} {}", placed.jar, placed.tier, placed.position)),
+    ];
+    if let (Some(charge), Some(rule)) = (&placed.charge, &grading.charge_g) {
+        conditions.extend(judged(
+            &format!("Ball charge {charge}"),
+            placed.charge_g,
+            "g",
+            rule.limits(),
+        ));
+    }
+    let least = Limits::at_least(method.soak.hours_at_least.value);
+    let temperature =
+        method.water.temperature_c.as_ref().map(|rule| rule.limits()).unwrap_or_default();
+    conditions.extend(judged("Soaked", Some(placed.soaked_h), "h", least));
+    conditions.extend(judged("Water", Some(placed.water_l), "L", method.water.volume_l.limits()));
+    conditions.extend(judged("Water temperature", run.water_c, "°C", temperature));
+    conditions.extend(judged(
+        "Revolutions",
+        stopped.and_then(|stopped| stopped.revolutions),
+        "",
+        grading.revolutions.limits(),
+    ));
+    conditions.extend(judged(
+        "Time",
+        stopped.and_then(|stopped| stopped.minutes),
+        "min",
+        Limits::default(),
+    ));
+    conditions.extend(judged(
+        "Speed",
+        stopped.and_then(state::Stopped::rpm),
+        "rev/min",
+        method.speed_rpm.limits(),
+    ));
+    conditions
+}
+
+fn weighings(specimen: &state::Specimen, method: Option<&Method>) -> Vec<Weighing> {
+    let (before, after) = match method.map(|method| method.loss.formula.value) {
+        Some(Formula::OfNominalMass) => ("", "m"),
+        _ => ("A", "B"),
+    };
+    let sieve = method.and_then(Method::loss_sieve_mm);
+    let kept = sieve.map_or_else(
+        || "kept after the run".to_owned(),
+        |mm| format!("kept on {mm} mm after the run"),
+    );
+    [
+        weighing(before, "before the run, oven-dry", specimen.before.last()),
+        weighing(after, &format!("{kept}, oven-dry"), specimen.after.last()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+fn weighing(symbol: &str, what: &str, mass: Option<&Noted<WeighedMass>>) -> Option<Weighing> {
+    mass.map(|mass| Weighing {
+        symbol: symbol.to_owned(),
+        what: what.to_owned(),
+        mass_g: mass.value.mass_g.to_string(),
+        balance: mass.value.balance.to_string(),
+    })
+}
+
+fn verdict(value: Option<Decimal>, limits: Limits) -> Verdict {
+    match value {
+        None => Verdict::NotJudged,
+        Some(_) if limits == Limits::default() => Verdict::NotJudged,
+        Some(value) if limits.hold(value) => Verdict::Inside,
+        Some(_) => Verdict::Outside,
+    }
+}

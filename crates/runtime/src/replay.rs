@@ -1,0 +1,106 @@
+//! Folding a journal into a laboratory, up to the first entry that cannot be trusted.
+
+use jiff::Timestamp;
+use std::fmt;
+use std::ops::ControlFlow;
+use stonewear_journal::{EntryRef, Head, Store, StoreError};
+use stonewear_lab::{Fact, Lab, PersonCode, Recorded};
+
+/// Where a journal is damaged, and how. What comes before that place is still shown.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Damage {
+    /// The entry that cannot be trusted.
+    pub position: u64,
+    /// What is wrong, in words that name the place.
+    pub what: String,
+}
+
+impl fmt::Display for Damage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.what)
+    }
+}
+
+/// What a journal folds into.
+#[derive(Debug)]
+pub(crate) struct Replayed {
+    pub(crate) lab: Lab,
+    pub(crate) head: Head,
+    pub(crate) last_at: Option<Timestamp>,
+    pub(crate) damage: Option<Damage>,
+}
+
+/// Verifies and folds a whole journal in one pass.
+pub(crate) fn replay(store: &dyn Store) -> Result<Replayed, StoreError> {
+    let mut lab = Lab::new();
+    let mut last_at = None;
+    let mut unreadable = None;
+    let verification = stonewear_journal::replay(
+        store,
+        Head::GENESIS,
+        &mut |entry| match recorded(&entry) {
+            Ok(recorded) => {
+                last_at = Some(recorded.at);
+                lab.apply(&recorded);
+                ControlFlow::Continue(())
+            }
+            Err(error) => {
+                let what = format!(
+                    "entry {}: the fact is of a kind that this version of the program does not know ({error}); \
+                     use a later version",
+                    entry.position
+                );
+                unreadable = Some(Damage { position: entry.position, what });
+                ControlFlow::Break(())
+            }
+        },
+    )?;
+    let broken = verification
+        .broken
+        .as_ref()
+        .map(|broken| Damage { position: broken.position, what: broken.to_string() });
+    Ok(Replayed { lab, head: verification.head, last_at, damage: unreadable.or(broken) })
+}
+
+/// An entry as the laboratory knows it.
+fn recorded(entry: &EntryRef<'_>) -> Result<Recorded, serde_json::Error> {
+    Ok(Recorded {
+        position: entry.position,
+        at: entry.at.timestamp(),
+        by: PersonCode::from(entry.by.as_ref()),
+        fact: serde_json::from_str::<Fact>(entry.fact.get())?,
+    })
+}
+
+/// The facts at these places in the journal.
+pub(crate) fn facts_at(store: &dyn Store, positions: &[u64]) -> Result<Vec<Fact>, StoreError> {
+    let Some((first, last)) = positions.first().zip(positions.last()) else {
+        return Ok(Vec::new());
+    };
+    let mut facts = Vec::new();
+    store.read_from(*first, &mut |raw| {
+        if positions.contains(&raw.position) {
+            let fact = serde_json::from_slice::<Envelope>(raw.bytes).map(|envelope| envelope.fact);
+            facts.extend(fact);
+        }
+        if raw.position >= *last { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    })?;
+    Ok(facts)
+}
+
+#[derive(serde::Deserialize)]
+struct Envelope {
+    fact: Fact,
+}
+
+/// The hash of the entry at a place in the journal.
+pub(crate) fn hash_at(store: &dyn Store, position: u64) -> Result<Option<String>, StoreError> {
+    let mut hash = None;
+    store.read_from(position, &mut |raw| {
+        if raw.position == position {
+            hash = Some(raw.hash.to_string());
+        }
+        ControlFlow::Break(())
+    })?;
+    Ok(hash)
+}

@@ -1,0 +1,85 @@
+//! A laboratory opened for reading, also while another program works with it.
+
+use crate::error::OpenError;
+use crate::folder::Folder;
+use crate::open::anchor_of;
+use crate::replay;
+use std::fs::File;
+use std::io::{BufReader, Write};
+use std::path::Path;
+use stonewear_journal::{ExportError, SqliteStore, StoreError, Verification};
+use stonewear_lab::Lab;
+use stonewear_lab::state::TestResult;
+use stonewear_report::JournalAnchor;
+
+/// A laboratory opened for reading.
+#[derive(Debug)]
+pub struct LaboratoryView {
+    lab: Lab,
+    store: SqliteStore,
+}
+
+impl LaboratoryView {
+    /// Opens the laboratory in a folder for reading.
+    ///
+    /// # Errors
+    /// When there is none, it cannot be read, or its journal is damaged.
+    pub fn open(path: &Path) -> Result<Self, OpenError> {
+        let store = read_only(path)?;
+        let replayed = replay::replay(&store)?;
+        match replayed.damage {
+            None => Ok(Self { lab: replayed.lab, store }),
+            Some(damage) => Err(OpenError::Damaged(damage)),
+        }
+    }
+
+    /// The laboratory as it stands.
+    pub fn lab(&self) -> &Lab {
+        &self.lab
+    }
+
+    /// Place and hash of the fact that released a result; `None` while it is not released.
+    ///
+    /// # Errors
+    /// When the journal cannot be read.
+    pub fn anchor_of(&self, result: &TestResult) -> Result<Option<JournalAnchor>, StoreError> {
+        anchor_of(&self.store, result)
+    }
+}
+
+/// Verifies the journal in a laboratory's folder.
+///
+/// # Errors
+/// When there is none or it cannot be read; damage is an answer, not an error.
+pub fn verify_folder(path: &Path) -> Result<Verification, OpenError> {
+    Ok(stonewear_journal::verify(&read_only(path)?)?)
+}
+
+/// Verifies an exported journal.
+///
+/// # Errors
+/// When the file cannot be read; damage is an answer, not an error.
+pub fn verify_file(path: &Path) -> Result<Verification, OpenError> {
+    let fault = |source| OpenError::Folder { path: path.to_owned(), source };
+    let file = File::open(path).map_err(fault)?;
+    stonewear_journal::verify_export(BufReader::new(file), None).map_err(fault)
+}
+
+/// Writes the journal in a laboratory's folder as JSON Lines.
+///
+/// # Errors
+/// When there is none, it is damaged, or `out` cannot be written.
+pub fn export(path: &Path, out: &mut dyn Write) -> Result<Verification, OpenError> {
+    let store = read_only(path)?;
+    stonewear_journal::export(&store, out).map_err(|error| match error {
+        ExportError::Store(error) => OpenError::Store(error),
+        ExportError::Write(source) => OpenError::Folder { path: path.to_owned(), source },
+    })
+}
+
+fn read_only(path: &Path) -> Result<SqliteStore, OpenError> {
+    match SqliteStore::open_read_only(&Folder::new(path).journal()) {
+        Err(StoreError::Missing(_)) => Err(OpenError::NotThere(path.to_owned())),
+        opened => Ok(opened?),
+    }
+}

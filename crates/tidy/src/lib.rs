@@ -1,0 +1,1 @@
+//! Tests that hold the invariants of `ARCHITECTURE.md` over the whole tree; no code of its own.
