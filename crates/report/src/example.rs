@@ -4,7 +4,7 @@ use crate::*;
 
 impl TestReport {
     /// A complete report of an ordinary coarse test. Everything in it is invented and it is marked
-    /// so; the figures of the method are those of the coarse test, 19.0 mm grading.
+    /// so; the figures of the method are those of the coarse test with the 19.0 mm grading.
     pub fn example() -> Self {
         Self {
             language: "en".into(),
@@ -26,7 +26,7 @@ impl TestReport {
             project: "Harrow Vale bypass, section 3".into(),
             method: MethodName {
                 designation: "ASTM D6928".into(),
-                edition: "2017".into(),
+                edition: "2010".into(),
                 title: "Coarse aggregate, abrasion in a rolling jar with water".into(),
             },
             sample: SampleFacts {
@@ -50,7 +50,9 @@ impl TestReport {
             amendments: Vec::new(),
             unconfirmed: vec![
                 unconfirmed("water, tolerance", "± 0.05 L"),
+                unconfirmed("water temperature", "20 ± 5 °C"),
                 unconfirmed("revolutions, tolerance", "± 100"),
+                unconfirmed("running time, tolerance", "± 1 min"),
             ],
             precision: "Two results of one sample from two laboratories: coefficient of variation \
                         about 5.6 % near a loss of 17 % (from memory, unconfirmed)."

@@ -23,8 +23,9 @@ pub struct TestReport {
     pub number: String,
     /// What the paper is, as a heading.
     pub title: String,
-    /// When it was issued, RFC 3339 in UTC to the second: `2026-03-18T14:05:00Z`. Goes into the
-    /// file's own properties; the date that is read on paper is [`Dates::issued`].
+    /// When it was issued, or made if it is a draft: RFC 3339 in UTC to the second, such as
+    /// `2026-03-18T14:05:00Z`. Goes into the file's own properties and may not be blank; the date
+    /// that is read on paper is [`Dates::issued`].
     pub issued_at: String,
     /// Who issues it.
     pub laboratory: Laboratory,

@@ -11,7 +11,8 @@ pub trait Typesetter: Send + Sync {
     /// A test report as PDF.
     ///
     /// # Errors
-    /// When the data cannot be printed, with the reason in words. Blank texts are no error.
+    /// When the data cannot be printed, with the reason in words. Blank texts are no error, save the
+    /// instant of issue.
     fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError>;
 }
 

@@ -1,0 +1,93 @@
+//! The press: from data and a template to a file.
+
+use crate::world::Shop;
+use crate::{fonts, instant, printable, test_report};
+use serde_json::Value;
+use stonewear_report::{TestReport, TypesetError, Typesetter};
+use typst::World;
+use typst::diag::SourceDiagnostic;
+use typst::foundations::{Datetime, Smart};
+use typst_layout::PagedDocument;
+use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
+
+/// Archival with all its structure, and accessible: the strictest pair the library can write.
+const STANDARDS: [PdfStandard; 2] = [PdfStandard::A_2a, PdfStandard::Ua_1];
+
+/// Papers for which the typesetter's memory keeps a result that was not used again. What all
+/// papers share (templates, shaped words) is used each time and so stays; the rest must go, or
+/// memory grows with every report.
+const KEPT_FOR: usize = 8;
+
+/// Makes papers. Make one and share it: setting it up opens fonts and reads templates.
+pub struct Press {
+    shop: Shop,
+    standards: PdfStandards,
+}
+
+impl Press {
+    /// Sets up a press.
+    ///
+    /// # Errors
+    /// When something built into the program is damaged.
+    pub fn new() -> Result<Self, TypesetError> {
+        let standards = PdfStandards::new(&STANDARDS)
+            .map_err(|error| TypesetError::Incomplete(error.message().to_string()))?;
+        Ok(Self { shop: Shop::new(fonts::built_in()?)?, standards })
+    }
+
+    /// Lays out the template with the data and writes it; `identity` tells this paper from all
+    /// others and ends, hashed, in the file.
+    fn print(
+        &self,
+        template: &str,
+        mut data: Value,
+        identity: String,
+        issued: Datetime,
+    ) -> Result<Vec<u8>, TypesetError> {
+        printable::make_printable(&mut data, &|character| {
+            fonts::all_draw(self.shop.fonts(), character)
+        });
+        let bench = self.shop.with(template, data.to_string().into_bytes())?;
+        let laid_out = typst::compile::<PagedDocument>(&bench).output;
+        let written = laid_out
+            .map_err(|errors| TypesetError::Layout(in_words(&bench, &errors)))
+            .and_then(|document| {
+                let options = PdfOptions {
+                    ident: Smart::Custom(identity),
+                    creator: Smart::Custom(Some("Stonewear".into())),
+                    timestamp: Some(Timestamp::new_utc(issued)),
+                    standards: self.standards.clone(),
+                    ..PdfOptions::default()
+                };
+                typst_pdf::pdf(&document, &options)
+                    .map_err(|errors| TypesetError::Write(in_words(&bench, &errors)))
+            });
+        // After a failure too, or failed papers would be kept for ever.
+        comemo::evict(KEPT_FOR);
+        written
+    }
+}
+
+impl Typesetter for Press {
+    fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError> {
+        let issued = instant::read("instant of issue", &report.issued_at)?;
+        let identity = format!("test report {} {}", report.number, report.fingerprint);
+        self.print(test_report::TEMPLATE, test_report::data(report)?, identity, issued)
+    }
+}
+
+/// What the typesetter complains about, with the place in the template and its hints.
+fn in_words(world: &dyn World, errors: &[SourceDiagnostic]) -> String {
+    let mut words = Vec::new();
+    for error in errors {
+        let place = error.span.id().and_then(|id| {
+            let source = world.source(id).ok()?;
+            let start = typst::WorldExt::range(world, error.span)?.start;
+            let line = source.lines().byte_to_line(start)? + 1;
+            Some(format!(" ({}, line {line})", id.get().vpath().get_without_slash()))
+        });
+        words.push(format!("{}{}", error.message, place.unwrap_or_default()));
+        words.extend(error.hints.iter().map(|hint| hint.v.to_string()));
+    }
+    words.join("; ")
+}
