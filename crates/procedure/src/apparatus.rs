@@ -1,5 +1,11 @@
 //! How an apparatus is built, as far as its checks depend on it.
 
+mod faults;
+mod time_step;
+
+pub use faults::{DescriptionFault, description_faults, faults};
+pub use time_step::{TimeStep, TimeStepError, TimeUnit};
+
 use serde::{Deserialize, Serialize};
 use stonewear_measure::Decimal;
 
@@ -12,6 +18,19 @@ pub enum Control {
     /// A revolution counter.
     #[serde(rename = "revolutions")]
     Revolutions,
+}
+
+impl Control {
+    /// Every value, as a description writes it.
+    pub const WORDS: &[(&str, Self)] = &[("time", Self::Time), ("revolutions", Self::Revolutions)];
+
+    /// The value as a description writes it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Time => "time",
+            Self::Revolutions => "revolutions",
+        }
+    }
 }
 
 /// What the revolution counter senses.
@@ -28,6 +47,21 @@ pub enum CounterSenses {
     Nothing,
 }
 
+impl CounterSenses {
+    /// Every value, as a description writes it.
+    pub const WORDS: &[(&str, Self)] =
+        &[("jar lid", Self::JarLid), ("roller", Self::Roller), ("nothing", Self::Nothing)];
+
+    /// The value as a description writes it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::JarLid => "jar lid",
+            Self::Roller => "roller",
+            Self::Nothing => "nothing",
+        }
+    }
+}
+
 /// How the control is changed between time and revolutions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum ModeChange {
@@ -39,6 +73,20 @@ pub enum ModeChange {
     AtThePanel,
 }
 
+impl ModeChange {
+    /// Every value, as a description writes it.
+    pub const WORDS: &[(&str, Self)] =
+        &[("power off and on", Self::PowerOffAndOn), ("at the panel", Self::AtThePanel)];
+
+    /// The value as a description writes it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::PowerOffAndOn => "power off and on",
+            Self::AtThePanel => "at the panel",
+        }
+    }
+}
+
 /// What a power interruption does to the count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum AfterPowerLoss {
@@ -48,6 +96,20 @@ pub enum AfterPowerLoss {
     /// It goes on.
     #[serde(rename = "count kept")]
     CountKept,
+}
+
+impl AfterPowerLoss {
+    /// Every value, as a description writes it.
+    pub const WORDS: &[(&str, Self)] =
+        &[("count lost", Self::CountLost), ("count kept", Self::CountKept)];
+
+    /// The value as a description writes it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::CountLost => "count lost",
+            Self::CountKept => "count kept",
+        }
+    }
 }
 
 /// One pair of rollers and the jars that lie on it.
@@ -117,9 +179,37 @@ impl Default for Apparatus {
             after_power_loss: AfterPowerLoss::CountLost,
             nominal_rpm: Decimal::ONE_HUNDRED,
             tiers: vec![Tier { name: "only".to_owned(), positions: 1 }],
-            doors: Vec::new(),
+            // A guard that is assumed and is not there is noticed at the first step that
+            // opens it; one that is there and was not assumed would go unproved.
+            doors: vec![Door { name: "guard".to_owned(), close: 1, latch: false }],
             interlock: true,
             separate_stop: true,
         }
+    }
+}
+
+impl Apparatus {
+    /// Jars that it takes, on all tiers together.
+    pub fn positions(&self) -> u32 {
+        self.tiers.iter().fold(0, |sum, tier| sum.saturating_add(tier.positions))
+    }
+
+    /// Every place for a jar: its tier and its number on the tier, from 1, top tier first.
+    pub fn places(&self) -> impl Iterator<Item = (&Tier, u32)> {
+        self.tiers
+            .iter()
+            .flat_map(|tier| (1..=tier.positions).map(move |position| (tier, position)))
+    }
+
+    /// The doors in the order in which they are closed.
+    pub fn doors_as_closed(&self) -> Vec<&Door> {
+        let mut doors: Vec<&Door> = self.doors.iter().collect();
+        doors.sort_by_key(|door| door.close);
+        doors
+    }
+
+    /// True when it has a revolution counter, whatever ends its runs.
+    pub fn has_counter(&self) -> bool {
+        self.counter_senses != CounterSenses::Nothing
     }
 }

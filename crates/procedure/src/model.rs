@@ -21,6 +21,13 @@ pub struct Procedure {
     /// Whether an item of this kind must have passed it before it enters service.
     #[serde(default)]
     pub needed_for_service: bool,
+    /// The procedure whose place it takes: an item made for other figures (a charge of 1250 g
+    /// instead of 5000 g) is proved for service by this one as well as by that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands_for: Option<String>,
+    /// How long a pass is good for, unless the laboratory decides otherwise with a reason.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub interval_months: Option<Interval>,
     /// What the source keys used in the steps stand for.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub sources: BTreeMap<String, String>,
@@ -36,15 +43,56 @@ impl Procedure {
     }
 }
 
+/// After how many months a check is due again.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Interval {
+    /// Months, at least 1.
+    pub value: u32,
+    /// Where the interval comes from.
+    pub source: String,
+    /// How sure we are of it.
+    pub confidence: Confidence,
+}
+
+/// How sure we are of a number. The words are those of the test methods' files.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Confidence {
+    /// Read in the source that is named.
+    Seen,
+    /// Remembered, not confirmed against the document.
+    Memory,
+    /// Common practice, no published source.
+    Practice,
+    /// Worked out here from other numbers.
+    Derived,
+}
+
+impl Confidence {
+    /// Every word that a file may write.
+    pub const WORDS: &[(&str, Self)] = &[
+        ("seen", Self::Seen),
+        ("memory", Self::Memory),
+        ("practice", Self::Practice),
+        ("derived", Self::Derived),
+    ];
+}
+
+/// The step that takes the jars out of the machine, in every procedure that puts any in. No step
+/// with an empty machine may follow jars unless this one lies between.
+pub const TAKES_JARS_OUT: &str = "take-jars-out";
+
 /// Whether jars may be in the machine during a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Jars {
     /// No jar may be in the machine.
     Out,
-    /// The jars are in the machine.
+    /// The jars are in the machine, or are laid in or taken out in this step.
     In,
-    /// The step does not concern the machine.
+    /// The step is done on the bench or at another place. It does not put jars into the
+    /// machine, and where a procedure does, none is in it during such a step.
     #[serde(rename = "not-involved")]
     NotInvolved,
 }
@@ -116,4 +164,57 @@ pub struct Caution {
     pub text: String,
     /// Where the advice comes from.
     pub source: String,
+}
+
+/// How steps are put together in code.
+impl Step {
+    /// A step in which somebody sees that `what` is so.
+    pub(crate) fn seen(
+        id: impl Into<String>,
+        title: impl Into<String>,
+        jars: Jars,
+        instruction: impl Into<String>,
+        what: impl Into<String>,
+        on_failure: impl Into<String>,
+    ) -> Self {
+        Self {
+            id: id.into(),
+            title: title.into(),
+            instruction: instruction.into(),
+            jars,
+            tier: None,
+            position: None,
+            expect: Expect::Seen { what: what.into() },
+            caution: None,
+            on_failure: on_failure.into(),
+            back_to: None,
+        }
+    }
+
+    /// The same step, but a number is read.
+    pub(crate) fn reading(self, unit: &str, limits: Limits, source: impl Into<String>) -> Self {
+        let (Expect::Seen { what } | Expect::Number { what, .. }) = self.expect;
+        let (unit, source) = (unit.to_owned(), source.into());
+        Self { expect: Expect::Number { what, unit, limits, source, instrument: None }, ..self }
+    }
+
+    /// Names the kind of item that the number is read with.
+    pub(crate) fn with(mut self, kind: ItemKind) -> Self {
+        if let Expect::Number { instrument, .. } = &mut self.expect {
+            *instrument = Some(kind);
+        }
+        self
+    }
+
+    pub(crate) fn caution(self, caution: Caution) -> Self {
+        Self { caution: Some(caution), ..self }
+    }
+
+    pub(crate) fn back_to(self, id: impl Into<String>) -> Self {
+        Self { back_to: Some(id.into()), ..self }
+    }
+
+    pub(crate) fn at(self, tier: &str, position: Option<u32>) -> Self {
+        Self { tier: Some(tier.to_owned()), position, ..self }
+    }
 }
