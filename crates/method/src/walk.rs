@@ -48,7 +48,7 @@ impl Quantity {
             Self::Volume => "L",
             Self::Temperature => "°C",
             Self::Speed => "rpm",
-            Self::Revolutions => "revolutions",
+            Self::Revolutions => "rev",
             Self::Minutes => "min",
             Self::Hours => "h",
             Self::Percent | Self::Place => "%",

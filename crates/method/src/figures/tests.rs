@@ -69,7 +69,7 @@ fn figures_are_named_in_words_with_value_and_unit() {
     .collect();
     insta::assert_snapshot!(said.join("\n"), @r"
     water, tolerance: 0.05 L (memory)
-    grading 19.0: revolutions: 12000 revolutions (seen)
+    grading 19.0: revolutions: 12000 rev (seen)
     grading 12.5: fraction 2, retained on: 6.3 mm (memory)
     rounding rule: half-even  (practice)
     reproducibility, level 1: difference of two results, of their mean: 28 % (memory)
@@ -163,6 +163,9 @@ fn figures_that_hang_together_are_corrected_together() {
     let (first, second) =
         ("grading.9.5.fraction.1.mass_g.nominal", "grading.9.5.fraction.2.mass_g.nominal");
     assert!(matches!(correct(&astm, first, "700"), Err(FigureError::Rules(_))));
+    // What was accepted once is taken as it was recorded.
+    let recorded = correct_as_recorded(&astm, first, "700").unwrap();
+    assert_eq!(figure(&recorded, first).value, "700");
     let corrected = correct_together(&astm, &[(first, "700"), (second, "800")]).unwrap();
     assert_eq!(figure(&corrected, second).value, "800");
 }

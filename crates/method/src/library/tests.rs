@@ -82,6 +82,14 @@ fn a_method_is_found_by_name_and_by_edition() {
 }
 
 #[test]
+fn one_method_alone_is_found_like_among_all() {
+    let methods = built_in_methods();
+    for typed in ["en-1097-1", "en-1097-1-ballast@2024", " LS-618", "ls", "", "astm-d6928@1999"] {
+        assert_eq!(built_in_method(typed), find(&methods, typed).cloned(), "{typed}");
+    }
+}
+
+#[test]
 fn an_unknown_method_is_answered_with_near_names() {
     let methods = built_in_methods();
     let said = |typed: &str| find(&methods, typed).unwrap_err().to_string();
