@@ -71,21 +71,29 @@ impl FromStr for Hash {
     /// Reads 64 lower-case digits; capitals are refused, since a hash has one written form.
     fn from_str(text: &str) -> Result<Self, HashError> {
         let digits: &[u8; 64] = text.as_bytes().try_into().map_err(|_| HashError)?;
-        let mut bytes = [0; 32];
+        let (mut bytes, mut seen) = ([0; 32], 0);
         for (byte, pair) in bytes.iter_mut().zip(digits.chunks_exact(2)) {
-            *byte = digit(pair[0])? << 4 | digit(pair[1])?;
+            let (high, low) = (VALUES[usize::from(pair[0])], VALUES[usize::from(pair[1])]);
+            seen |= high | low;
+            *byte = high << 4 | low & 15;
         }
-        Ok(Self(bytes))
+        if seen == NO_DIGIT { Err(HashError) } else { Ok(Self(bytes)) }
     }
 }
 
-fn digit(ascii: u8) -> Result<u8, HashError> {
-    match ascii {
-        b'0'..=b'9' => Ok(ascii - b'0'),
-        b'a'..=b'f' => Ok(ascii - b'a' + 10),
-        _ => Err(HashError),
+/// Has every bit set, so that one such among the values seen outweighs all digits.
+const NO_DIGIT: u8 = 0xff;
+
+/// The value of every character as a digit. A table without branches, since a hash is read for
+/// every fact at every start.
+const VALUES: [u8; 256] = {
+    let (mut values, mut digit) = ([NO_DIGIT; 256], 0);
+    while digit < 16 {
+        values[b"0123456789abcdef"[digit] as usize] = digit as u8;
+        digit += 1;
     }
-}
+    values
+};
 
 impl Serialize for Hash {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {

@@ -2,8 +2,8 @@
 
 use super::SqliteStore;
 use crate::store::{Head, StoreError};
-use rusqlite::{Connection, OpenFlags, TransactionBehavior, params};
-use std::path::Path;
+use rusqlite::{Connection, ErrorCode, OpenFlags, TransactionBehavior, params};
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 /// `SWJ1` as a number: written into the file's header, so that it says whose it is.
@@ -65,10 +65,16 @@ impl SqliteStore {
     /// Opens the journal at `path` for reading, also while another process appends to it.
     /// Appending is refused with [`StoreError::ReadOnly`].
     ///
+    /// A journal that was put away where nothing can be written (an archive, a disc) opens too.
+    /// It is then read as a file that nobody changes.
+    ///
     /// # Errors
     /// [`StoreError::Missing`], [`StoreError::NotAJournal`], [`StoreError::Newer`].
     pub fn open_read_only(path: &Path) -> Result<Self, StoreError> {
-        let connection = connect_existing(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+        let mut connection = connect_existing(path, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+        if cannot_share(&connection) && !beside(path, "-wal").exists() {
+            connection = connect_unchanging(path)?;
+        }
         check_format(&connection, path)?;
         Ok(Self { connection })
     }
@@ -93,6 +99,36 @@ fn connect(path: &Path, flags: OpenFlags) -> Result<Connection, StoreError> {
         Connection::open_with_flags(path, flags | write | OpenFlags::SQLITE_OPEN_NO_MUTEX)?;
     connection.busy_timeout(PATIENCE)?;
     Ok(connection)
+}
+
+/// Whether the first look fails because the files that readers and a writer share cannot be made.
+fn cannot_share(connection: &Connection) -> bool {
+    let failure = number(connection, "application_id").err();
+    let code = failure.and_then(|error| error.sqlite_error_code());
+    matches!(code, Some(ErrorCode::ReadOnly | ErrorCode::CannotOpen))
+}
+
+/// The file that SQLite keeps beside the journal, by its ending.
+fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    name.into()
+}
+
+/// Opens a file whose folder allows nothing to be written, and which has no write-ahead log: no
+/// process can be writing to it, so it may be read without the files that processes share.
+pub(super) fn connect_unchanging(path: &Path) -> Result<Connection, StoreError> {
+    let plain = |byte: &u8| byte.is_ascii_alphanumeric() || b"/._-".contains(byte);
+    let mut uri = String::from("file:");
+    for byte in path.as_os_str().as_encoded_bytes() {
+        if plain(byte) {
+            uri.push(char::from(*byte));
+        } else {
+            uri.push_str(&format!("%{byte:02X}"));
+        }
+    }
+    uri.push_str("?immutable=1");
+    connect(Path::new(&uri), OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI)
 }
 
 /// A commit must be on the disk before it returns. The write-ahead log lets others read meanwhile.
@@ -145,7 +181,7 @@ fn number(connection: &Connection, pragma: &str) -> rusqlite::Result<i64> {
 
 /// The first look at a file: one that is no database at all is told apart here.
 fn unreadable(path: &Path, error: rusqlite::Error) -> StoreError {
-    if error.sqlite_error_code() == Some(rusqlite::ErrorCode::NotADatabase) {
+    if error.sqlite_error_code() == Some(ErrorCode::NotADatabase) {
         StoreError::NotAJournal { path: path.to_owned(), why: "it is no SQLite database".into() }
     } else {
         error.into()

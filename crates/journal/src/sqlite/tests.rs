@@ -70,3 +70,23 @@ fn a_journal_held_by_another_is_busy() {
     other.connection.execute_batch("ROLLBACK").unwrap();
     store.append(Head::GENESIS, &drafts(1, 1)).unwrap();
 }
+
+#[test]
+fn a_journal_that_was_put_away_is_read_as_it_lies() {
+    let folder = tempfile::tempdir().unwrap();
+    // A name in which every character that means something in an address stands for itself.
+    let path = folder.path().join("a?b#c%20d e&é.sqlite");
+    let mut store = SqliteStore::create(&path).unwrap();
+    store.append(Head::GENESIS, &drafts(3, 1)).unwrap();
+    drop(store);
+    let connection = super::open::connect_unchanging(&path).unwrap();
+    let mut store = SqliteStore { connection };
+    let verification = verify(&store).unwrap();
+    assert!(verification.intact());
+    assert_eq!(verification.facts, 3);
+    let refused = store.append(verification.head, &drafts(1, 1));
+    assert!(matches!(refused, Err(StoreError::ReadOnly)), "{refused:?}");
+    drop(store);
+    let names: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
+    assert_eq!(names.len(), 1, "nothing is written beside it");
+}
