@@ -12,11 +12,15 @@
 //! | [`proficiency`] | robust values, scores |
 //! | [`comparison`] | do two sets differ, do they agree, how many results tell |
 //! | [`anova`] | which factor moves a result |
+//! | [`acceptance`] | how much of a lot is within limits, what a plan accepts |
+//! | [`outlier`] | does a value belong to the others |
+//! | [`normality`] | could the values be normal |
 //! | [`conformity`] | does it conform, and at what risk |
 //! | [`run_length`] | what a chart's rules cost and catch |
 //! | [`uncertainty`] | how far a result can be trusted |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 
+pub mod acceptance;
 pub mod anova;
 pub mod chart;
 pub mod comparison;
@@ -25,7 +29,9 @@ pub mod describe;
 pub mod distribution;
 mod error;
 pub mod interlab;
+pub mod normality;
 mod number;
+pub mod outlier;
 pub mod proficiency;
 pub mod regression;
 pub mod run_length;

@@ -6,6 +6,7 @@
 //! figure is wrong is marked `published_is_wrong`; the test then demands the reference and that
 //! the published figure is *not* met, so that a silent correction of the file would be noticed.
 
+mod acceptance;
 mod anova;
 mod chart;
 mod check;
@@ -13,6 +14,7 @@ mod comparison;
 mod conformity;
 mod describe;
 mod interlab;
+mod outlier;
 mod proficiency;
 mod regression;
 mod uncertainty;
