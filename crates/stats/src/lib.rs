@@ -18,6 +18,7 @@
 //! | [`conformity`] | does it conform, and at what risk |
 //! | [`run_length`] | what a chart's rules cost and catch |
 //! | [`uncertainty`] | how far a result can be trusted |
+//! | [`table`] | anybody's CSV as columns |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 
 pub mod acceptance;
@@ -35,6 +36,7 @@ pub mod outlier;
 pub mod proficiency;
 pub mod regression;
 pub mod run_length;
+pub mod table;
 pub mod uncertainty;
 
 pub use error::{Figure, StatsError, Undefined, checked};
