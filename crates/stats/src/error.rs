@@ -49,6 +49,19 @@ pub enum StatsError {
         /// The value itself.
         value: f64,
     },
+    /// A value is so large that its square leaves double precision.
+    #[error(
+        "{what}: value {position} is {value:e}, too large to be squared in double precision; use a larger \
+         unit"
+    )]
+    TooLarge {
+        /// Which list of values.
+        what: &'static str,
+        /// Position in that list, counted from 1.
+        position: usize,
+        /// The value itself.
+        value: f64,
+    },
     /// There are too few values to begin.
     #[error("{what}: needs at least {need}, there are {got}")]
     TooFew {
@@ -115,15 +128,28 @@ pub(crate) fn ratio(numerator: f64, denominator: f64, what: &'static str) -> Fig
     checked(numerator / denominator)
 }
 
+/// From here on the sum of a million squares would leave double precision. Nothing that a laboratory
+/// measures comes near, in whatever unit.
+const LARGEST: f64 = 1e150;
+
 /// Refuses NaN and infinities, naming the first.
-pub(crate) fn finite(what: &'static str, values: &[f64]) -> Result<(), StatsError> {
+pub(crate) fn number(what: &'static str, values: &[f64]) -> Result<(), StatsError> {
     match values.iter().position(|v| !v.is_finite()) {
         Some(i) => Err(StatsError::NotFinite { what, position: i + 1, value: values[i] }),
         None => Ok(()),
     }
 }
 
-/// Refuses NaN and infinities, and lists shorter than `need`.
+/// Refuses NaN, infinities, and what is too large to be squared, naming the first.
+pub(crate) fn finite(what: &'static str, values: &[f64]) -> Result<(), StatsError> {
+    number(what, values)?;
+    match values.iter().position(|v| v.abs() > LARGEST) {
+        Some(i) => Err(StatsError::TooLarge { what, position: i + 1, value: values[i] }),
+        None => Ok(()),
+    }
+}
+
+/// Refuses what [`finite`] refuses, and lists shorter than `need`.
 pub(crate) fn at_least(what: &'static str, need: usize, values: &[f64]) -> Result<(), StatsError> {
     finite(what, values)?;
     if values.len() < need {
@@ -139,12 +165,18 @@ pub(crate) fn probability(what: &'static str, value: f64) -> Result<(), StatsErr
 
 /// Refuses a number that is not finite and above zero.
 pub(crate) fn positive(what: &'static str, value: f64) -> Result<(), StatsError> {
-    within(what, value, value > 0.0 && value.is_finite(), "a number above 0")
+    within(what, value, value > 0.0 && value <= LARGEST, "a number above 0 (and below 1e150)")
+}
+
+/// Refuses a number of degrees of freedom that no estimate has.
+pub(crate) fn freedom(value: f64) -> Result<(), StatsError> {
+    let good = (0.01..=1e300).contains(&value);
+    within("the number of degrees of freedom", value, good, "at least 0.01 and finite")
 }
 
 /// Refuses a number that is not finite, or below zero.
 pub(crate) fn not_negative(what: &'static str, value: f64) -> Result<(), StatsError> {
-    within(what, value, value >= 0.0 && value.is_finite(), "a number not below 0")
+    within(what, value, (0.0..=LARGEST).contains(&value), "a number not below 0 (and below 1e150)")
 }
 
 /// Refuses `value` unless `good`.

@@ -156,7 +156,7 @@ pub fn exact_power(
 ) -> Result<f64, StatsError> {
     error::finite("the difference", &[difference])?;
     error::positive("the standard error", standard_error)?;
-    error::positive("the number of degrees of freedom", freedom)?;
+    error::freedom(freedom)?;
     error::within("alpha", alpha, alpha > 0.0 && alpha < 0.5, "above 0 and below 0.5")?;
     let critical = -t::quantile(alpha, freedom);
     let low = (bounds.lower - difference) / standard_error;

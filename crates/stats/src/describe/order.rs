@@ -24,7 +24,10 @@ pub fn median(values: &[f64]) -> Result<f64, StatsError> {
 /// # Errors
 /// For an empty list, values that are not finite, and a `p` outside 0…1.
 pub fn quantile(values: &[f64], p: f64) -> Result<f64, StatsError> {
-    error::at_least("values", 1, values)?;
+    error::number("values", values)?;
+    if values.is_empty() {
+        return Err(StatsError::TooFew { what: "values", need: 1, got: 0 });
+    }
     error::within("the share", p, (0.0..=1.0).contains(&p), "from 0 to 1")?;
     Ok(quantile_of_sorted(&sorted(values), p))
 }

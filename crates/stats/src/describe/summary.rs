@@ -28,7 +28,11 @@ pub struct Summary {
 /// # Errors
 /// For an empty column, and for values that are not finite.
 pub fn describe(values: &[f64]) -> Result<Summary, StatsError> {
-    error::at_least("values", 1, values)?;
+    // Large values are let in here: what can be said about them is said.
+    error::number("values", values)?;
+    if values.is_empty() {
+        return Err(StatsError::TooFew { what: "values", need: 1, got: 0 });
+    }
     let (mean, squares) = number::mean_and_squares(values);
     let products: Dd =
         values.windows(2).map(|pair| (Dd::from(pair[0]) - mean) * (Dd::from(pair[1]) - mean)).sum();

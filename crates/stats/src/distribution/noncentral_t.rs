@@ -16,7 +16,7 @@ use crate::number::{Nodes, panels, root};
 /// When an argument is not finite or `freedom` is not above zero.
 pub fn below(t: f64, freedom: f64, delta: f64) -> Result<f64, StatsError> {
     error::finite("noncentral t", &[t, freedom, delta])?;
-    error::positive("the number of degrees of freedom", freedom)?;
+    error::freedom(freedom)?;
     Ok(integral(t, freedom, delta))
 }
 

@@ -31,7 +31,7 @@ pub(crate) fn range_below(w: f64, count: f64) -> f64 {
 pub fn below(q: f64, groups: usize, freedom: f64) -> Result<f64, StatsError> {
     error::finite("studentized range", &[q])?;
     error::within("the number of means", groups as f64, groups >= 2, "at least 2")?;
-    error::positive("the number of degrees of freedom", freedom)?;
+    error::freedom(freedom)?;
     Ok(integral(q, groups as f64, freedom))
 }
 

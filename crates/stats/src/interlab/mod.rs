@@ -8,7 +8,6 @@ mod precision;
 mod relation;
 
 pub use cells::{Cell, Observation, Study};
-pub(crate) use cochran::upper_f;
 pub use cochran::{Cochran, cochran, cochran_critical};
 pub use consistency::{Consistency, consistency, h_critical, k_critical};
 pub use grubbs::{Grubbs, GrubbsPair, grubbs, grubbs_critical, grubbs_pair, grubbs_pair_critical};

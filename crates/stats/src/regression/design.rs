@@ -87,7 +87,7 @@ impl Design {
         self.intercept
     }
 
-    /// How many numbers [`row`](Self::row) expects: one for a polynomial, otherwise one a
+    /// How many numbers name a place to predict at: one for a polynomial, otherwise one a
     /// predictor.
     #[must_use]
     pub fn predictors_needed(&self) -> usize {

@@ -140,7 +140,7 @@ pub fn second_order(model: &dyn Model, inputs: &[Input]) -> Result<f64, StatsErr
     let value = point.value(model)?;
     let signed = point.signed_contributions(model)?;
     let mut variance: f64 = signed.iter().map(|c| c * c).sum();
-    for i in 0..inputs.len() {
+    for (i, contribution) in signed.iter().enumerate() {
         for j in 0..inputs.len() {
             // Differences one standard uncertainty wide, so derivatives come with their factors.
             let step = |a: f64, b: f64| point.shifted(model, &[(i, a), (j, b)]);
@@ -156,7 +156,7 @@ pub fn second_order(model: &dyn Model, inputs: &[Input]) -> Result<f64, StatsErr
                 let curve = |a: f64| step(a, 1.0) - 2.0 * step(a, 0.0) + step(a, -1.0);
                 (0.25 * (plus - minus), 0.5 * (curve(1.0) - curve(-1.0)))
             };
-            variance += 0.5 * mixed * mixed + signed[i] * third;
+            variance += 0.5 * mixed * mixed + contribution * third;
         }
     }
     Ok(checked(variance.max(0.0))?.sqrt())

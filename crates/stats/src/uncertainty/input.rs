@@ -1,6 +1,6 @@
 //! Input quantities: what is known about each, as a distribution.
 
-use crate::error::{Figure, StatsError, Undefined, finite, not_negative, positive, within};
+use crate::error::{self, Figure, StatsError, Undefined, finite, not_negative, within};
 
 /// A distribution that describes an input (JCGM 101, table 1), in the unit of the input.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -84,7 +84,7 @@ impl Distribution {
             Self::T { location, scale, freedom } => {
                 finite("a location", &[location])?;
                 not_negative("a scale", scale)?;
-                positive("the number of degrees of freedom", freedom)
+                error::freedom(freedom)
             }
             Self::CurvilinearTrapezoid { lower, upper, inexactness } => {
                 bounds(lower, upper)?;
@@ -179,7 +179,7 @@ impl Input {
     /// # Errors
     /// When `freedom` is not above zero.
     pub fn with_freedom(mut self, freedom: f64) -> Result<Self, StatsError> {
-        positive("the number of degrees of freedom", freedom)?;
+        error::freedom(freedom)?;
         self.freedom = Some(freedom);
         Ok(self)
     }

@@ -74,17 +74,20 @@ impl<'a> Sampler<'a> {
             // Only normal inputs get here.
             _ => (0.0, 0.0),
         };
-        for trial in 0..count {
-            for row in (0..which.len()).rev() {
-                let mut z = 0.0;
-                for (column, weight) in which[..=row].iter().zip(&factor[row]) {
-                    let (mean, sd) = parameters(*column);
-                    if sd > 0.0 {
-                        z += weight * (columns[*column][trial] - mean) / sd;
+        for row in (0..which.len()).rev() {
+            let mut turned = vec![0.0; count];
+            for (&column, weight) in which[..=row].iter().zip(&factor[row]) {
+                let (mean, sd) = parameters(column);
+                if sd > 0.0 {
+                    let scale = weight / sd;
+                    for (z, x) in turned.iter_mut().zip(&columns[column]) {
+                        *z += scale * (x - mean);
                     }
                 }
-                let (mean, sd) = parameters(which[row]);
-                columns[which[row]][trial] = mean + sd * z;
+            }
+            let (mean, sd) = parameters(which[row]);
+            for (x, z) in columns[which[row]].iter_mut().zip(turned) {
+                *x = mean + sd * z;
             }
         }
     }

@@ -84,12 +84,12 @@ impl Tails {
     }
 
     /// Value of the given rank, counted from 0, for a rank among the lowest.
-    fn from_below(&self, rank: usize) -> f64 {
+    fn among_lowest(&self, rank: usize) -> f64 {
         self.low[rank]
     }
 
     /// Value of the given rank, counted from 0, for a rank among the highest.
-    fn from_above(&self, rank: usize) -> f64 {
+    fn among_highest(&self, rank: usize) -> f64 {
         self.high[self.high.len() - (self.total - rank)]
     }
 
@@ -97,14 +97,14 @@ impl Tails {
     pub(super) fn symmetric(&self, inside: usize) -> (f64, f64) {
         // With an odd number left over, half-way is rounded up as the guide says.
         let r = (self.total - inside).div_ceil(2).max(1) - 1;
-        (self.from_below(r), self.from_above(r + inside))
+        (self.among_lowest(r), self.among_highest(r + inside))
     }
 
     /// The shortest interval (JCGM 101, 5.3.4 and 7.7.3); of equally short ones, the lowest.
     pub(super) fn shortest(&self, inside: usize) -> (f64, f64) {
-        let mut best = (self.from_below(0), self.from_above(inside));
+        let mut best = (self.among_lowest(0), self.among_highest(inside));
         for r in 1..self.total - inside {
-            let ends = (self.from_below(r), self.from_above(r + inside));
+            let ends = (self.among_lowest(r), self.among_highest(r + inside));
             if ends.1 - ends.0 < best.1 - best.0 {
                 best = ends;
             }
