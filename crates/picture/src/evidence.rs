@@ -94,8 +94,8 @@ impl LinkState {
                         (path("M10 10L18 18M18 10L10 18", 3.0, Colour::Bad))
                     }
                     Self::Recorded => {
-                        (disc(centre, 7.5, Colour::Surface))
-                        (ring(centre, 6.5, 2.6, Colour::Quiet))
+                        (disc(centre, 11.0, Colour::Surface))
+                        (ring(centre, 9.5, 2.6, Colour::Quiet))
                     }
                 }
             }
@@ -123,6 +123,7 @@ impl Link {
     fn markup(&self) -> Markup {
         let time = match (&self.since, &self.until) {
             (Some(since), Some(until)) => format!("{since} to {until}"),
+            (Some(since), None) if self.state == LinkState::Recorded => since.clone(),
             (Some(since), None) => format!("since {since}"),
             (None, Some(until)) => format!("until {until}"),
             (None, None) => String::new(),

@@ -7,7 +7,7 @@ use rust_decimal::Decimal;
 use std::f64::consts::TAU;
 
 /// One place's room, in pixels.
-const CELL: (f64, f64) = (104.0, 142.0);
+const CELL: (f64, f64) = (106.0, 150.0);
 /// The jar's end, and the line of its ring.
 const RADIUS: f64 = 33.0;
 const RING: f64 = 7.0;
@@ -161,7 +161,8 @@ impl Place {
             words += &format!(", {} of {} revolutions", figure(turned.round()), figure(wanted));
         }
         if let Some(done_at) = &self.done_at {
-            words += &format!(", done at {done_at}");
+            let when = if self.state == PlaceState::Done { "done at" } else { "until" };
+            words += &format!(", {when} {done_at}");
         }
         words
     }
@@ -173,7 +174,8 @@ impl Place {
         let below = |dy: f64| (centre.0, top + JAR_Y + RADIUS + dy);
         let room = CELL.0 - 6.0;
         let name = self.specimen.as_deref().or(self.jar.as_deref()).unwrap_or_default();
-        let jar = self.specimen.as_ref().and(self.jar.as_deref()).unwrap_or_default();
+        let jar = self.specimen.as_ref().and(self.jar.as_ref());
+        let jar = jar.map_or_else(String::new, |jar| format!("jar {jar}"));
         let state = match (&self.done_at, self.state) {
             (Some(at), PlaceState::Turning) => format!("until {at}"),
             (Some(at), PlaceState::Done) => format!("done {at}"),
@@ -181,7 +183,8 @@ impl Place {
         };
         let state_size = fit(&state, 13.5, room - 18.0);
         let shift = if self.state == PlaceState::Empty { 0.0 } else { 8.0 };
-        let glyph_x = centre.0 + shift - draw::width_of(&state, state_size) / 2.0 - 9.0;
+        // Words are narrower than figures, for which `width_of` is made.
+        let glyph_x = centre.0 + shift - draw::width_of(&state, state_size) * 0.43 - 9.0;
         html! {
             g data-started-at=[clock.map(|clock| &clock.started_at)]
                 data-rpm=[clock.map(|clock| clock.rpm)]
@@ -197,11 +200,11 @@ impl Place {
                         text-anchor="middle" class="fill-quiet" fill=(Colour::Quiet.hex())
                         data-clock-percent[clock.is_some()] { (self.percent()) "\u{a0}%" }
                 }
-                (text(below(20.0), fit(name, 14.5, room), "middle", 600, Colour::Ink, name))
-                (self.state.glyph((glyph_x, top + JAR_Y + RADIUS + 33.0)))
-                (text((centre.0 + shift, top + JAR_Y + RADIUS + 38.0), state_size, "middle", 500,
+                (text(below(24.0), fit(name, 14.5, room), "middle", 600, Colour::Ink, name))
+                (self.state.glyph((glyph_x, top + JAR_Y + RADIUS + 38.0)))
+                (text((centre.0 + shift, top + JAR_Y + RADIUS + 43.0), state_size, "middle", 500,
                     self.state.colour(), &state))
-                (text(below(55.0), fit(jar, 12.5, room), "middle", 400, Colour::Quiet, jar))
+                (text(below(61.0), fit(&jar, 12.5, room), "middle", 400, Colour::Quiet, &jar))
             }
         }
     }
@@ -268,7 +271,9 @@ impl JarWall {
                 }
             }
         };
-        canvas("picture jar-wall", (width, height), &self.apparatus, &self.sentence(), &shapes)
+        // A wide machine moves sideways in its frame where the page is narrow.
+        let class = if widest > 4 { "picture jar-wall wide" } else { "picture jar-wall" };
+        canvas(class, (width, height), &self.apparatus, &self.sentence(), &shapes)
     }
 
     /// The drawing as a file.

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use rust_decimal::Decimal;
 
 const WIDTH: f64 = 360.0;
-const HEIGHT: f64 = 74.0;
+const HEIGHT: f64 = 72.0;
 /// Upper and lower edge of the band.
 const BAND: (f64, f64) = (32.0, 46.0);
 const MIDDLE: f64 = 39.0;
@@ -273,10 +273,11 @@ impl ToleranceStrip {
         let half = width_of(&words, size) / 2.0 + 2.0;
         let words_x = x.clamp(half, (WIDTH - half).max(half));
         html! {
+            @if !off_scale { (draw::disc((x, MIDDLE), 8.0, Colour::Surface)) }
             @if let Some((from, to)) = whisker {
                 (draw::line((from, MIDDLE), (to, MIDDLE), 2.0, Colour::Ink))
-                (draw::line((from, MIDDLE - 4.5), (from, MIDDLE + 4.5), 2.0, Colour::Ink))
-                (draw::line((to, MIDDLE - 4.5), (to, MIDDLE + 4.5), 2.0, Colour::Ink))
+                (draw::line((from, MIDDLE - 5.5), (from, MIDDLE + 5.5), 2.0, Colour::Ink))
+                (draw::line((to, MIDDLE - 5.5), (to, MIDDLE + 5.5), 2.0, Colour::Ink))
             }
             @if off_scale {
                 (arrow(x))
@@ -314,16 +315,15 @@ impl Standing {
         html! {
             @match self {
                 Self::Open => {
-                    (draw::disc((x, y), 7.0, Colour::Surface))
-                    (draw::ring((x, y), 6.0, 2.5, colour))
+                    (draw::disc((x, y), 5.5, Colour::Surface))
+                    (draw::ring((x, y), 5.5, 2.5, colour))
                 }
                 Self::Inside => {
-                    (draw::disc((x, y), 9.0, Colour::Surface))
-                    (draw::disc((x, y), 7.0, colour))
+                    (draw::disc((x, y), 6.0, colour))
                 }
                 Self::Edge => {
-                    (draw::shape(&diamond(x, 11.0), Colour::Surface))
-                    (draw::path(&diamond(x, 8.0), 2.5, colour))
+                    (draw::shape(&diamond(x, 8.0), Colour::Surface))
+                    (draw::path(&diamond(x, 7.5), 2.5, colour))
                     (draw::disc((x, y), 2.0, colour))
                 }
                 Self::Outside => {

@@ -70,8 +70,8 @@ impl<'a> Layout<'a> {
                 Some(Spot { x: left + (n as f64 + 0.5) * step, y, point })
             })
             .collect();
-        let rows = if chart.events.is_empty() { 0 } else { EVENT_ROWS };
-        layout.height = layout.bottom + 30.0 + rows as f64 * ROW;
+        let lowest = layout.events(&chart.events).iter().map(|label| label.y).fold(0.0, f64::max);
+        layout.height = (layout.bottom + 26.0).max(lowest + 6.0);
         layout
     }
 
@@ -109,7 +109,7 @@ impl<'a> Layout<'a> {
             .collect()
     }
 
-    /// Every signal with its words; where there is no room left, in the first row all the same.
+    /// Every signal with its words, above the plot.
     pub(super) fn signals(&self) -> Vec<(&Spot<'a>, Label<'a>)> {
         let marked: Vec<(&Spot<'a>, &'a str)> = self
             .spots
@@ -117,12 +117,11 @@ impl<'a> Layout<'a> {
             .filter_map(|spot| Some((spot, spot.point.signal.as_deref()?)))
             .collect();
         let places = marked.iter().map(|(spot, words)| (spot.x, *words));
-        let placed = rows(places, 70.0, SIGNAL_ROWS, 10.0);
+        let placed = stairs(places, 70.0, SIGNAL_ROWS);
         marked
             .into_iter()
             .zip(placed)
-            .map(|((spot, words), placed)| {
-                let (label, row) = placed.unwrap_or((beside(spot.x, words, 70.0), SIGNAL_ROWS - 1));
+            .map(|((spot, _), (label, row))| {
                 (spot, Label { y: TOP - 18.0 - row as f64 * ROW, ..label })
             })
             .collect()
@@ -133,15 +132,32 @@ impl<'a> Layout<'a> {
         let mut places: Vec<(f64, &'a str)> =
             events.iter().map(|event| (self.x(event.at), event.name.as_str())).collect();
         places.sort_by(|a, b| a.0.total_cmp(&b.0));
-        rows(places.iter().copied(), 4.0, EVENT_ROWS, 10.0)
+        stairs(places.into_iter(), 4.0, EVENT_ROWS)
             .into_iter()
-            .zip(places)
-            .map(|(placed, (at, words))| {
-                let (label, row) = placed.unwrap_or((beside(at, words, 4.0), EVENT_ROWS - 1));
-                Label { y: self.bottom + 38.0 + row as f64 * ROW, ..label }
-            })
+            .map(|(label, row)| Label { y: self.bottom + 38.0 + row as f64 * ROW, ..label })
             .collect()
     }
+}
+
+/// Words that end where they belong to, one row further out where they would lie under a line
+/// that leads to words placed before. Where no row is free they take the outermost.
+fn stairs<'a>(
+    places: impl Iterator<Item = (f64, &'a str)>,
+    least: f64,
+    rows: usize,
+) -> Vec<(Label<'a>, usize)> {
+    let mut ends = vec![f64::MIN; rows];
+    places
+        .map(|(at, words)| {
+            let width = width_of(words, 13.0) * 0.95;
+            let x = (at + 4.0 - width).max(least);
+            // Lines to the rows beyond pass through the nearer ones.
+            let is_free = |row: &usize| ends.iter().skip(*row).all(|end| x >= end + 8.0);
+            let row = (0..rows).find(is_free).unwrap_or(rows - 1);
+            ends[row] = (x + width).max(at);
+            (Label { at, x, y: 0.0, words }, row)
+        })
+        .collect()
 }
 
 /// Words centred on a place, as far as the drawing's sides allow.

@@ -87,3 +87,19 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn no_leading_line_crosses_the_words_of_another_signal() {
+    let mut chart = chart(&[1.0; 30]);
+    for n in [14, 15, 17, 28] {
+        chart.points[n].signal = Some("beyond the limit".into());
+    }
+    let layout = Layout::of(&chart);
+    let labels: Vec<_> = layout.signals().into_iter().map(|(_, label)| label).collect();
+    for one in &labels {
+        for other in labels.iter().filter(|other| other.y < one.y) {
+            let end = one.x + crate::draw::width_of(one.words, 13.0) * 0.95;
+            assert!(!(one.x..end).contains(&other.at), "{one:?} {other:?}");
+        }
+    }
+}

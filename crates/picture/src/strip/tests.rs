@@ -74,7 +74,7 @@ fn far_outside_is_an_arrow_at_the_edge() {
 fn a_small_strip_draws_as_expected() {
     let lines = strip("", "18", "", "").svg().replace("><", ">\n<").replace('\u{a0}', " ");
     insta::assert_snapshot!(lines, @r##"
-    <svg xmlns="http://www.w3.org/2000/svg" class="picture tolerance-strip" role="img" viewBox="0 0 360 74" width="360" height="74" font-family="IBM Plex Sans, sans-serif">
+    <svg xmlns="http://www.w3.org/2000/svg" class="picture tolerance-strip" role="img" viewBox="0 0 360 72" width="360" height="72" font-family="IBM Plex Sans, sans-serif">
     <title>Mass</title>
     <desc>no value yet; allowed is at most 18 g</desc>
     <path d="M2 39L358 39" fill="none" stroke-width="1.5" stroke-linecap="round" stroke-linejoin="round" class="stroke-line" stroke="#c9c1b1">
