@@ -1,0 +1,219 @@
+//! The frame of every page: where am I, who is at the bench, how far the journal has come.
+
+use super::{Words, person};
+use maud::{DOCTYPE, Markup, html};
+
+/// The few places of the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// What is turning now, and what is asked next.
+    Benches,
+    /// What was received, and the specimens and runs made of it.
+    Samples,
+    /// What was found.
+    Results,
+    /// Items and their checks.
+    Equipment,
+    /// Test methods.
+    Methods,
+    /// Who may do what.
+    People,
+    /// Everything that was recorded.
+    Journal,
+}
+
+impl Place {
+    /// All, in the order in which they are shown.
+    pub const ALL: [Self; 7] = [
+        Self::Benches,
+        Self::Samples,
+        Self::Results,
+        Self::Equipment,
+        Self::Methods,
+        Self::People,
+        Self::Journal,
+    ];
+
+    /// Its word.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Benches => "Benches",
+            Self::Samples => "Samples",
+            Self::Results => "Results",
+            Self::Equipment => "Equipment",
+            Self::Methods => "Methods",
+            Self::People => "People",
+            Self::Journal => "Journal",
+        }
+    }
+
+    /// Its path.
+    pub fn path(self) -> &'static str {
+        match self {
+            Self::Benches => "/",
+            Self::Samples => "/samples",
+            Self::Results => "/results",
+            Self::Equipment => "/equipment",
+            Self::Methods => "/methods",
+            Self::People => "/people",
+            Self::Journal => "/journal",
+        }
+    }
+}
+
+/// One step of the way to this page: its word and its path.
+pub type Crumb<'a> = (Words<'a>, Words<'a>);
+
+/// What the frame says.
+#[derive(Debug, Clone, Default)]
+pub struct Shell<'a> {
+    /// The laboratory's name; empty before it is founded.
+    pub laboratory: Words<'a>,
+    /// The page's heading and title.
+    pub title: Words<'a>,
+    /// A sentence below the heading; may be empty.
+    pub lead: Words<'a>,
+    /// The place that the page belongs to.
+    pub place: Option<Place>,
+    /// The way to this page, without the page itself.
+    pub crumbs: Vec<Crumb<'a>>,
+    /// Sign and name of who is at the bench.
+    pub person: Option<(Words<'a>, Words<'a>)>,
+    /// How many facts the journal has, and the hash of the last, as hexadecimal digits.
+    pub journal: Option<(u64, Words<'a>)>,
+    /// Everything here is invented: the demo laboratory.
+    pub is_invented: bool,
+    /// Why nothing can be recorded, if so.
+    pub read_only: Option<Words<'a>>,
+    /// The server's clock when the page was made, as an RFC 3339 instant, for the run's clock.
+    pub now: Words<'a>,
+    /// The key of a draft that was accepted and need not be kept any longer.
+    pub draft_clear: Option<Words<'a>>,
+    /// `light` or `dark`, where the page shall not follow the device.
+    pub theme: Option<&'static str>,
+}
+
+impl Shell<'_> {
+    /// The whole page around `body`.
+    pub fn page(&self, body: &Markup) -> Markup {
+        let now = (!self.now.is_empty()).then_some(&self.now);
+        html! {
+            (DOCTYPE)
+            html lang="en" data-theme=[self.theme] {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    title {
+                        (self.title)
+                        @if !self.laboratory.is_empty() { " – " (self.laboratory) }
+                    }
+                    @if let Some(key) = &self.draft_clear { meta name="draft-clear" content=(key); }
+                    link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
+                    link rel="stylesheet" href="/assets/stonewear.css";
+                    script src="/assets/bench.js" defer {}
+                }
+                body data-now=[now] {
+                    a.skip href="#main" { "To the content" }
+                    header { (self.bands()) div.head { (self.head()) } }
+                    main id="main" tabindex="-1" {
+                        div.page-head {
+                            (self.crumbs())
+                            h1 { (self.title) }
+                            @if !self.lead.is_empty() { p { (self.lead) } }
+                        }
+                        (body)
+                    }
+                    footer.foot { (self.foot()) }
+                }
+            }
+        }
+    }
+
+    fn bands(&self) -> Markup {
+        html! {
+            @if self.is_invented {
+                div.band role="note" {
+                    b { "Demo laboratory." } " Its people, quarries, samples and results are invented."
+                }
+            }
+            @if let Some(why) = &self.read_only {
+                div class="band read-only" role="note" { b { "Nothing can be recorded." } " " (why) }
+            }
+        }
+    }
+
+    fn head(&self) -> Markup {
+        html! {
+            div.head-row {
+                a.laboratory href="/" {
+                    img src="/assets/icon.svg" alt="" width="28" height="28";
+                    @if self.laboratory.is_empty() { "Stonewear" } @else { (self.laboratory) }
+                }
+                @match &self.person {
+                    Some((sign, name)) => {
+                        a.seat href="/who" { span.off-page { "At the bench: " } (person(sign, name)) }
+                    }
+                    None => { a.seat href="/who" { "Who is at the bench?" } }
+                }
+            }
+            nav.nav aria-label="Places" {
+                ul {
+                    @for place in Place::ALL {
+                        li {
+                            a href=(place.path())
+                                aria-current=[(self.place == Some(place)).then_some("true")] {
+                                (place.word())
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    fn crumbs(&self) -> Markup {
+        html! {
+            @if !self.crumbs.is_empty() {
+                nav.crumbs aria-label="The way here" {
+                    ol { @for (word, path) in &self.crumbs { li { a href=(path) { (word) } } } }
+                }
+            }
+        }
+    }
+
+    fn foot(&self) -> Markup {
+        html! {
+            @if let Some((position, head)) = &self.journal {
+                span { "Journal: " b { (position) } " facts" }
+                // Enough of the hash to compare by eye; the journal's page has all of it.
+                span { "Head " code { (head.chars().take(16).collect::<String>()) } }
+            }
+            span { "Stonewear " (env!("CARGO_PKG_VERSION")) }
+        }
+    }
+}
+
+/// The button that sends the form.
+pub fn button<'a>(words: impl Into<Words<'a>>) -> Markup {
+    html! { button.button type="submit" { (words.into()) } }
+}
+
+/// A button that sends the form with `name=value`, beside the first one.
+pub fn second_button<'a>(words: impl Into<Words<'a>>, name: &str, value: &str) -> Markup {
+    html! { button class="button second" type="submit" name=(name) value=(value) { (words.into()) } }
+}
+
+/// A button for what cannot be taken back, such as retiring an item.
+pub fn grave_button<'a>(words: impl Into<Words<'a>>) -> Markup {
+    html! { button class="button grave" type="submit" { (words.into()) } }
+}
+
+/// A link that is as large as a button.
+pub fn link_button<'a>(words: impl Into<Words<'a>>, href: &str) -> Markup {
+    html! { a class="button second" href=(href) { (words.into()) } }
+}
+
+/// Buttons in a row.
+pub fn actions(buttons: &Markup) -> Markup {
+    html! { div.actions { (buttons) } }
+}
