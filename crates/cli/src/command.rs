@@ -31,7 +31,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Demo(demo) => demo::run(demo),
         Command::Serve(serve) => serve::run(serve),
         Command::Methods(methods) => methods::run(&methods),
-        Command::Loss(loss) => loss::run(&loss, &stonewear_method::library::built_in_methods()),
+        Command::Loss(loss) => loss::run(&loss),
         Command::Round(round) => round::run(&round),
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),

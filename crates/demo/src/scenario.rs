@@ -149,7 +149,7 @@ fn week_begins(monday: Timestamp, week: i64) -> Result<Timestamp, DemoError> {
 
 fn found(story: &mut Story<'_>) -> Result<(), DemoError> {
     story.ask(
-        "",
+        MANAGER,
         FoundLaboratory {
             name: "Tarnbeck Materials Laboratory".to_owned(),
             address: "3 Weighbridge Lane, Tarnbeck".to_owned(),

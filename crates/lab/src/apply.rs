@@ -102,7 +102,10 @@ impl Lab {
         let Some(in_use) = self.methods.get_mut(method) else { return };
         let changed = match value {
             None => stonewear_method::figures::confirm(&in_use.method, figure).ok(),
-            Some(value) => stonewear_method::figures::correct(&in_use.method, figure, value).ok(),
+            Some(value) => {
+                // Whatever rules come later, what was recorded stands.
+                stonewear_method::figures::correct_as_recorded(&in_use.method, figure, value).ok()
+            },
         };
         if let Some(changed) = changed {
             in_use.method = changed.clone();

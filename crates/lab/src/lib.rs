@@ -14,6 +14,7 @@ pub mod code;
 pub mod decide;
 pub mod evidence;
 pub mod fact;
+pub mod next;
 pub mod refusal;
 pub mod request;
 pub mod state;

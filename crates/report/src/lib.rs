@@ -5,6 +5,7 @@
 //! judges or computes. How a paper *looks* is the matter of a [`Typesetter`]; the trait lives here
 //! so that the server and the program can be given one without knowing the typesetting library.
 
+mod build;
 mod evidence;
 mod example;
 mod gaps;
@@ -15,6 +16,7 @@ mod specimen;
 mod test_report;
 mod typesetter;
 
+pub use build::{report_number, test_report};
 pub use evidence::{EvidenceLink, Standing};
 pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};
 pub use outcome::{Decision, Outcome, Strip, Uncertainty, WorkedLine};

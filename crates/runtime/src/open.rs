@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use serde_json::json;
 use std::fs::File;
 use std::path::Path;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use stonewear_journal::{Draft, Head, Instant, SqliteStore, Store, StoreError, Verification};
 use stonewear_lab::state::TestResult;
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
@@ -19,7 +20,8 @@ use stonewear_report::JournalAnchor;
 #[derive(Debug)]
 pub struct OpenLaboratory {
     lab: Lab,
-    store: SqliteStore,
+    // A connection belongs to one thread at a time; readers of the state do not need it.
+    store: Mutex<SqliteStore>,
     head: Head,
     last_at: Timestamp,
     damage: Option<Damage>,
@@ -78,7 +80,7 @@ impl OpenLaboratory {
             head: replayed.head,
             last_at: replayed.last_at.unwrap_or(Timestamp::UNIX_EPOCH),
             damage: replayed.damage,
-            store,
+            store: Mutex::new(store),
             methods: folder::methods(&folder)?,
             procedures: stonewear_procedure::built_in_procedures(),
             clock: Clock::Machine,
@@ -154,9 +156,9 @@ impl OpenLaboratory {
         request: &Request,
     ) -> Result<Receipt, SubmitError> {
         if let Some(key) = key {
-            let positions = self.store.find_request(key)?;
+            let positions = self.store().find_request(key)?;
             if !positions.is_empty() {
-                let facts = replay::facts_at(&self.store, &positions)?;
+                let facts = replay::facts_at(&*self.store(), &positions)?;
                 return Ok(Receipt { facts, positions, head: self.head.hash.to_string() });
             }
         }
@@ -199,7 +201,7 @@ impl OpenLaboratory {
                 })
             })
             .collect::<Result<Vec<_>, serde_json::Error>>()?;
-        let entries = self.store.append(self.head, &drafts)?;
+        let entries = self.store().append(self.head, &drafts)?;
         for (entry, fact) in entries.iter().zip(facts) {
             let recorded = Recorded {
                 position: entry.position,
@@ -225,7 +227,7 @@ impl OpenLaboratory {
     /// # Errors
     /// When the journal cannot be read.
     pub fn anchor_of(&self, result: &TestResult) -> Result<Option<JournalAnchor>, StoreError> {
-        anchor_of(&self.store, result)
+        anchor_of(&self.store(), result)
     }
 
     /// Reads the whole journal again and says whether it is what was written.
@@ -233,7 +235,12 @@ impl OpenLaboratory {
     /// # Errors
     /// When the journal cannot be read.
     pub fn verify(&self) -> Result<Verification, StoreError> {
-        stonewear_journal::verify(&self.store)
+        stonewear_journal::verify(&*self.store())
+    }
+
+    // A store whose holder panicked is as its last transaction left it.
+    fn store(&self) -> MutexGuard<'_, SqliteStore> {
+        self.store.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     fn context(&self, by: &str) -> Context<'_> {

@@ -84,7 +84,7 @@ fn a_refused_request_leaves_no_trace() {
 }
 
 /// Changes one byte of a stored entry, past every lock and trigger, as a fault of a disk would.
-fn damage(folder: &Path, position: u64) {
+fn damage(folder: &Path, position: i64) {
     let connection = rusqlite::Connection::open(folder.join("journal.sqlite")).unwrap();
     let triggers: Vec<String> = connection
         .prepare("SELECT name FROM sqlite_master WHERE type = 'trigger'")
@@ -97,12 +97,12 @@ fn damage(folder: &Path, position: u64) {
         connection.execute_batch(&format!("DROP TRIGGER {trigger}")).unwrap();
     }
     let mut stored: Vec<u8> = connection
-        .query_row("SELECT bytes FROM entry WHERE position = ?1", [position], |row| row.get(0))
+        .query_row("SELECT canonical FROM entry WHERE position = ?1", [position], |row| row.get(0))
         .unwrap();
     let at = stored.windows(6).position(|window| window == b"Person").unwrap();
     stored[at] = b'p';
     connection
-        .execute("UPDATE entry SET bytes = ?1 WHERE position = ?2", (stored, position))
+        .execute("UPDATE entry SET canonical = ?1 WHERE position = ?2", (stored, position))
         .unwrap();
 }
 

@@ -1,1 +1,68 @@
 //! The web page and the HTTP interface.
+//!
+//! A page is a function from the laboratory to markup ([`page`]); a form is sent to the page that
+//! it stands on, becomes a request, and is either recorded or shown again with what is wrong. No
+//! rule of the trade lives here: what a field is judged by is the decision that it would meet.
+
+mod app;
+mod assets;
+mod form;
+mod guard;
+pub mod look;
+mod page;
+
+use axum::Router;
+use std::net::SocketAddr;
+use std::sync::Arc;
+use stonewear_report::Typesetter;
+use stonewear_runtime::OpenLaboratory;
+use tokio::net::TcpListener;
+
+/// Serves a laboratory until the program is asked to stop (Ctrl-C, or a termination signal).
+/// `listening` is told the address as soon as the page can be opened.
+///
+/// # Errors
+/// When the address cannot be listened on, or serving fails.
+pub fn serve(
+    laboratory: OpenLaboratory,
+    typesetter: Arc<dyn Typesetter>,
+    address: SocketAddr,
+    listening: impl FnOnce(SocketAddr),
+) -> std::io::Result<()> {
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+    runtime.block_on(async {
+        let listener = TcpListener::bind(address).await.map_err(|error| {
+            std::io::Error::new(error.kind(), format!("{address} cannot be listened on: {error}"))
+        })?;
+        listening(listener.local_addr()?);
+        axum::serve(listener, router(laboratory, typesetter)).with_graceful_shutdown(stop()).await
+    })
+}
+
+/// The routes over a laboratory, for serving and for tests without a socket.
+pub fn router(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Router {
+    app::router(app::App::new(laboratory, typesetter))
+}
+
+/// Ends when somebody asks the program to stop.
+async fn stop() {
+    let interrupted = tokio::signal::ctrl_c();
+    #[cfg(unix)]
+    {
+        let mut terminated =
+            match tokio::signal::unix::signal(tokio::signal::unix::SignalKind::terminate()) {
+                Ok(signal) => signal,
+                // Without it Ctrl-C still works.
+                Err(_) => {
+                    let _ = interrupted.await;
+                    return;
+                }
+            };
+        tokio::select! {
+            _ = interrupted => {}
+            _ = terminated.recv() => {}
+        }
+    }
+    #[cfg(not(unix))]
+    let _ = interrupted.await;
+}

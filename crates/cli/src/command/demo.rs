@@ -49,7 +49,7 @@ pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
                 head.position,
                 head.hash
             ),
-            serde_json::json!({ "dir": demo.dir, "facts": head.position, "head": head.hash }),
+            serde_json::json!({ "dir": demo.dir, "facts": head.position, "head": head.hash.to_string() }),
         ));
     }
     // The scenario's calendar goes on from where it ends, so that the demo looks the same to

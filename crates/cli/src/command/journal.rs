@@ -38,28 +38,33 @@ pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
         }
         Journal::Export { folder } => {
             let mut stdout = std::io::BufWriter::new(std::io::stdout().lock());
-            stonewear_runtime::export(&folder.dir, &mut stdout).map_err(Failure::surroundings)?;
+            let outcome = stonewear_runtime::export(&folder.dir, &mut stdout)
+                .map_err(Failure::surroundings)?;
             stdout.flush().map_err(Failure::surroundings)?;
-            Ok(Answer::default())
+            match outcome.what() {
+                None => Ok(Answer::default()),
+                Some(what) => Err(Failure::Surroundings(format!(
+                    "only what comes before the damage was exported: {what}"
+                ))),
+            }
         }
     }
 }
 
 fn answer(outcome: &Verification) -> Answer {
-    let text = match (&outcome.broken_at, &outcome.what) {
-        (Some(position), Some(what)) => format!("BROKEN at entry {position}: {what}"),
-        (None, Some(what)) => format!("BROKEN: {what}"),
-        _ => format!("intact: {} facts, head {}", outcome.facts, outcome.head),
+    let text = match outcome.what() {
+        Some(what) => format!("BROKEN: {what}"),
+        None => format!("intact: {} facts, head {}", outcome.facts, outcome.head.hash),
     };
     Answer {
         text,
         json: json!({
             "facts": outcome.facts,
-            "head": outcome.head,
-            "intact": outcome.intact,
-            "broken_at": outcome.broken_at,
-            "what": outcome.what,
+            "head": outcome.head.hash.to_string(),
+            "intact": outcome.intact(),
+            "broken_at": outcome.broken_at(),
+            "what": outcome.what(),
         }),
-        is_no: !outcome.intact,
+        is_no: !outcome.intact(),
     }
 }

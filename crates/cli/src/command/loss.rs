@@ -3,8 +3,9 @@
 use crate::answer::{Answer, Failure};
 use serde_json::json;
 use stonewear_measure::{Decimal, read};
+use stonewear_method::Weighed;
+use stonewear_method::library::built_in_method;
 use stonewear_method::loss::{departures, loss};
-use stonewear_method::{Method, Weighed};
 
 /// Work out a loss from the masses of its specimens.
 #[derive(Debug, clap::Args)]
@@ -22,10 +23,10 @@ pub(crate) struct LossOf {
     even_so: Option<String>,
 }
 
-pub(crate) fn run(request: &LossOf, methods: &[Method]) -> Result<Answer, Failure> {
-    let method = super::find_method(methods, &request.method)?;
+pub(crate) fn run(request: &LossOf) -> Result<Answer, Failure> {
+    let method = built_in_method(&request.method).map_err(Failure::wrong_input)?;
     let specimens = weighed(request)?;
-    let departures = departures(method, &specimens);
+    let departures = departures(&method, &specimens);
     let reason = request.even_so.as_deref().map(str::trim).filter(|reason| !reason.is_empty());
     if !departures.is_empty() && reason.is_none() {
         let list = departures.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
@@ -33,7 +34,7 @@ pub(crate) fn run(request: &LossOf, methods: &[Method]) -> Result<Answer, Failur
             "{list}\n(with --even-so REASON the loss is worked out all the same, and the answer says so)"
         )));
     }
-    let loss = loss(method, &specimens).map_err(Failure::wrong_input)?;
+    let loss = loss(&method, &specimens).map_err(Failure::wrong_input)?;
     let mut text = format!("{} ({})\n", method.key(), method.designation);
     for line in loss.worked() {
         text.push_str(&format!("  {line}\n"));
@@ -45,8 +46,11 @@ pub(crate) fn run(request: &LossOf, methods: &[Method]) -> Result<Answer, Failur
             reason.unwrap_or_default()
         ));
     }
-    if !loss.formula_confidence.is_sure() {
-        text.push_str(&format!("the formula is {}\n", loss.formula_confidence.in_words()));
+    if !loss.confidence.is_sure() {
+        text.push_str(&format!(
+            "the least sure number under it is {}\n",
+            loss.confidence.in_words()
+        ));
     }
     let specimens: Vec<_> = loss
         .specimens
@@ -76,6 +80,7 @@ pub(crate) fn run(request: &LossOf, methods: &[Method]) -> Result<Answer, Failur
                 "place": { "source": rule.round_to_percent.source, "confidence": rule.round_to_percent.confidence },
                 "rule": { "source": rule.rounding_rule.source, "confidence": rule.rounding_rule.confidence },
             },
+            "confidence": loss.confidence,
             "departures": departures,
             "even_so": reason,
         }),

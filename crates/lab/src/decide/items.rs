@@ -178,7 +178,14 @@ fn lower_first(title: &str) -> String {
 /// Every procedure that can be done on an item: those for its kind, and for an apparatus the
 /// function check that is generated from how it is built.
 pub fn procedures_for(library: &[Procedure], item: &Item) -> Vec<Procedure> {
-    let generated = item.apparatus.as_ref().map(stonewear_procedure::function_check);
-    let written = library.iter().filter(|procedure| procedure.proves_kind == item.kind).cloned();
-    generated.into_iter().chain(written).collect()
+    let written = library.iter().filter(|procedure| procedure.proves_kind == item.kind);
+    let Some(apparatus) = &item.apparatus else { return written.cloned().collect() };
+    let fitting = stonewear_procedure::for_apparatus(apparatus);
+    let unfit: Vec<String> = stonewear_procedure::for_kind(item.kind)
+        .into_iter()
+        .map(|procedure| procedure.id)
+        .filter(|id| !fitting.iter().any(|one| one.id == *id))
+        .collect();
+    let written = written.filter(|procedure| !unfit.contains(&procedure.id)).cloned();
+    std::iter::once(stonewear_procedure::function_check(apparatus)).chain(written).collect()
 }

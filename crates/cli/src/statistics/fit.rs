@@ -1,0 +1,144 @@
+//! `stonewear fit`: least squares, with bands.
+
+use super::document::{Document, defined};
+use super::file;
+use super::table::{columns, figure, lines, short};
+use crate::answer::{Answer, Failure};
+use serde_json::Value;
+use std::path::PathBuf;
+use stonewear_stats::StatsError;
+use stonewear_stats::regression::{Design, Prediction, fit as least_squares};
+
+/// Fit a line, a polynomial or several predictors by least squares.
+#[derive(Debug, clap::Args)]
+pub(crate) struct FitLine {
+    /// CSV file with a header row; `-` reads standard input.
+    file: PathBuf,
+    /// Column of the response.
+    #[arg(long, value_name = "NAME", default_value = "y")]
+    y: String,
+    /// Column of a predictor; repeat it for several.
+    #[arg(long, value_name = "NAME", default_values = ["x"])]
+    x: Vec<String>,
+    /// Degree of the polynomial in one predictor.
+    #[arg(long, default_value_t = 1)]
+    degree: usize,
+    /// Force the fit through the origin.
+    #[arg(long)]
+    no_intercept: bool,
+    /// Place to predict at: one number, or one a predictor with commas between; repeatable.
+    #[arg(long, value_name = "X0", allow_negative_numbers = true)]
+    at: Vec<String>,
+    /// Level of the intervals.
+    #[arg(long, default_value_t = 0.95)]
+    level: f64,
+}
+
+const FIELDS: [&str; 4] = ["coefficients", "residual_standard_deviation", "r_squared", "predictions"];
+
+pub(crate) fn fit(command: &FitLine) -> Result<Answer, Failure> {
+    let table = file::table(&command.file)?;
+    let column = |name: &String| {
+        table.numbers(name).map_err(|error| file::fault(&command.file, &error))
+    };
+    let y = column(&command.y)?;
+    let predictors = command.x.iter().map(column).collect::<Result<Vec<Vec<f64>>, Failure>>()?;
+    let places = command.at.iter().map(|at| place(at)).collect::<Result<Vec<Vec<f64>>, Failure>>()?;
+    if command.degree != 1 && predictors.len() > 1 {
+        let message = "--degree goes with one --x; several predictors enter as they are";
+        return Err(Failure::WrongInput(message.to_owned()));
+    }
+    let answer = || -> Result<Answer, StatsError> {
+        let design = if predictors.len() == 1 {
+            let (name, values) = (&command.x[0], &predictors[0]);
+            Design::polynomial(name, values, command.degree, !command.no_intercept)?
+        } else {
+            let named: Vec<(&str, &[f64])> = command
+                .x
+                .iter()
+                .zip(&predictors)
+                .map(|(name, values)| (name.as_str(), values.as_slice()))
+                .collect();
+            Design::predictors(&named, !command.no_intercept)?
+        };
+        let found = least_squares(design, &y)?;
+        let predictions = places
+            .iter()
+            .map(|at| Ok((at, found.predict(at, command.level)?)))
+            .collect::<Result<Vec<(&Vec<f64>, Prediction)>, StatsError>>()?;
+        let coefficients: Vec<Value> = found
+            .coefficients
+            .iter()
+            .map(|c| {
+                Document::new()
+                    .put("name", c.name.as_str())
+                    .figure("estimate", &c.estimate)
+                    .figure("standard_error", &c.standard_error)
+                    .value()
+            })
+            .collect();
+        let json = Document::new()
+            .put("n", found.n)
+            .put("coefficients", coefficients)
+            .put("degrees_of_freedom", found.degrees_of_freedom)
+            .figure("residual_standard_deviation", &found.residual_standard_deviation)
+            .figure("r_squared", &found.r_squared)
+            .put("regression_sum_of_squares", found.regression_sum_of_squares)
+            .put("residual_sum_of_squares", found.residual_sum_of_squares)
+            .put("level", command.level)
+            .put("predictions", predictions.iter().map(|(at, p)| prediction(at, p)).collect::<Vec<_>>())
+            .value();
+        let rows: Vec<Vec<String>> = found
+            .coefficients
+            .iter()
+            .map(|c| vec![c.name.clone(), figure(&c.estimate), figure(&c.standard_error)])
+            .collect();
+        let mut text = columns(&["coefficient", "estimate", "standard error"], &rows);
+        text.push('\n');
+        text.push_str(&lines(&[
+            ("residual standard deviation", figure(&found.residual_standard_deviation)),
+            ("degrees of freedom", found.degrees_of_freedom.to_string()),
+            ("R squared", figure(&found.r_squared)),
+        ]));
+        if !predictions.is_empty() {
+            let ends = |i: &Result<stonewear_stats::regression::Interval, _>| match i {
+                Ok(i) => format!("{} to {}", short(i.lower), short(i.upper)),
+                Err(why) => format!("not defined ({why})"),
+            };
+            let rows: Vec<Vec<String>> = predictions
+                .iter()
+                .map(|(at, p)| {
+                    let at: Vec<String> = at.iter().map(|v| short(*v)).collect();
+                    vec![at.join(", "), short(p.value), ends(&p.confidence), ends(&p.prediction)]
+                })
+                .collect();
+            text.push('\n');
+            text.push_str(&columns(&["at", "value", "mean lies in", "one result lies in"], &rows));
+        }
+        Ok(Answer::new(text, json))
+    };
+    defined(answer(), &FIELDS)
+}
+
+fn place(text: &str) -> Result<Vec<f64>, Failure> {
+    text.split(',')
+        .map(|part| {
+            part.trim().parse().map_err(|_| {
+                Failure::WrongInput(format!("--at {text}: {part:?} is not a number such as 12.3"))
+            })
+        })
+        .collect()
+}
+
+fn prediction(at: &[f64], found: &Prediction) -> Value {
+    let document = match at {
+        [one] => Document::new().put("at", *one),
+        several => Document::new().put("at", several.to_vec()),
+    };
+    document
+        .put("value", found.value)
+        .figure("standard_error", &found.standard_error)
+        .interval("confidence", &found.confidence)
+        .interval("prediction", &found.prediction)
+        .value()
+}

@@ -1,0 +1,59 @@
+//! Plain tables for people.
+
+use stonewear_stats::Figure;
+
+/// A number with up to seven significant digits, which is more than a person reads off.
+pub(super) fn short(value: f64) -> String {
+    let size = value.abs();
+    if value == 0.0 {
+        return "0".to_owned();
+    }
+    if !(1e-4..1e9).contains(&size) {
+        return format!("{value:.5e}");
+    }
+    let whole = size.log10().floor() as i32;
+    let places = (6 - whole).clamp(0, 9) as usize;
+    let text = format!("{value:.places$}");
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
+}
+
+/// A figure, or its reason in brackets.
+pub(super) fn figure(figure: &Figure) -> String {
+    match figure {
+        Ok(value) => short(*value),
+        Err(why) => format!("not defined ({why})"),
+    }
+}
+
+/// Lines of a label and a value.
+pub(super) fn lines(pairs: &[(&str, String)]) -> String {
+    let width = pairs.iter().map(|(label, _)| label.chars().count()).max().unwrap_or(0);
+    let line = |(label, value): &(&str, String)| format!("{label:width$}  {value}\n");
+    pairs.iter().map(line).collect()
+}
+
+/// Columns below a header: the first to the left, the others to the right.
+pub(super) fn columns(header: &[&str], rows: &[Vec<String>]) -> String {
+    let width = |column: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(column)).map(|c| c.chars().count());
+        cells.chain(header.get(column).map(|h| h.chars().count())).max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..header.len()).map(width).collect();
+    let line = |cells: &[String]| {
+        let padded: Vec<String> = cells
+            .iter()
+            .zip(&widths)
+            .enumerate()
+            .map(|(i, (cell, &width))| {
+                if i == 0 { format!("{cell:width$}") } else { format!("{cell:>width$}") }
+            })
+            .collect();
+        format!("{}\n", padded.join("  ").trim_end())
+    };
+    let header: Vec<String> = header.iter().map(|h| (*h).to_owned()).collect();
+    std::iter::once(line(&header)).chain(rows.iter().map(|row| line(row))).collect()
+}

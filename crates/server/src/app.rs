@@ -1,0 +1,238 @@
+//! The routes, and what stands behind them all: the open laboratory.
+
+use crate::assets;
+use crate::form::Typed;
+use crate::guard::guard;
+use crate::page::{self, Seat};
+use axum::Router;
+use axum::body::Bytes;
+use axum::extract::{Path, RawForm, State};
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, COOKIE, SET_COOKIE};
+use axum::http::{HeaderMap, StatusCode, Uri};
+use axum::middleware::from_fn;
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use axum::routing::get;
+use std::collections::BTreeMap;
+use std::sync::{Arc, RwLock, RwLockReadGuard, RwLockWriteGuard};
+use stonewear_lab::refusal::Problem;
+use stonewear_lab::{Fact, Refusal};
+use stonewear_measure::Limits;
+use stonewear_report::Typesetter;
+use stonewear_runtime::{OpenLaboratory, SubmitError};
+
+/// Forms are small; what is larger is not a form of ours.
+const LARGEST_FORM: usize = 256 * 1024;
+/// Who sits at this browser.
+const SEAT_COOKIE: &str = "stonewear-person";
+
+/// What every handler shares.
+#[derive(Clone)]
+pub(crate) struct App {
+    laboratory: Arc<RwLock<OpenLaboratory>>,
+    typesetter: Arc<dyn Typesetter>,
+}
+
+impl App {
+    pub(crate) fn new(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Self {
+        Self { laboratory: Arc::new(RwLock::new(laboratory)), typesetter }
+    }
+
+    // A panic while the lock was held leaves the laboratory as its journal has it: facts are
+    // applied after they are kept, one by one. So a poisoned lock is still good to use.
+    fn read(&self) -> RwLockReadGuard<'_, OpenLaboratory> {
+        self.laboratory.read().unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+
+    fn write(&self) -> RwLockWriteGuard<'_, OpenLaboratory> {
+        self.laboratory.write().unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+}
+
+/// All routes. A page is found by its path; a form is sent to the page that it stands on.
+pub(crate) fn router(app: App) -> Router {
+    Router::new()
+        .route("/assets/{name}", get(assets::serve))
+        .route("/results/{code}/report.pdf", get(report))
+        .route("/judge", axum::routing::post(judge))
+        .route("/who", get(show).post(take_seat))
+        .fallback(get(show).post(submit))
+        .layer(axum::extract::DefaultBodyLimit::max(LARGEST_FORM))
+        .layer(from_fn(guard))
+        .with_state(app)
+}
+
+/// Shows a page.
+async fn show(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
+    render(&app.read(), &uri, &seat(&headers), &Typed::default(), StatusCode::OK)
+}
+
+/// Takes a form: recorded and on to what follows, or shown again with what is wrong.
+async fn submit(
+    State(app): State<App>,
+    uri: Uri,
+    headers: HeaderMap,
+    RawForm(body): RawForm,
+) -> Response {
+    let mut typed = Typed::sent(fields(&body));
+    let by = seat(&headers);
+    let outcome = match typed.request() {
+        Err(words) => Err(vec![problem("input-form", words)]),
+        Ok(request) => {
+            let key = typed.sent_field("_key").filter(|key| !key.is_empty()).map(str::to_owned);
+            let app = app.clone();
+            let by = by.code.clone();
+            // The append waits for the disk.
+            let submitted = tokio::task::spawn_blocking(move || {
+                app.write().submit(&by, key.as_deref(), &request)
+            })
+            .await;
+            match submitted {
+                Ok(Ok(receipt)) => Ok(receipt),
+                Ok(Err(SubmitError::Refused(Refusal { problems }))) => Err(problems),
+                Ok(Err(error)) => Err(vec![problem("not-recorded", error.to_string())]),
+                Err(_) => Err(vec![problem(
+                    "not-recorded",
+                    "the program failed; nothing was recorded".to_owned(),
+                )]),
+            }
+        }
+    };
+    match outcome {
+        Ok(receipt) => {
+            let onward = page::onward(&receipt.facts).unwrap_or_else(|| uri.path().to_owned());
+            // The page that follows says that the draft on this tablet is not needed any longer.
+            let kept: String = form_urlencoded::byte_serialize(
+                format!("{}:{}", uri.path(), typed.request).as_bytes(),
+            )
+            .collect();
+            let mut response = Redirect::to(&format!("{onward}?kept={kept}")).into_response();
+            // Who founds the laboratory or is alone in it need not say again who they are.
+            if let Some(Fact::PersonAdded { person, .. }) = receipt.facts.get(1)
+                && matches!(receipt.facts.first(), Some(Fact::LaboratoryFounded { .. }))
+            {
+                set_seat(&mut response, person.as_str());
+            }
+            response
+        }
+        Err(problems) => {
+            typed.problems = problems;
+            render(&app.read(), &uri, &by, &typed, StatusCode::UNPROCESSABLE_ENTITY)
+        }
+    }
+}
+
+/// Judges a form without recording anything: what stands beside the field as it is typed. It is
+/// the very decision that the form would meet, so there is no second set of rules.
+async fn judge(
+    State(app): State<App>,
+    uri: Uri,
+    headers: HeaderMap,
+    RawForm(body): RawForm,
+) -> Response {
+    let typed = Typed::sent(fields(&body));
+    let asked: BTreeMap<String, String> =
+        form_urlencoded::parse(uri.query().unwrap_or_default().as_bytes()).into_owned().collect();
+    let field = asked.get("field").map(String::as_str).unwrap_or_default();
+    let limit = |name: &str| asked.get(name).and_then(|typed| stonewear_measure::read(typed).ok());
+    let limits = Limits { lower: limit("lower"), upper: limit("upper") };
+    let unit = asked.get("unit").map(String::as_str).unwrap_or_default();
+    let Ok(request) = typed.request() else {
+        return StatusCode::UNPROCESSABLE_ENTITY.into_response();
+    };
+    let laboratory = app.read();
+    let problems = match laboratory.consider(&seat(&headers).code, &request) {
+        Ok(_) => Vec::new(),
+        Err(refusal) => refusal.problems,
+    };
+    let value = typed.sent_field(field).unwrap_or_default();
+    let here = problems.iter().find(|problem| problem.field == field);
+    Html(page::verdict(value, unit, limits, here).into_string()).into_response()
+}
+
+/// Prints a result.
+async fn report(State(app): State<App>, Path(code): Path<String>) -> Response {
+    let made = tokio::task::spawn_blocking(move || {
+        let report = {
+            let laboratory = app.read();
+            let lab = laboratory.lab();
+            let result = lab.results.get(code.as_str())?;
+            let anchor = laboratory.anchor_of(result).ok()?;
+            stonewear_report::test_report(lab, result, anchor)
+        };
+        Some((report.number.replace('/', "-"), app.typesetter.test_report(&report)))
+    })
+    .await;
+    match made {
+        Ok(Some((number, Ok(bytes)))) => (
+            [
+                (CONTENT_TYPE, "application/pdf".to_owned()),
+                (CONTENT_DISPOSITION, format!("inline; filename=\"{number}.pdf\"")),
+            ],
+            bytes,
+        )
+            .into_response(),
+        Ok(Some((_, Err(error)))) => {
+            (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response()
+        }
+        _ => (StatusCode::NOT_FOUND, "there is no such result").into_response(),
+    }
+}
+
+/// Remembers who sits at this browser.
+async fn take_seat(State(app): State<App>, RawForm(body): RawForm) -> Response {
+    let fields = fields(&body);
+    let person = fields.get("person").map(String::as_str).unwrap_or_default();
+    let back =
+        fields.get("back").map(String::as_str).filter(|back| is_our_path(back)).unwrap_or("/");
+    let known = app.read().lab().people.contains_key(person);
+    let mut response = Redirect::to(back).into_response();
+    if known {
+        set_seat(&mut response, person);
+    }
+    response
+}
+
+fn render(
+    laboratory: &OpenLaboratory,
+    uri: &Uri,
+    seat: &Seat,
+    typed: &Typed,
+    status: StatusCode,
+) -> Response {
+    match page::page(laboratory, uri, seat, typed) {
+        Some(markup) => (status, Html(markup.into_string())).into_response(),
+        None => (StatusCode::NOT_FOUND, Html(page::not_found(laboratory, uri, seat).into_string()))
+            .into_response(),
+    }
+}
+
+fn problem(rule: &'static str, message: String) -> Problem {
+    Problem { field: String::new(), rule, message, hint: String::new(), excusable: false }
+}
+
+fn fields(body: &Bytes) -> BTreeMap<String, String> {
+    form_urlencoded::parse(body).into_owned().collect()
+}
+
+fn seat(headers: &HeaderMap) -> Seat {
+    let cookies = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
+    let code = cookies
+        .flat_map(|line| line.split(';'))
+        .filter_map(|cookie| cookie.trim().strip_prefix(SEAT_COOKIE)?.strip_prefix('='))
+        .next()
+        .unwrap_or_default();
+    Seat { code: code.to_owned() }
+}
+
+fn set_seat(response: &mut Response, person: &str) {
+    let cookie =
+        format!("{SEAT_COOKIE}={person}; Path=/; HttpOnly; SameSite=Strict; Max-Age=43200");
+    if let Ok(value) = cookie.parse() {
+        response.headers_mut().insert(SET_COOKIE, value);
+    }
+}
+
+/// Whether a text leads back to a page of ours, and nowhere else.
+fn is_our_path(path: &str) -> bool {
+    path.starts_with('/') && !path.starts_with("//") && !path.contains('\\')
+}

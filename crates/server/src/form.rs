@@ -1,0 +1,159 @@
+//! From what a browser sends to a request, and back to what was typed.
+
+use serde_json::{Map, Value};
+use std::collections::BTreeMap;
+use stonewear_lab::{Problem, Request};
+
+/// What was typed in a form that was not accepted: shown again, with what is wrong beside it.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Typed {
+    /// The name of the request that the form makes.
+    pub(crate) request: String,
+    fields: BTreeMap<String, String>,
+    /// What is wrong.
+    pub(crate) problems: Vec<Problem>,
+}
+
+impl Typed {
+    /// What a form sent, before anybody looked at it.
+    pub(crate) fn sent(fields: BTreeMap<String, String>) -> Self {
+        let request = fields.get("request").cloned().unwrap_or_default();
+        Self { request, fields, problems: Vec::new() }
+    }
+
+    /// What was typed into a field of this request's form.
+    pub(crate) fn value(&self, request: &str, field: &str) -> Option<&str> {
+        if self.request == request { self.fields.get(field).map(String::as_str) } else { None }
+    }
+
+    /// What is wrong with a field of this request's form.
+    pub(crate) fn problem(&self, request: &str, field: &str) -> Option<&Problem> {
+        let here = self.request == request;
+        self.problems.iter().find(|problem| here && problem.field == field)
+    }
+
+    /// Whether the form of this request was refused.
+    pub(crate) fn was_refused(&self, request: &str) -> bool {
+        self.request == request && !self.problems.is_empty()
+    }
+
+    /// Whether all that is wrong could be excused by a recorded reason.
+    pub(crate) fn is_excusable(&self, request: &str) -> bool {
+        self.was_refused(request) && self.problems.iter().all(|problem| problem.excusable)
+    }
+
+    /// A field as it was sent.
+    pub(crate) fn sent_field(&self, name: &str) -> Option<&str> {
+        self.fields.get(name).map(String::as_str)
+    }
+
+    /// The request that the form makes.
+    ///
+    /// # Errors
+    /// In words, when the form is not one of ours.
+    pub(crate) fn request(&self) -> Result<Request, String> {
+        let mut fields = Map::new();
+        for (name, value) in self.fields.iter().filter(|(name, _)| !name.starts_with('_')) {
+            insert(&mut fields, name, value);
+        }
+        let mut value = arrays(Value::Object(fields));
+        if self.request == "register-item" {
+            crate::page::apparatus_form::describe(&mut value);
+        }
+        serde_json::from_value(value).map_err(|error| format!("the form cannot be read: {error}"))
+    }
+}
+
+/// Puts `placements.0.jar` where it belongs.
+fn insert(fields: &mut Map<String, Value>, name: &str, value: &str) {
+    match name.split_once('.') {
+        None => {
+            fields.insert(name.to_owned(), Value::String(value.to_owned()));
+        }
+        Some((head, rest)) => {
+            let entry = fields.entry(head).or_insert_with(|| Value::Object(Map::new()));
+            if let Value::Object(inner) = entry {
+                insert(inner, rest, value);
+            }
+        }
+    }
+}
+
+/// Objects whose keys are all numbers are lists, in the order of the numbers.
+fn arrays(value: Value) -> Value {
+    let Value::Object(fields) = value else { return value };
+    let numbers: Option<Vec<usize>> = fields.keys().map(|key| key.parse().ok()).collect();
+    match numbers {
+        Some(numbers) if !numbers.is_empty() => {
+            let mut list: Vec<(usize, Value)> = numbers
+                .into_iter()
+                .zip(fields.into_iter().map(|(_, value)| arrays(value)))
+                .collect();
+            list.sort_by_key(|(number, _)| *number);
+            Value::Array(list.into_iter().map(|(_, value)| value).collect())
+        }
+        _ => Value::Object(fields.into_iter().map(|(key, value)| (key, arrays(value))).collect()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use stonewear_lab::request::{AddPerson, Placement, StartRun};
+
+    fn typed(fields: &[(&str, &str)]) -> Typed {
+        Typed::sent(
+            fields.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect(),
+        )
+    }
+
+    #[test]
+    fn dotted_names_become_lists_and_structures() {
+        let sent = typed(&[
+            ("request", "start-run"),
+            ("apparatus", "MILL"),
+            ("placements.10.jar", "J10"),
+            ("placements.2.jar", "J2"),
+            ("placements.2.specimen", "S26-001-1"),
+            ("_key", "not part of the request"),
+        ]);
+        let placed = |jar: &str, specimen: &str| Placement {
+            jar: jar.into(),
+            specimen: specimen.into(),
+            ..Placement::default()
+        };
+        let wanted = StartRun {
+            apparatus: "MILL".into(),
+            placements: vec![placed("J2", "S26-001-1"), placed("J10", "")],
+            ..StartRun::default()
+        };
+        assert_eq!(sent.request(), Ok(wanted.into()));
+    }
+
+    #[test]
+    fn ticked_boxes_are_a_list() {
+        let sent = typed(&[
+            ("request", "add-person"),
+            ("code", "XY"),
+            ("rights.0", "test"),
+            ("rights.2", "manage"),
+        ]);
+        let wanted = AddPerson {
+            code: "XY".into(),
+            rights: vec!["test".into(), "manage".into()],
+            ..AddPerson::default()
+        };
+        assert_eq!(sent.request(), Ok(wanted.into()));
+    }
+
+    #[test]
+    fn a_form_that_is_not_ours_is_said_to_be_so() {
+        let error = typed(&[("request", "open-the-door")]).request().unwrap_err();
+        assert!(
+            error.starts_with("the form cannot be read: unknown variant `open-the-door`"),
+            "{error}"
+        );
+        assert!(typed(&[("request", "add-person"), ("colour", "blue")]).request().is_err());
+        assert!(typed(&[]).request().is_err());
+    }
+}

@@ -1,0 +1,157 @@
+//! The pages: each a function from the laboratory, and what was typed, to markup.
+
+pub(crate) mod apparatus_form;
+mod benches;
+mod check;
+mod equipment;
+mod founding;
+mod journal;
+mod methods;
+mod parts;
+mod people;
+mod results;
+mod runs;
+mod samples;
+mod specimen;
+
+pub(crate) use parts::verdict;
+
+use crate::form::Typed;
+use axum::http::Uri;
+use jiff::Timestamp;
+use maud::{Markup, html};
+use stonewear_lab::{Fact, Lab};
+use stonewear_runtime::OpenLaboratory;
+
+/// Who sits at this browser; empty while nobody has said so.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Seat {
+    /// Their initials.
+    pub(crate) code: String,
+}
+
+/// What a page is made from.
+pub(crate) struct View<'a> {
+    pub(crate) laboratory: &'a OpenLaboratory,
+    pub(crate) lab: &'a Lab,
+    pub(crate) seat: &'a Seat,
+    pub(crate) typed: &'a Typed,
+    pub(crate) path: &'a str,
+    pub(crate) query: &'a str,
+    pub(crate) now: Timestamp,
+}
+
+/// The body of a page and its title.
+pub(crate) struct Page {
+    pub(crate) title: String,
+    pub(crate) lead: String,
+    pub(crate) crumbs: Vec<(String, String)>,
+    pub(crate) body: Markup,
+}
+
+impl Page {
+    pub(crate) fn new(title: impl Into<String>, body: Markup) -> Self {
+        Self { title: title.into(), lead: String::new(), crumbs: Vec::new(), body }
+    }
+
+    /// A sentence below the heading.
+    pub(crate) fn lead(mut self, lead: impl Into<String>) -> Self {
+        self.lead = lead.into();
+        self
+    }
+
+    /// One step of the way here.
+    pub(crate) fn below(mut self, word: impl Into<String>, path: impl Into<String>) -> Self {
+        self.crumbs.push((word.into(), path.into()));
+        self
+    }
+}
+
+/// The page at a path; `None` where there is none.
+pub(crate) fn page(
+    laboratory: &OpenLaboratory,
+    uri: &Uri,
+    seat: &Seat,
+    typed: &Typed,
+) -> Option<Markup> {
+    let view = view(laboratory, uri, seat, typed);
+    let parts: Vec<&str> = view.path.split('/').filter(|part| !part.is_empty()).collect();
+    let page = match parts.as_slice() {
+        // Until there is a laboratory, founding it is all that can be done.
+        _ if !view.lab.is_founded() => founding::page(&view),
+        [] => benches::page(&view),
+        ["who"] => people::who(&view),
+        ["samples"] => samples::list(&view),
+        ["samples", "new"] => samples::receive(&view),
+        ["samples", code] => samples::one(&view, code)?,
+        ["specimens", code] => specimen::page(&view, code)?,
+        ["runs", "new"] => runs::start(&view),
+        ["runs", code] => runs::one(&view, code)?,
+        ["results"] => results::list(&view),
+        ["results", code] => results::one(&view, code)?,
+        ["equipment"] => equipment::list(&view),
+        ["equipment", "new"] => equipment::register(&view),
+        ["equipment", code] => equipment::one(&view, code)?,
+        ["checks", code] => check::page(&view, code)?,
+        ["methods"] => methods::list(&view),
+        ["methods", id] => methods::one(&view, id)?,
+        ["people"] => people::list(&view),
+        ["journal"] => journal::page(&view),
+        _ => return None,
+    };
+    Some(parts::shell(&view, page))
+}
+
+/// What is said where there is no page.
+pub(crate) fn not_found(laboratory: &OpenLaboratory, uri: &Uri, seat: &Seat) -> Markup {
+    let typed = Typed::default();
+    let view = view(laboratory, uri, seat, &typed);
+    let body = html! {
+        p { "Nothing is kept under " strong { (view.path) } "." }
+        p { a href="/" { "Go to the benches" } ", or look for its code under samples or equipment." }
+    };
+    parts::shell(&view, Page::new("Nothing here", body))
+}
+
+fn view<'a>(
+    laboratory: &'a OpenLaboratory,
+    uri: &'a Uri,
+    seat: &'a Seat,
+    typed: &'a Typed,
+) -> View<'a> {
+    View {
+        laboratory,
+        lab: laboratory.lab(),
+        seat,
+        typed,
+        path: uri.path(),
+        query: uri.query().unwrap_or_default(),
+        now: laboratory.now(),
+    }
+}
+
+/// Where to go on after these facts; `None` to stay on the page.
+pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
+    facts.iter().rev().find_map(|fact| match fact {
+        Fact::SampleReceived { sample, .. } => Some(format!("/samples/{sample}")),
+        Fact::SpecimenBegun { specimen, .. } => Some(format!("/specimens/{specimen}")),
+        Fact::RunStarted { run, .. } => Some(format!("/runs/{run}")),
+        Fact::ResultWorkedOut { result, .. } | Fact::ResultRevised { result, .. } => {
+            Some(format!("/results/{result}"))
+        }
+        Fact::CheckStarted { check, .. } => Some(format!("/checks/{check}")),
+        Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
+        Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
+        Fact::LaboratoryFounded { .. } => Some("/".to_owned()),
+        _ => None,
+    })
+}
+
+impl View<'_> {
+    /// One value of the page's query: `/runs/new?specimen=S26-001-1`.
+    pub(crate) fn asked(&self, name: &str) -> Option<String> {
+        form_urlencoded::parse(self.query.as_bytes())
+            .find(|(key, _)| key == name)
+            .map(|(_, value)| value.into_owned())
+    }
+}

@@ -1,0 +1,118 @@
+//! The first page: what turns now, and what waits to be done.
+
+use super::{Page, View, parts};
+use maud::{Markup, html};
+use stonewear_lab::ItemCode;
+use stonewear_lab::fact::Standing;
+use stonewear_lab::next::Next;
+use stonewear_lab::state::Item;
+use stonewear_procedure::ItemKind;
+
+pub(super) fn page(view: &View<'_>) -> Page {
+    let mills: Vec<&Item> = view
+        .lab
+        .items_of(ItemKind::Apparatus)
+        .filter(|item| item.standing() != Standing::Retired)
+        .collect();
+    let body = html! {
+        @if mills.is_empty() {
+            (parts::lead(
+                "No apparatus yet",
+                "Register the jar mill, with how it is built; its function check follows from that.",
+                "/equipment/new?kind=apparatus",
+                "Register an apparatus",
+            ))
+        }
+        div.benches {
+            @for mill in mills { (bench(view, mill)) }
+        }
+        (parts::section("Next", waiting(view)))
+    };
+    Page::new("Benches", body)
+}
+
+fn bench(view: &View<'_>, mill: &Item) -> Markup {
+    let turning = view.lab.turning_in(&mill.code);
+    html! {
+        section.panel {
+            div.step-head {
+                h2 { a href={ "/equipment/" (mill.code) } { (mill.code) } " " span.quiet { (mill.name) } }
+                (parts::standing(mill.standing()))
+            }
+            (super::runs::wall(view, mill))
+            @if let Some(run) = turning {
+                (parts::go(&format!("To run {}", run.code), &format!("/runs/{}", run.code)))
+            } @else if mill.standing() == Standing::InService {
+                (parts::go("Start a run", &format!("/runs/new?apparatus={}", mill.code)))
+            } @else {
+                (parts::go("See what it still needs", &format!("/equipment/{}", mill.code)))
+            }
+        }
+    }
+}
+
+/// What waits, each with the one thing to do.
+fn waiting(view: &View<'_>) -> Markup {
+    let all = view.lab.next();
+    if all.is_empty() {
+        return parts::lead(
+            "Nothing waits",
+            "Every sample has its result, and every item is in service.",
+            "/samples/new",
+            "Receive a sample",
+        );
+    }
+    html! {
+        ul.tasks {
+            @for next in &all { li { (one(view, next)) } }
+        }
+        (parts::go("Receive a sample", "/samples/new"))
+    }
+}
+
+fn one(view: &View<'_>, next: &Next) -> Markup {
+    let lab = view.lab;
+    let (href, code, what) = match next {
+        Next::Release { result } => {
+            let loss = lab
+                .results
+                .get(result)
+                .and_then(|result| result.current())
+                .map(|version| format!(" of {} %", version.value.loss_percent));
+            let what = format!("release the loss{}", loss.unwrap_or_default());
+            (format!("/results/{result}"), result.to_string(), what)
+        }
+        Next::StopRun { run } => {
+            (format!("/runs/{run}"), run.to_string(), "record how the run ended".to_owned())
+        }
+        Next::WeighAfter { specimen } => specimen_step(specimen.as_str(), "weigh after the run"),
+        Next::StartRun { specimen } => (
+            format!("/runs/new?specimen={specimen}"),
+            specimen.to_string(),
+            "start its run".to_owned(),
+        ),
+        Next::WeighBefore { specimen } => specimen_step(specimen.as_str(), "weigh before the run"),
+        Next::MakeUp { specimen } => specimen_step(specimen.as_str(), "weigh in its fractions"),
+        Next::BeginSpecimen { sample } => {
+            (format!("/samples/{sample}"), sample.to_string(), "make up a specimen".to_owned())
+        }
+        Next::GoOn { check } => {
+            let item = lab.checks.get(check).map(|check| check.item.clone());
+            let of = item.map(|item| format!(" of {item}")).unwrap_or_default();
+            (format!("/checks/{check}"), check.to_string(), format!("go on with the check{of}"))
+        }
+        Next::Prove { item } => {
+            (format!("/equipment/{item}"), item.to_string(), standing_words(view, item))
+        }
+    };
+    html! { a.task href=(href) { b { (code) } " " span { (what) } } }
+}
+
+fn specimen_step(code: &str, what: &str) -> (String, String, String) {
+    (format!("/specimens/{code}"), code.to_owned(), what.to_owned())
+}
+
+fn standing_words(view: &View<'_>, item: &ItemCode) -> String {
+    let standing = view.lab.items.get(item).map_or(Standing::BeingProved, Item::standing);
+    format!("{}: prove it", standing.in_words())
+}

@@ -1,0 +1,113 @@
+//! A guided check: one step at a time, the whole of it below.
+
+use super::parts::{self, Field, Form};
+use super::{Page, View};
+use crate::look::{self, Tone};
+use maud::{Markup, html};
+use stonewear_lab::fact::Seen;
+use stonewear_lab::state::{Check, CheckState};
+use stonewear_procedure::{Expect, Jars, Step, expect_in_words};
+
+const OBSERVE: &str = "observe";
+const GIVE_UP: &str = "give-up-check";
+
+pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
+    let check = view.lab.checks.get(code)?;
+    let body = html! {
+        p { "Of " a.code href={ "/equipment/" (check.item) } { (check.item) } ", begun " (parts::moment(check.started.at))
+            " by " (parts::person(view, check.started.by.as_str())) }
+        @match check.state() {
+            CheckState::At(step) => { (at_step(view, check, step)) },
+            CheckState::Ended { passed } => { (ended(check, passed)) },
+        }
+        (parts::section("All steps", steps(view, check)))
+        @if let CheckState::At(_) = check.state() { (give_up(view, check)) }
+    };
+    Some(Page::new(format!("{} · {}", check.procedure.title, check.code), body))
+}
+
+fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
+    let failed = check.last_observation(&step.id).is_some_and(|seen| !seen.value.passed);
+    html! {
+        section class="panel step bench" {
+            p.step-count { "Step " (check.steps_done() + 1) " of " (check.procedure.steps.len()) " · " (jars(step.jars)) }
+            h2 { (step.title) }
+            p.step-do { (step.instruction) }
+            @if let Some(caution) = &step.caution { (parts::caution(parts::hazard_of(&caution.text), &caution.text, &caution.source)) }
+            @if failed { p { (look::mark(Tone::Bad, "It was not as it must be")) " " (step.on_failure) } }
+            (Form::new(view, OBSERVE, "Record").hidden("check", check.code.as_str()).hidden("step", &step.id).no_button().body(answer(view, step)))
+        }
+    }
+}
+
+fn answer(view: &View<'_>, step: &Step) -> Markup {
+    match &step.expect {
+        Expect::Seen { what } => html! {
+            p.expect { b { (what) } }
+            (Field::text(view, OBSERVE, "note", "Note").optional())
+            div.actions {
+                button.button name="seen" value="yes" { "Yes, it is so" }
+                (look::second_button("No", "seen", "no"))
+            }
+        },
+        Expect::Number { what, unit, limits, source, instrument } => html! {
+            (Field::number(view, OBSERVE, "seen", what).unit(unit).limits(*limits).bench().focus())
+            @if !source.is_empty() { p.quiet { "Limits: " (source) } }
+            @if let Some(kind) = instrument { (parts::item_select(view, OBSERVE, "instrument", "Read with", *kind)) }
+            (Field::text(view, OBSERVE, "note", "Note").optional())
+            (look::actions(&look::button("Record")))
+        },
+    }
+}
+
+fn jars(jars: Jars) -> &'static str {
+    match jars {
+        Jars::Out => "no jar in the machine",
+        Jars::In => "jars in the machine",
+        Jars::NotInvolved => "at the item",
+    }
+}
+
+fn ended(check: &Check, passed: bool) -> Markup {
+    let reason = check.ended.as_ref().map(|ended| ended.value.reason.clone()).unwrap_or_default();
+    html! {
+        p { @if passed { (look::mark(Tone::Good, "passed")) } @else { (look::mark(Tone::Bad, "not passed")) } @if !reason.is_empty() { " " (reason) } }
+        (parts::go(&format!("On with {}", check.item), &format!("/equipment/{}", check.item)))
+    }
+}
+
+fn steps(view: &View<'_>, check: &Check) -> Markup {
+    let latest = check.latest();
+    let rows = (1_usize..).zip(&check.procedure.steps).map(|(number, step)| {
+        let seen = latest.get(step.id.as_str());
+        let times = check.observations.iter().filter(|one| one.value.step == step.id).count();
+        vec![
+            html! { (number) },
+            html! { (step.title) br; span.quiet { (expect_in_words(&step.expect)) } },
+            html! {
+                @if let Some(seen) = seen {
+                    @match &seen.value.seen {
+                        Seen::AsExpected(true) => "✓ yes",
+                        Seen::AsExpected(false) => "✕ no",
+                        Seen::Number(value) => { (value) @if seen.value.passed { " ✓" } @else { " ✕" } },
+                    }
+                    @if times > 1 { " " span.quiet { "(" (times) " times)" } }
+                    @if !seen.value.note.is_empty() { br; span.quiet { (seen.value.note) } }
+                }
+            },
+            html! { @if let Some(seen) = seen { (parts::person(view, seen.by.as_str())) ", " (parts::moment(seen.at)) } },
+        ]
+    });
+    parts::table("Steps of this check", &["", "Step", "Seen", "By"], &[], rows.collect())
+}
+
+fn give_up(view: &View<'_>, check: &Check) -> Markup {
+    html! {
+        details open[view.typed.was_refused(GIVE_UP)] {
+            summary { "It cannot be passed" }
+            (Form::new(view, GIVE_UP, "End the check and hold the item").hidden("check", check.code.as_str()).body(html! {
+                (Field::text(view, GIVE_UP, "reason", "Why"))
+            }))
+        }
+    }
+}

@@ -1,0 +1,192 @@
+//! Equipment: what there is, how it was proved, where it stands.
+
+use super::parts::{self, Field, Form};
+use super::{Page, View};
+use crate::look;
+use maud::{Markup, html};
+use stonewear_lab::decide::items::procedures_for;
+use stonewear_lab::fact::Standing;
+use stonewear_lab::state::{CheckState, Item};
+use stonewear_procedure::{ItemKind, Procedure};
+
+const REGISTER: &str = "register-item";
+const START: &str = "start-check";
+const CHANGE: &str = "change-standing";
+
+pub(super) fn list(view: &View<'_>) -> Page {
+    let body = html! {
+        (parts::go("Register an item", "/equipment/new"))
+        @if view.lab.items.is_empty() {
+            (parts::lead("No equipment yet", "A coarse test needs an apparatus, a jar, a ball charge, a balance and the sieve of the method.", "/equipment/new?kind=apparatus", "Register the apparatus"))
+        }
+        @for kind in ItemKind::ALL {
+            @let items: Vec<&Item> = view.lab.items_of(kind).collect();
+            @if !items.is_empty() { (of_kind(view, kind, &items)) }
+        }
+    };
+    Page::new("Equipment", body)
+}
+
+fn of_kind(view: &View<'_>, kind: ItemKind, items: &[&Item]) -> Markup {
+    let rows = items.iter().map(|item| {
+        vec![
+            html! { a.code href={ "/equipment/" (item.code) } { (item.code) } },
+            html! { (item.name) },
+            html! { (parts::standing(item.standing())) },
+            html! { (proved(view, item)) },
+        ]
+    });
+    let title = parts::capital(&format!("{}s", kind.in_words()));
+    parts::section(
+        &title,
+        parts::table(&title, &["Item", "Name", "Standing", "Proved"], &[], rows.collect()),
+    )
+}
+
+/// Since when and until when an item is proved.
+fn proved(view: &View<'_>, item: &Item) -> Markup {
+    let proof = view.lab.proof_of(&item.code);
+    html! {
+        @match proof.and_then(|check| Some((check, check.ended.as_ref()?))) {
+            Some((check, ended)) => {
+                (parts::day(ended.at)) " by " a.code href={ "/checks/" (check.code) } { (check.code) }
+                @if let Some(until) = check.proves_until() {
+                    @if until < view.now { ", " strong { "ran out " (parts::day(until)) } } @else { ", until " (parts::day(until)) }
+                }
+            },
+            None => span.quiet { "not yet" },
+        }
+    }
+}
+
+pub(super) fn register(view: &View<'_>) -> Page {
+    let asked =
+        view.typed.value(REGISTER, "kind").map(str::to_owned).or_else(|| view.asked("kind"));
+    let kind = asked.and_then(|kind| kind.parse::<ItemKind>().ok());
+    let body = match kind {
+        None => html! {
+            div.actions { @for kind in ItemKind::ALL {
+                (look::link_button(parts::capital(kind.in_words()), &format!("/equipment/new?kind={}", kind.as_str())))
+            } }
+        },
+        Some(kind) => Form::new(view, REGISTER, "Register it").hidden("kind", kind.as_str()).body(html! {
+            (Field::text(view, REGISTER, "code", "Code marked on it").hint("up to 16 letters and digits, like JAR-3").focus())
+            (Field::text(view, REGISTER, "name", "What people call it"))
+            (Field::text(view, REGISTER, "maker_and_serial", "Maker and number").optional())
+            @if kind == ItemKind::Sieve {
+                (Field::number(view, REGISTER, "opening_mm", "Opening").unit("mm"))
+            }
+            @if kind == ItemKind::Apparatus { (super::apparatus_form::fields(view, REGISTER)) }
+        }),
+    };
+    let title = kind.map_or_else(
+        || "What is to be registered?".to_owned(),
+        |kind| format!("Register {}", parts::article(kind.in_words())),
+    );
+    Page::new(title, body).below("Equipment", "/equipment")
+}
+
+pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
+    let item = view.lab.items.get(code)?;
+    let opening = item.opening_mm.map(|mm| format!("{mm} mm"));
+    let body = html! {
+        p.standing-line { (parts::standing(item.standing())) " since " (parts::day(item.since())) }
+        (look::facts(&[
+            ("Kind", html! { (parts::capital(item.kind.in_words())) }),
+            ("Maker and number", html! { (parts::or_none(&item.maker_and_serial)) }),
+            ("Opening", html! { (opening.as_deref().unwrap_or("does not apply")) }),
+            ("Proved", proved(view, item)),
+            ("Registered", html! { (parts::day(item.registered.at)) ", by " (parts::person(view, item.registered.by.as_str())) }),
+        ]))
+        @if item.standing() != Standing::Retired {
+            (parts::section("Checks to do", procedures(view, item)))
+            (parts::section("Change where it stands", change(view, item)))
+        }
+        (parts::section("History", history(view, item)))
+    };
+    Some(
+        Page::new(item.code.to_string(), body)
+            .lead(item.name.clone())
+            .below("Equipment", "/equipment"),
+    )
+}
+
+fn procedures(view: &View<'_>, item: &Item) -> Markup {
+    let procedures = procedures_for(view.laboratory.procedures(), item);
+    let open =
+        view.lab.checks_of(&item.code).find(|check| matches!(check.state(), CheckState::At(_)));
+    html! {
+        @if let Some(check) = open {
+            (parts::go(&format!("Go on with {}, {}", check.code, check.procedure.title), &format!("/checks/{}", check.code)))
+        }
+        @if view.typed.was_refused(START) { (parts::refusal(view, START)) }
+        ul.tasks { @for procedure in &procedures { li { (offer(view, item, procedure)) } } }
+    }
+}
+
+fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
+    let last =
+        view.lab.last_passed(&item.code, &procedure.id).and_then(|check| check.ended.as_ref());
+    html! {
+        form.offer method="post" action=(view.path) {
+            input type="hidden" name="request" value=(START);
+            input type="hidden" name="item" value=(item.code);
+            input type="hidden" name="procedure" value=(procedure.id);
+            (look::button(procedure.title.clone()))
+            span.quiet {
+                @if procedure.needed_for_service { " needed for service" }
+                @if let Some(last) = last { ", last passed " (parts::day(last.at)) }
+                @if let Some(interval) = &procedure.interval_months {
+                    ", every " (interval.value) " months (" (interval.source) ")"
+                }
+            }
+        }
+    }
+}
+
+fn change(view: &View<'_>, item: &Item) -> Markup {
+    let mut choices = vec![("held", "Held: not to be used"), ("retired", "Retired for ever")];
+    if item.standing() != Standing::InService {
+        choices.insert(0, ("in-service", "In service"));
+    }
+    let choices: Vec<(String, String)> = choices
+        .into_iter()
+        .filter(|(value, _)| *value != "held" || item.standing() != Standing::Held)
+        .map(|(value, label)| (value.to_owned(), label.to_owned()))
+        .collect();
+    let first = choices.first().map(|(value, _)| value.clone());
+    Form::new(view, CHANGE, "Change it").hidden("item", item.code.as_str()).body(html! {
+        (parts::radios(view, CHANGE, "standing", "It is from now on", choices, first.as_deref()))
+        (Field::text(view, CHANGE, "reason", "Reason").optional().hint("needed to hold and to retire"))
+    })
+}
+
+fn history(view: &View<'_>, item: &Item) -> Markup {
+    let standings = item.standings.iter().map(|change| {
+        let what = format!("{}{}", change.value.standing.in_words(), reason(&change.value.reason));
+        (
+            change.position,
+            html! { (parts::moment(change.at)) },
+            html! { (what) },
+            change.by.to_string(),
+        )
+    });
+    let checks = view.lab.checks_of(&item.code).map(|check| {
+        let state = match check.state() {
+            CheckState::At(_) => "not finished",
+            CheckState::Ended { passed: true } => "passed",
+            CheckState::Ended { passed: false } => "not passed",
+        };
+        let what = html! { a.code href={ "/checks/" (check.code) } { (check.code) } " " (check.procedure.title) ": " (state) };
+        (check.started.position, html! { (parts::moment(check.started.at)) }, what, check.started.by.to_string())
+    });
+    let mut events: Vec<_> = standings.chain(checks).collect();
+    events.sort_by_key(|(position, ..)| std::cmp::Reverse(*position));
+    let rows =
+        events.into_iter().map(|(_, when, what, by)| vec![when, what, parts::person(view, &by)]);
+    parts::table("History, newest first", &["When", "What", "By"], &[], rows.collect())
+}
+
+fn reason(reason: &str) -> String {
+    if reason.is_empty() { String::new() } else { format!(": {reason}") }
+}

@@ -1,0 +1,14 @@
+//! What pages are put together from: the look of [`crate::look`], bound to the laboratory, to what
+//! was typed and to what is wrong with it.
+
+mod choices;
+mod field;
+mod form;
+mod pieces;
+mod shell;
+
+pub(crate) use choices::*;
+pub(crate) use field::{Field, verdict};
+pub(crate) use form::{Form, refusal};
+pub(crate) use pieces::*;
+pub(crate) use shell::shell;

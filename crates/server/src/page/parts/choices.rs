@@ -1,0 +1,149 @@
+//! Choosing: from a list, from a few, and among the items of the laboratory.
+
+use super::form::{id_of, problem_of};
+use crate::look::{self, Choice, Select};
+use crate::page::View;
+use maud::{Markup, html};
+use stonewear_lab::fact::Standing;
+use stonewear_measure::Decimal;
+use stonewear_procedure::ItemKind;
+
+/// What is sent, and its words.
+pub(crate) type Options = Vec<(String, String)>;
+
+/// A choice that leads to another page, not to a request.
+pub(crate) fn plain_select(name: &str, label: &str, options: Options, chosen: &str) -> Markup {
+    let select = Select::new(name.to_owned(), label.to_owned()).chosen(chosen.to_owned());
+    html! { (with_options(select, options)) }
+}
+
+/// A choice from a list.
+pub(crate) fn select(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    options: Options,
+    chosen: &str,
+) -> Markup {
+    let chosen = view.typed.value(request, name).unwrap_or(chosen);
+    let problem = view.typed.problem(request, name);
+    let select = Select::new(name.to_owned(), label.to_owned())
+        .scope(request)
+        .chosen(chosen.to_owned())
+        .problem(problem.map(|problem| problem_of(problem, id_of(request, name))));
+    html! { (with_options(select, options)) }
+}
+
+fn with_options<'a>(select: Select<'a>, options: Options) -> Select<'a> {
+    options.into_iter().fold(select, |select, (value, words)| select.option(value, words))
+}
+
+/// An item of a kind: those in service first, the others said to be what they are.
+pub(crate) fn item_select(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    kind: ItemKind,
+) -> Markup {
+    choose_item(view, request, name, label, kind, |_| true)
+}
+
+/// A sieve of this opening.
+pub(crate) fn sieve_select(
+    view: &View<'_>,
+    request: &'static str,
+    opening_mm: Option<Decimal>,
+) -> Markup {
+    choose_item(view, request, "sieve", "Sieve", ItemKind::Sieve, |opening| opening == opening_mm)
+}
+
+fn choose_item(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    kind: ItemKind,
+    fits: impl Fn(Option<Decimal>) -> bool,
+) -> Markup {
+    let mut items: Vec<_> = view
+        .lab
+        .items_of(kind)
+        .filter(|item| item.standing() != Standing::Retired && fits(item.opening_mm))
+        .collect();
+    items.sort_by_key(|item| item.standing() != Standing::InService);
+    if items.is_empty() {
+        let href = format!("/equipment/new?kind={}", kind.as_str());
+        return html! {
+            div.field id=(id_of(request, name)) tabindex="-1" {
+                p { (label) ": none that fits is registered." }
+                (look::link_button(format!("Register {}", super::article(kind.in_words())), &href))
+            }
+        };
+    }
+    let options: Options = items
+        .iter()
+        .map(|item| {
+            let state = match item.standing() {
+                Standing::InService => String::new(),
+                other => format!(", {}", other.in_words()),
+            };
+            (item.code.to_string(), format!("{} ({}{state})", item.code, item.name))
+        })
+        .collect();
+    let first = options.first().map(|(value, _)| value.clone()).unwrap_or_default();
+    select(view, request, name, label, options, &first)
+}
+
+/// One of a few, each a big target.
+pub(crate) fn radios(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    options: Options,
+    chosen: Option<&str>,
+) -> Markup {
+    let chosen = view.typed.value(request, name).or(chosen).unwrap_or_default();
+    let problem = view.typed.problem(request, name);
+    let choice = Choice::new(name.to_owned(), label.to_owned())
+        .scope(request)
+        .chosen(chosen.to_owned())
+        .problem(problem.map(|problem| problem_of(problem, id_of(request, name))));
+    let choice =
+        options.into_iter().fold(choice, |choice, (value, words)| choice.option(value, words, ""));
+    html! { (choice) }
+}
+
+/// Several of a few.
+pub(crate) fn tick_boxes(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    options: &[(&str, &str)],
+) -> Markup {
+    let mut choice = Choice::new(name.to_owned(), label.to_owned()).scope(request).many();
+    for (index, (value, words)) in options.iter().enumerate() {
+        choice = choice.option((*value).to_owned(), (*words).to_owned(), "");
+        if view.typed.value(request, &format!("{name}.{index}")).is_some() {
+            choice = choice.chosen((*value).to_owned());
+        }
+    }
+    html! { (choice) }
+}
+
+/// Yes, or nothing.
+pub(crate) fn tick_box(view: &View<'_>, request: &'static str, name: &str, label: &str) -> Markup {
+    html! {
+        fieldset.choice {
+            div.options {
+                label {
+                    input type="checkbox" name=(name) value="yes" checked[view.typed.value(request, name).is_some()];
+                    span { (label) }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,169 @@
+//! One field of a form, bound to what was typed and judged by the decision that it would meet.
+
+use super::form::{id_of, problem_of};
+use crate::look;
+use crate::page::View;
+use maud::{Markup, Render, html};
+use stonewear_lab::Problem;
+use stonewear_measure::{Decimal, Limits};
+use stonewear_picture::ToleranceStrip;
+
+/// A field of a request's form.
+pub(crate) struct Field<'a> {
+    view: &'a View<'a>,
+    request: &'static str,
+    name: String,
+    look: look::Field<'a>,
+    is_number: bool,
+    unit: String,
+    wanted: String,
+    limits: Limits,
+    default: String,
+}
+
+impl<'a> Field<'a> {
+    /// A field for a text.
+    pub(crate) fn text(view: &'a View<'_>, request: &'static str, name: &str, label: &str) -> Self {
+        Self {
+            view,
+            request,
+            name: name.to_owned(),
+            look: look::Field::new(name.to_owned(), label.to_owned()).scope(request),
+            is_number: false,
+            unit: String::new(),
+            wanted: String::new(),
+            limits: Limits::default(),
+            default: String::new(),
+        }
+    }
+
+    /// A field for a number: judged while it is typed.
+    pub(crate) fn number(
+        view: &'a View<'_>,
+        request: &'static str,
+        name: &str,
+        label: &str,
+    ) -> Self {
+        let text = Self::text(view, request, name, label);
+        Self { is_number: true, look: text.look.decimal(), ..text }
+    }
+
+    pub(crate) fn unit(mut self, unit: &str) -> Self {
+        self.look = self.look.unit(unit.to_owned());
+        unit.clone_into(&mut self.unit);
+        self
+    }
+
+    /// What is aimed at, like `375 ± 5`.
+    pub(crate) fn wanted(mut self, wanted: &str) -> Self {
+        wanted.clone_into(&mut self.wanted);
+        self
+    }
+
+    pub(crate) fn limits(mut self, limits: Limits) -> Self {
+        self.limits = limits;
+        self
+    }
+
+    pub(crate) fn hint(mut self, hint: &'a str) -> Self {
+        self.look = self.look.hint(hint);
+        self
+    }
+
+    pub(crate) fn default(mut self, default: &str) -> Self {
+        default.clone_into(&mut self.default);
+        self
+    }
+
+    pub(crate) fn value_or(mut self, value: Option<Decimal>) -> Self {
+        self.default = value.map(|value| value.to_string()).unwrap_or_default();
+        self
+    }
+
+    pub(crate) fn optional(mut self) -> Self {
+        self.look = self.look.optional();
+        self
+    }
+
+    pub(crate) fn date(mut self) -> Self {
+        self.look = self.look.date();
+        self
+    }
+
+    /// To be read at arm's length, with gloves on.
+    pub(crate) fn bench(mut self) -> Self {
+        self.look = self.look.reading();
+        self
+    }
+
+    pub(crate) fn focus(mut self) -> Self {
+        self.look = self.look.first();
+        self
+    }
+
+    fn limit_words(&self) -> String {
+        match (self.wanted.is_empty(), self.limits == Limits::default()) {
+            (false, _) => format!("{} {}", self.wanted, self.unit),
+            (true, false) => format!("{} {}", self.limits, self.unit),
+            (true, true) => String::new(),
+        }
+    }
+
+    /// Where the field is judged as it is typed; the limits go along, to be drawn.
+    fn judge(&self) -> String {
+        let mut query = form_urlencoded::Serializer::new(String::new());
+        query.append_pair("field", &self.name).append_pair("unit", &self.unit);
+        for (name, limit) in [("lower", self.limits.lower), ("upper", self.limits.upper)] {
+            if let Some(limit) = limit {
+                query.append_pair(name, &limit.to_string());
+            }
+        }
+        format!("/judge?{}", query.finish())
+    }
+}
+
+impl Render for Field<'_> {
+    fn render(&self) -> Markup {
+        let typed = self.view.typed.value(self.request, &self.name).unwrap_or(&self.default);
+        let mut field = self.look.clone().value(typed.to_owned());
+        let limit = self.limit_words();
+        if !limit.trim().is_empty() {
+            field = field.limit(limit.trim_end().to_owned());
+        }
+        if self.is_number {
+            field = field.judged_at(self.judge());
+        }
+        let problem = self.view.typed.problem(self.request, &self.name);
+        field
+            .problem(problem.map(|problem| problem_of(problem, id_of(self.request, &self.name))))
+            .render()
+    }
+}
+
+/// What stands below a field as it is typed: nothing while it is empty, else whether it can stay
+/// so, and where it lies against its limits.
+pub(crate) fn verdict(
+    value: &str,
+    unit: &str,
+    limits: Limits,
+    problem: Option<&Problem>,
+) -> Markup {
+    if value.trim().is_empty() {
+        return html! {};
+    }
+    let strip = (limits != Limits::default()).then(|| ToleranceStrip {
+        label: String::new(),
+        unit: unit.to_owned(),
+        lower: limits.lower,
+        upper: limits.upper,
+        guard: None,
+        value: stonewear_measure::read(value).ok(),
+        expanded_uncertainty: None,
+    });
+    let (tone, words) = match problem {
+        None => (look::Tone::Good, "as it must be".to_owned()),
+        Some(problem) if problem.excusable => (look::Tone::Edge, super::form::words(problem)),
+        Some(problem) => (look::Tone::Bad, super::form::words(problem)),
+    };
+    look::verdict(tone, words, strip.as_ref())
+}

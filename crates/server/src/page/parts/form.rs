@@ -1,0 +1,119 @@
+//! A form that makes a request: sent to its own page, shown again with what is wrong.
+
+use crate::look;
+use crate::page::View;
+use maud::{Markup, html};
+use stonewear_lab::Problem;
+
+/// A form that makes one kind of request.
+pub(crate) struct Form<'a> {
+    view: &'a View<'a>,
+    request: &'static str,
+    button: &'a str,
+    hidden: Vec<(&'a str, String)>,
+    has_button: bool,
+}
+
+impl<'a> Form<'a> {
+    /// A form for this request, with the words on its button.
+    pub(crate) fn new(view: &'a View<'_>, request: &'static str, button: &'a str) -> Self {
+        Self { view, request, button, hidden: Vec::new(), has_button: true }
+    }
+
+    /// A value that goes with the request.
+    pub(crate) fn hidden(mut self, name: &'a str, value: &str) -> Self {
+        self.hidden.push((name, value.to_owned()));
+        self
+    }
+
+    /// The body brings its own buttons.
+    pub(crate) fn no_button(mut self) -> Self {
+        self.has_button = false;
+        self
+    }
+
+    /// The whole form around its fields.
+    pub(crate) fn body(self, fields: Markup) -> Markup {
+        let Self { view, request, button, .. } = self;
+        if view.laboratory.damage().is_some() {
+            return html! { p.quiet { "Nothing can be recorded until the journal is mended." } };
+        }
+        let draft = format!("{}:{request}", view.path);
+        html! {
+            form method="post" action=(view.path) novalidate autocomplete="off" data-draft=(draft) data-bench {
+                // Sent twice by a nervous finger or a lost answer, it happens once.
+                input type="hidden" name="_key" value=(uuid::Uuid::new_v4());
+                input type="hidden" name="request" value=(request);
+                @for (name, value) in &self.hidden { input type="hidden" name=(name) value=(value); }
+                (refusal(view, request))
+                (fields)
+                @if view.typed.is_excusable(request) { (reason(view, request)) }
+                @if self.has_button { (look::actions(&look::button(button))) }
+            }
+        }
+    }
+}
+
+/// Where everything that is wrong could be excused: the reason, and the same button again.
+fn reason(view: &View<'_>, request: &'static str) -> Markup {
+    let typed = view.typed.value(request, "deviation").unwrap_or_default();
+    html! {
+        (look::Field::new("deviation", "Do it all the same, as a deviation: why?")
+            .scope(request).lines().value(typed).hint("The report prints this reason."))
+    }
+}
+
+/// Everything that is wrong with the form of this request, with links to the fields.
+pub(crate) fn refusal(view: &View<'_>, request: &'static str) -> Markup {
+    if !view.typed.was_refused(request) {
+        return html! {};
+    }
+    let at_the_bench = |problem: &Problem| problem.field == "by";
+    let problems: Vec<look::Problem<'_>> = view
+        .typed
+        .problems
+        .iter()
+        .map(|problem| {
+            let has_field = !problem.field.is_empty() && !at_the_bench(problem);
+            problem_of(
+                problem,
+                if has_field { id_of(request, &problem.field) } else { String::new() },
+            )
+        })
+        .collect();
+    html! {
+        (look::problem_summary(&problems))
+        @if view.typed.problems.iter().any(at_the_bench) {
+            (look::actions(&look::link_button("Say who is at the bench", &format!("/who?back={}", view.path))))
+        }
+    }
+}
+
+/// A problem as the look shows it.
+pub(super) fn problem_of(problem: &Problem, id: String) -> look::Problem<'static> {
+    look::Problem {
+        id: id.into(),
+        message: sentence(&problem.message).into(),
+        hint: if problem.hint.is_empty() { "".into() } else { sentence(&problem.hint).into() },
+    }
+}
+
+/// The id of a field's input, as the look makes it.
+pub(super) fn id_of(request: &str, field: &str) -> String {
+    look::Field::new(field, "").scope(request).id()
+}
+
+/// What is wrong and what would be right, in one sentence.
+pub(crate) fn words(problem: &Problem) -> String {
+    if problem.hint.is_empty() {
+        problem.message.clone()
+    } else {
+        format!("{}; {}", problem.message, problem.hint)
+    }
+}
+
+/// A clause as a sentence of its own.
+fn sentence(clause: &str) -> String {
+    let text = super::capital(clause);
+    if text.ends_with(['.', '?', '!']) { text } else { format!("{text}.") }
+}

@@ -1,0 +1,197 @@
+//! Small pieces of markup that every page shares.
+
+use crate::look::{self, Hazard, Tone};
+use crate::page::View;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use maud::{Markup, html};
+use stonewear_lab::fact::{Deviation, Standing};
+use stonewear_lab::state::{Noted, TestResult};
+use stonewear_measure::{Decimal, Limits};
+use stonewear_method::{Confidence, Method};
+use stonewear_picture::ToleranceStrip;
+
+/// A part of a page under its heading.
+pub(crate) fn section(title: &str, body: Markup) -> Markup {
+    html! { section.section { h2 { (title) } (body) } }
+}
+
+/// Nothing is here yet: what to do first.
+pub(crate) fn lead(title: &str, words: &str, href: &str, action: &str) -> Markup {
+    let empty = look::Empty {
+        heading: title.into(),
+        words: words.into(),
+        steps: Vec::new(),
+        action: look::link_button(action, href),
+    };
+    html! { (empty) }
+}
+
+/// A table with its caption; `numbers` are the columns that hold numbers.
+pub(crate) fn table(
+    caption: &str,
+    head: &[&str],
+    numbers: &[usize],
+    rows: Vec<Vec<Markup>>,
+) -> Markup {
+    let mut table = look::Table::new(caption);
+    for (column, name) in head.iter().copied().enumerate() {
+        table = if numbers.contains(&column) { table.figures(name) } else { table.column(name) };
+    }
+    let table = rows.into_iter().fold(table, look::Table::row);
+    html! { (table) }
+}
+
+/// Where an item stands: word, shape and colour.
+pub(crate) fn standing(standing: Standing) -> Markup {
+    let tone = match standing {
+        Standing::BeingProved => Tone::Active,
+        Standing::InService => Tone::Good,
+        Standing::Held => Tone::Bad,
+        Standing::Retired => Tone::Plain,
+    };
+    look::mark(tone, standing.in_words())
+}
+
+/// How sure a number is: word and shape.
+pub(crate) fn confidence(confidence: Confidence) -> Markup {
+    let tone = if confidence.is_sure() { Tone::Good } else { Tone::Edge };
+    look::mark(tone, confidence.in_words())
+}
+
+/// What can hurt, and who has the last word.
+pub(crate) fn caution(hazard: Hazard, text: &str, source: &str) -> Markup {
+    let caution = look::Caution {
+        hazard,
+        heading: "Caution".into(),
+        words: format!("{text} Local codes and licensed practice come first.").into(),
+        source: format!("Source: {source}").into(),
+    };
+    html! { (caution) }
+}
+
+/// A value against its limits.
+pub(crate) fn strip(label: &str, value: Decimal, unit: &str, limits: Limits) -> Markup {
+    look::strip(&ToleranceStrip {
+        label: label.to_owned(),
+        unit: unit.to_owned(),
+        lower: limits.lower,
+        upper: limits.upper,
+        guard: None,
+        value: Some(value),
+        expanded_uncertainty: None,
+    })
+}
+
+/// Departures that somebody answers for.
+pub(crate) fn deviations(view: &View<'_>, deviations: &[Noted<Deviation>]) -> Markup {
+    html! {
+        @for deviation in deviations {
+            div.panel role="note" {
+                p { (look::mark(Tone::Edge, "Deviation")) " " (deviation.value.what) }
+                p { "Reason: " (deviation.value.reason) " (" (person(view, deviation.by.as_str())) ", " (moment(deviation.at)) ")" }
+            }
+        }
+    }
+}
+
+/// The numbers that a result rests on and that nobody here has confirmed.
+pub(crate) fn unsure(view: &View<'_>, result: &TestResult) -> Markup {
+    let position = result.current().map_or(0, |version| version.position);
+    let Some(in_use) = view.lab.methods.get(&result.method) else { return html! {} };
+    let first = result.specimens.first().and_then(|code| view.lab.specimens.get(code));
+    let grading = first.map(|specimen| specimen.grading.as_str());
+    let unsure = stonewear_method::figures::unsure(in_use.at(position), grading);
+    if unsure.is_empty() {
+        return html! {};
+    }
+    html! {
+        details.unsure {
+            summary { (unsure.len()) " numbers of the method are not confirmed by the laboratory" }
+            ul { @for figure in &unsure { li { (figure.label) ": " (figure.value) " " (figure.unit) ", " (figure.confidence.in_words()) } } }
+            p { a href={ "/methods/" (in_use.id) } { "Compare them with your own copy" } }
+        }
+    }
+}
+
+/// A person, always shown the same way.
+pub(crate) fn person(view: &View<'_>, code: &str) -> Markup {
+    let name = view.lab.people.get(code).map_or(code, |person| person.name.as_str());
+    look::person(code, name)
+}
+
+/// A day and time in universal time.
+pub(crate) fn moment(at: Timestamp) -> Markup {
+    html! { time datetime=(at.to_string()) { (at.strftime("%Y-%m-%d %H:%M")) } }
+}
+
+/// A day in universal time.
+pub(crate) fn day(at: Timestamp) -> Markup {
+    html! { time datetime=(at.to_string()) { (day_text(at)) } }
+}
+
+/// A day as text.
+pub(crate) fn day_text(at: Timestamp) -> String {
+    at.to_zoned_datetime(TimeZone::UTC).date().to_string()
+}
+
+/// A time of the day as text.
+pub(crate) fn clock_time(at: Timestamp) -> String {
+    at.strftime("%H:%M").to_string()
+}
+
+/// A text, or that there is none.
+pub(crate) fn or_none(text: &str) -> &str {
+    if text.is_empty() { "not recorded" } else { text }
+}
+
+/// A mass, or that there is none yet.
+pub(crate) fn grams(mass: Option<Decimal>) -> String {
+    mass.map_or_else(|| "–".to_owned(), |mass| format!("{mass} g"))
+}
+
+/// The sieves to wash over, in words.
+pub(crate) fn sieves(method: &Method) -> String {
+    let all: Vec<String> =
+        method.wash_sieves_mm.iter().map(|sieve| format!("{} mm", sieve.value)).collect();
+    all.join(" above ")
+}
+
+/// A word with a capital letter.
+pub(crate) fn capital(word: &str) -> String {
+    let mut letters = word.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+/// A word with its article: `an oven`.
+pub(crate) fn article(word: &str) -> String {
+    let article = if word.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+    format!("{article} {word}")
+}
+
+/// A link that is as large as a button, on its own line.
+pub(crate) fn go(words: &str, href: &str) -> Markup {
+    look::actions(&look::link_button(words.to_owned(), href))
+}
+
+/// What a caution of a procedure is about, for its sign. The words carry the caution; the sign
+/// only helps to find it.
+pub(crate) fn hazard_of(text: &str) -> Hazard {
+    let text = text.to_lowercase();
+    let about = |words: &[&str]| words.iter().any(|word| text.contains(word));
+    if about(&["mains", "electric", "shock"]) {
+        Hazard::Mains
+    } else if about(&["hot", "burn", "oven"]) {
+        Hazard::Hot
+    } else if about(&["dust", "silica"]) {
+        Hazard::Dust
+    } else if about(&["noise", "hearing"]) {
+        Hazard::Noise
+    } else if about(&["lift", "heavy", "kg"]) {
+        Hazard::Lifting
+    } else if about(&["turn", "roller", "draw", "rotat"]) {
+        Hazard::Turning
+    } else {
+        Hazard::Other
+    }
+}

@@ -1,0 +1,50 @@
+//! The frame around every page, filled from the laboratory.
+
+use crate::look::{Place, Shell};
+use crate::page::{Page, View};
+use maud::Markup;
+
+/// A whole page.
+pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
+    let identity = view.lab.identity.as_ref();
+    let person = view.lab.people.get(view.seat.code.as_str());
+    let head = view.laboratory.head();
+    let place = Place::ALL
+        .into_iter()
+        .find(|place| {
+            if *place == Place::Benches {
+                view.path == "/"
+            } else {
+                view.path.starts_with(place.path())
+            }
+        })
+        .or_else(|| of_the_bench(view.path));
+    Shell {
+        laboratory: identity.map(|identity| identity.name.clone()).unwrap_or_default().into(),
+        title: page.title.into(),
+        lead: page.lead.into(),
+        place,
+        crumbs: page.crumbs.into_iter().map(|(word, path)| (word.into(), path.into())).collect(),
+        person: person.map(|person| (person.code.to_string().into(), person.name.clone().into())),
+        journal: identity.map(|_| (head.position, head.hash.to_string().into())),
+        is_invented: identity.is_some_and(|identity| identity.invented),
+        read_only: view.laboratory.damage().map(|damage| {
+            format!("The journal is damaged; what comes before the damage can be read. {damage}")
+                .into()
+        }),
+        now: view.now.to_string().into(),
+        draft_clear: view.asked("kept").map(Into::into),
+        theme: None,
+    }
+    .page(&page.body)
+}
+
+/// The place of pages that hang below a sample or an item.
+fn of_the_bench(path: &str) -> Option<Place> {
+    match path.split('/').nth(1)? {
+        "specimens" => Some(Place::Samples),
+        "runs" => Some(Place::Benches),
+        "checks" => Some(Place::Equipment),
+        _ => None,
+    }
+}

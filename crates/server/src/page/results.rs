@@ -1,0 +1,173 @@
+//! Results: the loss, how it was worked out, what it stands on, who stands for it.
+
+use super::parts::{self, Field, Form};
+use super::{Page, View};
+use crate::look;
+use maud::{Markup, html};
+use stonewear_lab::evidence::{Link, LinkKind, Proof};
+use stonewear_lab::state::TestResult;
+use stonewear_measure::Limits;
+use stonewear_picture::{EvidenceLine, LinkState};
+
+const RELEASE: &str = "release-result";
+
+pub(super) fn list(view: &View<'_>) -> Page {
+    let rows = view.lab.results.values().rev().map(|result| {
+        let sample = view.lab.samples.get(&result.sample);
+        let loss = result.current().map(|version| version.value.loss_percent.to_string());
+        vec![
+            html! { a.code href={ "/results/" (result.code) } { (result.code) } },
+            html! { a.code href={ "/samples/" (result.sample) } { (result.sample) } },
+            html! { @if let Some(sample) = sample { (sample.source) } },
+            html! { strong { (loss.unwrap_or_default()) } },
+            html! { (verdict(view, result)) },
+            html! {
+                @match result.release() {
+                    Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(release.at)) },
+                    None => span.quiet { "to be released" },
+                }
+            },
+        ]
+    });
+    let head = ["Result", "Sample", "Source", "Loss, %", "Against its limit", "Released"];
+    let body = if view.lab.results.is_empty() {
+        parts::lead(
+            "No result yet",
+            "A loss is worked out as soon as the last mass of a sample is weighed.",
+            "/samples",
+            "Go to the samples",
+        )
+    } else {
+        parts::table("Results, newest first", &head, &[3], rows.collect())
+    };
+    Page::new("Results", body)
+}
+
+/// Whether the loss is within the limit of its sample, in words.
+fn verdict(view: &View<'_>, result: &TestResult) -> String {
+    let limit = view.lab.samples.get(&result.sample).and_then(|sample| sample.limit_percent);
+    match (limit, result.current()) {
+        (Some(limit), Some(version)) if Limits::at_most(limit).hold(version.value.loss_percent) => {
+            format!("conforms: at most {limit}")
+        }
+        (Some(limit), Some(_)) => format!("does not conform: at most {limit}"),
+        _ => "no limit".to_owned(),
+    }
+}
+
+pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
+    let result = view.lab.results.get(code)?;
+    let version = result.current()?;
+    let sample = view.lab.samples.get(&result.sample)?;
+    let limits = Limits { lower: None, upper: sample.limit_percent };
+    let loss = view.lab.loss_of(result).ok()?;
+    let method = view.lab.methods.get(&result.method)?.at(version.position);
+    let source = format!(
+        "{} ({}); formula {}",
+        method.designation,
+        method.edition,
+        loss.formula_confidence.in_words()
+    );
+    let body = html! {
+        div.hero {
+            p.hero-number { (version.value.loss_percent) span.unit { " %" } }
+            p.hero-words { "loss of " a.code href={ "/samples/" (sample.code) } { (sample.code) } ", " (sample.source) }
+            p { strong { (verdict(view, result)) } @if sample.limit_percent.is_some() { " % (" (sample.limit_document) ")" } }
+        }
+        @if sample.limit_percent.is_some() { (parts::strip("Loss", version.value.loss_percent, "%", limits)) }
+        (parts::section("How it was worked out", look::formula("Worked out", &loss.worked(), &source)))
+        (release(view, result))
+        (parts::section("What it stands on", evidence(view, result)))
+        (parts::unsure(view, result))
+        @for specimen in result.specimens.iter().filter_map(|code| view.lab.specimens.get(code)) {
+            (parts::deviations(view, &specimen.deviations))
+            @if let Some(run) = specimen.run.as_ref().and_then(|run| view.lab.runs.get(run)) {
+                (parts::deviations(view, &run.deviations))
+            }
+        }
+        (parts::deviations(view, &result.deviations))
+        @if result.versions.len() > 1 { (parts::section("Earlier versions", versions(view, result))) }
+    };
+    Some(Page::new(format!("Result {}", result.code), body).below("Results", "/results"))
+}
+
+fn release(view: &View<'_>, result: &TestResult) -> Markup {
+    let paper = html! {
+        (parts::go(
+            if result.release().is_some() { "Report as PDF" } else { "Draft of the report as PDF" },
+            &format!("/results/{}/report.pdf", result.code),
+        ))
+    };
+    html! {
+        @match result.release() {
+            Some(release) => {
+                p {
+                    "Released by " (parts::person(view, release.by.as_str())) ", " (parts::moment(release.at))
+                    @if !release.value.remark.is_empty() { ": " (release.value.remark) }
+                }
+                (paper)
+            },
+            None => {
+                (Form::new(view, RELEASE, "Release it with my name").hidden("result", result.code.as_str()).body(html! {
+                    (Field::text(view, RELEASE, "remark", "Anything that the report should say").optional())
+                }))
+                (paper)
+            },
+        }
+    }
+}
+
+fn evidence(view: &View<'_>, result: &TestResult) -> Markup {
+    let links = view.lab.evidence(result).into_iter().map(|link| picture_of(view, link)).collect();
+    look::evidence_line(&EvidenceLine { label: format!("What {} stands on", result.code), links })
+}
+
+fn picture_of(view: &View<'_>, link: Link) -> stonewear_picture::Link {
+    let (state, note) = match &link.proof {
+        Proof::Recorded => (LinkState::Recorded, String::new()),
+        Proof::Proved { check } => {
+            let soon = link.until.is_some_and(|until| until < view.now);
+            let state = if soon { LinkState::ExpiresSoon } else { LinkState::Proved };
+            (state, if soon { format!("by {check}; run out since") } else { format!("by {check}") })
+        }
+        Proof::NotProved { why } => (LinkState::NotProved, why.clone()),
+    };
+    let href = match link.kind {
+        LinkKind::Result => Some(format!("/results/{}", link.code)),
+        LinkKind::Method => Some(format!("/methods/{}", link.code)),
+        LinkKind::Sample => Some(format!("/samples/{}", link.code)),
+        LinkKind::Specimen => Some(format!("/specimens/{}", link.code)),
+        LinkKind::Run => Some(format!("/runs/{}", link.code)),
+        LinkKind::Item => Some(format!("/equipment/{}", link.code)),
+        LinkKind::Person => None,
+    };
+    stonewear_picture::Link {
+        kind: link.role,
+        code: link.code,
+        name: link.name,
+        href,
+        since: link.since.map(parts::day_text),
+        until: link.until.map(parts::day_text),
+        state,
+        note,
+    }
+}
+
+fn versions(view: &View<'_>, result: &TestResult) -> Markup {
+    let rows = (1_usize..).zip(&result.versions).map(|(number, version)| {
+        vec![
+            html! { (number) },
+            html! { (version.value.loss_percent) },
+            html! { (parts::moment(version.at)) ", " (parts::person(view, version.by.as_str())) },
+            html! { (version.value.reason) },
+            html! {
+                @match &version.value.release {
+                    Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(release.at)) },
+                    None => "no",
+                }
+            },
+        ]
+    });
+    let head = ["Version", "Loss, %", "Worked out", "Because", "Released"];
+    parts::table("Every version of this result", &head, &[1], rows.collect())
+}

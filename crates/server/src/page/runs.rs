@@ -1,0 +1,324 @@
+//! Runs: placing jars, watching them turn, recording how it ended.
+
+use super::parts::{self, Field, Form};
+use super::{Page, View};
+use crate::look;
+use maud::{Markup, html};
+use stonewear_lab::fact::{Placed, Standing};
+use stonewear_lab::state::{Item, Run, Specimen};
+use stonewear_measure::{Decimal, Limits};
+use stonewear_method::{Grading, Method};
+use stonewear_picture::{Clock, JarWall, Place, PlaceState, Tier};
+use stonewear_procedure::ItemKind;
+use stonewear_procedure::apparatus::Control;
+
+const START: &str = "start-run";
+const STOP: &str = "stop-run";
+
+pub(super) fn start(view: &View<'_>) -> Page {
+    let asked = view.asked("specimen");
+    let waiting = waiting_for_a_run(view);
+    let first = asked
+        .as_deref()
+        .and_then(|code| view.lab.specimens.get(code))
+        .or_else(|| waiting.first().copied());
+    let mill = view
+        .typed
+        .value(START, "apparatus")
+        .map(str::to_owned)
+        .or_else(|| view.asked("apparatus"))
+        .and_then(|code| view.lab.items.get(code.as_str()))
+        .or_else(|| view.lab.in_service(ItemKind::Apparatus).next())
+        .or_else(|| view.lab.items_of(ItemKind::Apparatus).next());
+    let Some(mill) = mill else {
+        let lead = parts::lead(
+            "No apparatus yet",
+            "Register and prove one first.",
+            "/equipment/new?kind=apparatus",
+            "Register an apparatus",
+        );
+        return Page::new("Start a run", lead);
+    };
+    let body = html! {
+        (choose_mill(view, mill))
+        @if waiting.is_empty() {
+            (parts::lead("No specimen waits for a run", "Make one up and weigh it first.", "/samples", "Go to the samples"))
+        } @else {
+            (form(view, mill, first, &waiting))
+        }
+    };
+    Page::new(format!("Start a run in {}", mill.code), body)
+}
+
+fn waiting_for_a_run<'a>(view: &'a View<'_>) -> Vec<&'a Specimen> {
+    let waits = |one: &&Specimen| one.run.is_none() && one.before_g().is_some();
+    view.lab.specimens.values().filter(waits).collect()
+}
+
+fn choose_mill(view: &View<'_>, chosen: &Item) -> Markup {
+    let mills =
+        view.lab.items_of(ItemKind::Apparatus).filter(|item| item.standing() != Standing::Retired);
+    let options: Vec<(String, String)> = mills
+        .map(|item| {
+            (
+                item.code.to_string(),
+                format!("{} ({}, {})", item.code, item.name, item.standing().in_words()),
+            )
+        })
+        .collect();
+    html! {
+        @if options.len() > 1 {
+            form.choose method="get" {
+                (parts::plain_select("apparatus", "Apparatus", options, chosen.code.as_str()))
+                (look::button("Choose"))
+            }
+        }
+    }
+}
+
+fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Specimen]) -> Markup {
+    let Some(apparatus) = &mill.apparatus else { return html! {} };
+    let rules = first.and_then(|specimen| rules(view, specimen));
+    let controls: Vec<(String, String)> = apparatus
+        .control
+        .iter()
+        .rev()
+        .map(|control| match control {
+            Control::Revolutions => (
+                "revolutions".to_owned(),
+                "the revolution counter: closer to the count that is wanted".to_owned(),
+            ),
+            Control::Time => (
+                "time".to_owned(),
+                "the timer: a speed that is off by 5 in 100 turns 5 % more or less".to_owned(),
+            ),
+        })
+        .collect();
+    let first_control = controls.first().map(|(value, _)| value.clone());
+    let places: Vec<(String, u32)> =
+        apparatus.places().map(|(tier, place)| (tier.name.clone(), place)).collect();
+    Form::new(view, START, "The jars turn: start the run").hidden("apparatus", mill.code.as_str()).body(html! {
+        (parts::radios(view, START, "ended_by", "What ends the run", controls, first_control.as_deref()))
+        (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
+            .limits(rules.and_then(|(method, _)| method.water.temperature_c.as_ref()).map(|rule| rule.limits()).unwrap_or_default()))
+        @for (index, (tier, place)) in places.iter().enumerate() {
+            (placement(view, index, tier, *place, (index == 0).then_some(first).flatten(), waiting, rules))
+        }
+        (parts::caution(
+            look::Hazard::Turning,
+            "Rotating jars can catch hands, hair and clothes: close and latch the guard before starting, and never reach in while anything turns. A jar with its contents weighs more than 8.5 kg. Keep water away from the mains. ",
+            "29 CFR 1910.212(a)(4), from memory, unconfirmed; contents of a jar derived: 5.0 + 1.5 + 2.0 kg",
+        ))
+    })
+}
+
+fn placement(
+    view: &View<'_>,
+    index: usize,
+    tier: &str,
+    place: u32,
+    chosen: Option<&Specimen>,
+    waiting: &[&Specimen],
+    rules: Option<(&Method, &Grading)>,
+) -> Markup {
+    let name = |field: &str| format!("placements.{index}.{field}");
+    let options = waiting.iter().map(|one| {
+        (one.code.to_string(), format!("{} ({}, {})", one.code, one.method, one.grading))
+    });
+    let with_none =
+        std::iter::once((String::new(), "empty".to_owned())).chain(options).collect::<Vec<_>>();
+    let specimen = chosen.map(|one| one.code.as_str()).unwrap_or_default();
+    let charge = rules.and_then(|(_, grading)| grading.charge_g.as_ref());
+    let water = rules.map(|(method, _)| &method.water.volume_l);
+    let soak = rules.map(|(method, _)| method.soak.hours_at_least.value).unwrap_or_default();
+    html! {
+        fieldset.panel {
+            legend { "Place " (tier) " " (place) }
+            input type="hidden" name=(name("tier")) value=(tier);
+            input type="hidden" name=(name("position")) value=(place);
+            (parts::select(view, START, &name("specimen"), "Specimen", with_none, specimen))
+            (parts::item_select(view, START, &name("jar"), "Jar", ItemKind::Jar))
+            @if let Some(charge) = charge {
+                (parts::item_select(view, START, &name("charge"), "Ball charge", ItemKind::BallCharge))
+                (Field::number(view, START, &name("charge_g"), "Mass of the charge").unit("g")
+                    .wanted(&charge.to_string()).limits(charge.limits()))
+            }
+            (Field::number(view, START, &name("water_l"), "Water").unit("L")
+                .wanted(&water.map(ToString::to_string).unwrap_or_default())
+                .limits(water.map(|rule| rule.limits()).unwrap_or_default()))
+            (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h").limits(Limits::at_least(soak)))
+        }
+    }
+}
+
+fn rules<'a>(view: &'a View<'_>, specimen: &Specimen) -> Option<(&'a Method, &'a Grading)> {
+    let method = &view.lab.methods.get(&specimen.method)?.method;
+    Some((method, method.grading(&specimen.grading)?))
+}
+
+pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
+    let run = view.lab.runs.get(code)?;
+    let mill = view.lab.items.get(&run.apparatus)?;
+    let first = run.placed.first().and_then(|placed| view.lab.specimens.get(&placed.specimen));
+    let rules = first.and_then(|specimen| rules(view, specimen));
+    let body = html! {
+        (wall_of(view, mill, run))
+        @if run.stopped.is_none() { (stop(view, run, rules)) } @else { (ended(view, run, rules)) }
+        (parts::section("What lies where", placed_table(run)))
+        (look::facts(&[
+            ("Started", html! { (parts::moment(run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
+            ("Ended by", html! { @match run.ended_by { Control::Time => "the timer", Control::Revolutions => "the revolution counter" } }),
+            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" } @else { "temperature not recorded" } }),
+        ]))
+        (parts::deviations(view, &run.deviations))
+    };
+    Some(Page::new(format!("Run {}", run.code), body).below("Benches", "/"))
+}
+
+fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
+    let limits = rules.map(|(_, grading)| grading.revolutions.limits()).unwrap_or_default();
+    let minutes = rules.and_then(|(_, grading)| grading.minutes.as_ref()).map(ToString::to_string);
+    let counts = view
+        .lab
+        .items
+        .get(&run.apparatus)
+        .and_then(|item| item.apparatus.as_ref())
+        .is_none_or(|apparatus| apparatus.has_counter());
+    Form::new(view, STOP, "Record how the run ended").hidden("run", run.code.as_str()).body(html! {
+        p.step-do { "When the jars stand, read the counter and the timer." }
+        @if counts {
+            (Field::number(view, STOP, "revolutions", "Revolutions shown").limits(limits).bench().focus())
+        }
+        (Field::number(view, STOP, "minutes", "Minutes turned").unit("min")
+            .wanted(&minutes.unwrap_or_default()).bench()
+            .hint("with both, the mean speed is worked out and judged"))
+    })
+}
+
+fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
+    let Some(stopped) = &run.stopped else { return html! {} };
+    let count = rules.map(|(_, grading)| grading.revolutions.limits()).unwrap_or_default();
+    let speed = rules.map(|(method, _)| method.speed_rpm.limits()).unwrap_or_default();
+    html! {
+        div.strips {
+            @if let Some(revolutions) = stopped.value.revolutions {
+                (parts::strip("Revolutions", revolutions, "", count))
+            }
+            @if let Some(rpm) = stopped.value.rpm() { (parts::strip("Speed", rpm, "rev/min", speed)) }
+        }
+        p {
+            "Ended " (parts::moment(stopped.at)) ", recorded by " (parts::person(view, stopped.by.as_str()))
+            @if let Some(minutes) = stopped.value.minutes { ", after " (minutes) " min" }
+        }
+        @for placed in &run.placed {
+            (parts::go(&format!("On with {}", placed.specimen), &format!("/specimens/{}", placed.specimen)))
+        }
+    }
+}
+
+fn placed_table(run: &Run) -> Markup {
+    let rows = run.placed.iter().map(|placed| {
+        let charge = placed.charge.as_ref().map(ToString::to_string);
+        vec![
+            html! { (placed.tier) " " (placed.position) },
+            html! { a.code href={ "/specimens/" (placed.specimen) } { (placed.specimen) } },
+            html! { (placed.jar) },
+            html! { (charge.as_deref().unwrap_or("none")) @if let Some(mass) = placed.charge_g { " (" (mass) " g)" } },
+            html! { (placed.water_l) " L" },
+            html! { (placed.soaked_h) " h" },
+        ]
+    });
+    let head = ["Place", "Specimen", "Jar", "Ball charge", "Water", "Soaked"];
+    parts::table("Jars of this run", &head, &[], rows.collect())
+}
+
+/// The machine from the front, as it is now.
+pub(super) fn wall(view: &View<'_>, mill: &Item) -> Markup {
+    match view.lab.turning_in(&mill.code) {
+        Some(run) => wall_of(view, mill, run),
+        None => draw(view, mill, None),
+    }
+}
+
+fn wall_of(view: &View<'_>, mill: &Item, run: &Run) -> Markup {
+    draw(view, mill, Some(run))
+}
+
+fn draw(view: &View<'_>, mill: &Item, run: Option<&Run>) -> Markup {
+    let Some(apparatus) = &mill.apparatus else { return html! {} };
+    let tiers = apparatus
+        .tiers
+        .iter()
+        .map(|tier| Tier {
+            name: tier.name.clone(),
+            places: (1..=tier.positions)
+                .map(|number| {
+                    let placed = run.and_then(|run| {
+                        run.placed
+                            .iter()
+                            .find(|placed| placed.tier == tier.name && placed.position == number)
+                    });
+                    place(view, mill, number, run, placed, apparatus.nominal_rpm)
+                })
+                .collect(),
+        })
+        .collect();
+    let wall = JarWall { apparatus: mill.code.to_string(), tiers };
+    look::jar_wall(&wall, run.is_some())
+}
+
+fn place(
+    view: &View<'_>,
+    mill: &Item,
+    number: u32,
+    run: Option<&Run>,
+    placed: Option<&Placed>,
+    rpm: Decimal,
+) -> Place {
+    let held = mill.standing() != Standing::InService;
+    let (Some(run), Some(placed)) = (run, placed) else {
+        return Place {
+            number: number.to_string(),
+            state: if held { PlaceState::Held } else { PlaceState::Empty },
+            ..Place::default()
+        };
+    };
+    let expected = expected_turns(view, run, rpm);
+    let turned = match &run.stopped {
+        Some(stopped) => stopped.value.revolutions.unwrap_or(run.revolutions_wanted),
+        None => expected.min(run.revolutions_wanted),
+    };
+    let state = match &run.stopped {
+        Some(_) => PlaceState::Stopped,
+        None if expected >= run.revolutions_wanted => PlaceState::Done,
+        None => PlaceState::Turning,
+    };
+    Place {
+        number: number.to_string(),
+        specimen: Some(placed.specimen.to_string()),
+        jar: Some(placed.jar.to_string()),
+        turned: Some(turned),
+        wanted: Some(run.revolutions_wanted),
+        done_at: done_at(run, rpm).map(parts::clock_time),
+        state,
+        clock: run.stopped.is_none().then(|| Clock {
+            started_at: run.started.at.to_string(),
+            rpm,
+            turned_before: Decimal::ZERO,
+        }),
+    }
+}
+
+/// Revolutions expected by the clock at the nominal speed.
+fn expected_turns(view: &View<'_>, run: &Run, rpm: Decimal) -> Decimal {
+    let milliseconds = view.now.as_millisecond() - run.started.at.as_millisecond();
+    let minutes = Decimal::from(milliseconds.max(0)) / Decimal::from(60_000);
+    minutes.checked_mul(rpm).unwrap_or(run.revolutions_wanted).trunc()
+}
+
+/// When the wanted count is reached at the nominal speed.
+fn done_at(run: &Run, rpm: Decimal) -> Option<jiff::Timestamp> {
+    let minutes = run.revolutions_wanted.checked_div(rpm)?;
+    let milliseconds = i64::try_from((minutes * Decimal::from(60_000)).trunc()).ok()?;
+    run.started.at.checked_add(jiff::SignedDuration::from_millis(milliseconds)).ok()
+}

@@ -1,0 +1,175 @@
+//! What was received, and what is made of it.
+
+use super::parts::{self, Field, Form};
+use super::{Page, View};
+use crate::look;
+use maud::{Markup, html};
+use stonewear_lab::decide::specimens::fitting_grading;
+use stonewear_lab::state::{Sample, Specimen};
+use stonewear_method::Method;
+
+const RECEIVE: &str = "receive-sample";
+const BEGIN: &str = "begin-specimen";
+
+pub(super) fn list(view: &View<'_>) -> Page {
+    let rows = view.lab.samples.values().rev().map(|sample| {
+        vec![
+            html! { a.code href={ "/samples/" (sample.code) } { (sample.code) } },
+            html! { (sample.source) @if sample.reference { " " span.quiet { "(reference)" } } },
+            html! { (sample.client) },
+            html! { (sample.received_on) },
+            html! { (state_of(view, sample)) },
+        ]
+    });
+    let body = html! {
+        (parts::go("Receive a sample", "/samples/new"))
+        @if view.lab.samples.is_empty() {
+            (parts::lead("No sample yet", "A bag of stone and a job sheet is all that is needed.", "/samples/new", "Receive the first sample"))
+        } @else {
+            (parts::table("Samples, newest first", &["Sample", "Source", "Client", "Received", "State"], &[], rows.collect()))
+        }
+    };
+    Page::new("Samples", body)
+}
+
+/// Where a sample stands, with its loss if it has one.
+fn state_of(view: &View<'_>, sample: &Sample) -> Markup {
+    let result = view.lab.results.values().find(|result| result.sample == sample.code);
+    let specimens = view.lab.specimens_of(&sample.code).count();
+    html! {
+        @if let Some(result) = result {
+            a href={ "/results/" (result.code) } {
+                @if let Some(version) = result.current() { (version.value.loss_percent) " %" }
+            }
+            @if result.release().is_none() { " " span.quiet { "to be released" } }
+        } @else if specimens > 0 {
+            "at the bench"
+        } @else {
+            "received"
+        }
+    }
+}
+
+pub(super) fn receive(view: &View<'_>) -> Page {
+    let field = |name, label| Field::text(view, RECEIVE, name, label);
+    let body = Form::new(view, RECEIVE, "Receive the sample").body(html! {
+        (field("source", "Where it comes from").hint("quarry and face, or pit").focus())
+        (field("material", "What it is").hint("like crushed dolerite 10/20"))
+        (Field::number(view, RECEIVE, "nominal_maximum_mm", "Nominal maximum size").unit("mm")
+            .hint("the size by which the method picks its grading"))
+        (field("client", "Client").optional())
+        (field("project", "Works").optional())
+        (field("intended_use", "Intended use").optional())
+        (field("condition", "Condition on arrival").optional())
+        (Field::number(view, RECEIVE, "limit_percent", "Most loss that is allowed").unit("%").optional()
+            .hint("left empty, no decision is made"))
+        (field("limit_document", "Document that sets this limit").optional())
+        (field("received_on", "Received on").date().optional().hint("left empty, today"))
+        (parts::tick_box(view, RECEIVE, "reference", "It is of the reference aggregate"))
+    });
+    Page::new("Receive a sample", body).below("Samples", "/samples")
+}
+
+pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
+    let sample = view.lab.samples.get(code)?;
+    let specimens: Vec<&Specimen> = view.lab.specimens_of(&sample.code).collect();
+    let results: Vec<_> =
+        view.lab.results.values().filter(|result| result.sample == sample.code).collect();
+    let body = html! {
+        (look::facts(&[
+            ("Source", html! { (sample.source) }),
+            ("Material", html! { (sample.material) }),
+            ("Nominal maximum size", html! { (sample.nominal_maximum_mm) " mm" }),
+            ("Client", html! { (parts::or_none(&sample.client)) }),
+            ("Works", html! { (parts::or_none(&sample.project)) }),
+            ("Intended use", html! { (parts::or_none(&sample.intended_use)) }),
+            ("Condition", html! { (parts::or_none(&sample.condition)) }),
+            ("Limit", limit(sample)),
+            ("Received", html! { (sample.received_on) ", by " (parts::person(view, sample.received.by.as_str())) }),
+        ]))
+        @for result in results {
+            (parts::go(&format!("Result {}", result.code), &format!("/results/{}", result.code)))
+        }
+        @if !specimens.is_empty() { (parts::section("Specimens", specimen_table(view, &specimens))) }
+        (parts::section(
+            if specimens.is_empty() { "Make up the first specimen" } else { "Make up another specimen" },
+            begin(view, sample),
+        ))
+    };
+    Some(
+        Page::new(format!("Sample {}", sample.code), body)
+            .lead(sample.source.clone())
+            .below("Samples", "/samples"),
+    )
+}
+
+fn limit(sample: &Sample) -> Markup {
+    html! {
+        @if let Some(limit) = sample.limit_percent {
+            "at most " (limit) " % (" (sample.limit_document) ")"
+        } @else {
+            "none agreed"
+        }
+    }
+}
+
+fn specimen_table(view: &View<'_>, specimens: &[&Specimen]) -> Markup {
+    let rows = specimens.iter().map(|specimen| {
+        vec![
+            html! { a.code href={ "/specimens/" (specimen.code) } { (specimen.code) } },
+            html! { (specimen.method) ", " (specimen.grading) },
+            html! { (parts::grams(specimen.before_g())) },
+            html! { (parts::grams(specimen.after_g())) },
+            html! { (super::specimen::where_it_is(view, specimen)) },
+        ]
+    });
+    let head = ["Specimen", "Method, grading", "Before", "After", "State"];
+    parts::table("Specimens of this sample", &head, &[2, 3], rows.collect())
+}
+
+/// One button a grading: the fitting one first, said why.
+fn begin(view: &View<'_>, sample: &Sample) -> Markup {
+    let methods = offered(view);
+    let chosen =
+        view.typed.value(BEGIN, "method").map(str::to_owned).or_else(|| view.asked("method"));
+    let method = chosen
+        .and_then(|id| methods.iter().copied().find(|method| method.key().answers_to(&id)))
+        .or_else(|| methods.first().copied());
+    let Some(method) = method else { return html! {} };
+    let fitting = fitting_grading(method, sample.nominal_maximum_mm);
+    let gradings: Vec<(String, String)> = method
+        .gradings
+        .iter()
+        .map(|grading| {
+            let fits = fitting.is_some_and(|fitting| fitting.name == grading.name);
+            let note = if fits { " (fits the nominal maximum size)" } else { "" };
+            (grading.name.clone(), format!("{}: {}{note}", grading.name, grading.applies.value))
+        })
+        .collect();
+    let form = Form::new(view, BEGIN, "Make up a specimen")
+        .hidden("sample", sample.code.as_str())
+        .hidden("method", method.key().as_str());
+    html! {
+        form.choose method="get" {
+            (parts::plain_select("method", "Method", methods.iter().map(|one| {
+                (one.key().to_string(), format!("{} ({})", one.designation, one.edition))
+            }).collect(), method.key().as_str()))
+            (look::button("Choose"))
+        }
+        (form.body(html! {
+            (parts::radios(view, BEGIN, "grading", "Grading", gradings, fitting.map(|one| one.name.as_str())))
+            (parts::item_select(view, BEGIN, "balance", "Balance", stonewear_procedure::ItemKind::Balance))
+        }))
+    }
+}
+
+/// Methods in use first, then those that can be taken into use.
+fn offered<'a>(view: &'a View<'_>) -> Vec<&'a Method> {
+    let in_use = view.lab.methods.values().map(|in_use| &in_use.method);
+    let others = view
+        .laboratory
+        .methods()
+        .iter()
+        .filter(|method| !view.lab.methods.contains_key(&method.key()));
+    in_use.chain(others).collect()
+}

@@ -1,0 +1,174 @@
+//! One specimen: its fractions, its masses, its run, each judged as it is typed.
+
+use super::parts::{self, Field, Form};
+use super::{Page, View};
+use crate::look::{self, Hazard};
+use maud::{Markup, html};
+use stonewear_lab::next::Next;
+use stonewear_lab::state::{Noted, Specimen, WeighedMass};
+use stonewear_measure::Limits;
+use stonewear_method::{Grading, Method};
+use stonewear_procedure::ItemKind;
+
+const FRACTIONS: &str = "weigh-fractions";
+const BEFORE: &str = "weigh-before";
+const AFTER: &str = "weigh-after";
+
+pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
+    let specimen = view.lab.specimens.get(code)?;
+    let method = &view.lab.methods.get(&specimen.method)?.method;
+    let grading = method.grading(&specimen.grading)?;
+    let next = view.lab.next_of(specimen);
+    let body = html! {
+        (look::facts(&[
+            ("Sample", html! { a.code href={ "/samples/" (specimen.sample) } { (specimen.sample) } }),
+            ("Method", html! { a href={ "/methods/" (specimen.method) } { (method.designation) } ", grading " (grading.name) }),
+            ("State", html! { (where_it_is(view, specimen)) }),
+        ]))
+        @match next {
+            Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },
+            Some(Next::WeighBefore { .. }) => { (weigh_before(view, specimen, method)) },
+            Some(Next::StartRun { .. }) => {
+                (parts::go("Start its run", &format!("/runs/new?specimen={}", specimen.code)))
+            },
+            Some(Next::WeighAfter { .. }) => { (weigh_after(view, specimen, method)) },
+            _ => {},
+        }
+        (parts::section("What is recorded", record(view, specimen, method, grading)))
+        @if specimen.run.is_none() && !matches!(next, Some(Next::MakeUp { .. })) {
+            details { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
+        }
+        @if specimen.before_g().is_some() && specimen.run.is_none() {
+            details { summary { "Correct the mass before" } (weigh_before(view, specimen, method)) }
+        }
+        @if specimen.after_g().is_some() {
+            details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method)) }
+        }
+        (parts::deviations(view, &specimen.deviations))
+    };
+    let sample = format!("Sample {}", specimen.sample);
+    let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");
+    Some(page.below(sample, format!("/samples/{}", specimen.sample)))
+}
+
+/// Where a specimen is on its way.
+pub(super) fn where_it_is(view: &View<'_>, specimen: &Specimen) -> &'static str {
+    match view.lab.next_of(specimen) {
+        Some(Next::MakeUp { .. }) => "being made up",
+        Some(Next::WeighBefore { .. }) => "made up",
+        Some(Next::StartRun { .. }) => "ready to run",
+        Some(Next::WeighAfter { .. }) => "run, to be weighed",
+        _ if specimen.after_g().is_some() => "finished",
+        _ => "turning",
+    }
+}
+
+fn make_up(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grading) -> Markup {
+    let form =
+        Form::new(view, FRACTIONS, "Record the masses").hidden("specimen", specimen.code.as_str());
+    let replaces =
+        grading.fractions.iter().enumerate().any(|(index, _)| specimen.fraction_g(index).is_some());
+    form.body(html! {
+        p.step-do {
+            "Weigh each fraction in, coarsest first. The whole must come to "
+            strong { (method.specimen.mass_g) " g" } "."
+        }
+        @for (index, fraction) in grading.fractions.iter().enumerate() {
+            @let name = format!("masses_g.{index}");
+            @let label = format!("{} to {} mm", fraction.passing_mm.value, fraction.retained_mm.value);
+            @let wanted = fraction.mass_g.to_string();
+            (Field::number(view, FRACTIONS, &name, &label).unit("g").wanted(&wanted).bench()
+                .value_or(specimen.fraction_g(index)))
+        }
+        @if replaces { (Field::text(view, FRACTIONS, "reason", "Why a recorded mass is replaced").optional()) }
+    })
+}
+
+fn weigh_before(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup {
+    let form = Form::new(view, BEFORE, "Record the mass before")
+        .hidden("specimen", specimen.code.as_str());
+    form.body(html! {
+        p.step-do { "Wash and dry the whole specimen at " (method.drying.temperature_c) " °C to constant mass, let it cool, and weigh it." }
+        (parts::caution(Hazard::Hot, "The oven and what comes out of it are hot: gloves on, let it cool before weighing.", "common practice, no published source"))
+        (Field::number(view, BEFORE, "mass_g", "Mass before, oven-dry").unit("g")
+            .wanted(&method.specimen.mass_g.to_string()).limits(method.specimen.mass_g.limits()).bench().focus())
+        (parts::item_select(view, BEFORE, "balance", "Balance", ItemKind::Balance))
+        @if specimen.before_g().is_some() { (Field::text(view, BEFORE, "reason", "Why the recorded mass is replaced")) }
+    })
+}
+
+fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup {
+    let sieve = method.loss_sieve_mm().map(|mm| format!("{mm} mm")).unwrap_or_default();
+    let form =
+        Form::new(view, AFTER, "Record the mass after").hidden("specimen", specimen.code.as_str());
+    form.body(html! {
+        p.step-do {
+            "Wash over " (parts::sieves(method)) ", take out every ball, dry what the " (sieve)
+            " sieve keeps at " (method.drying.temperature_c) " °C to constant mass, and weigh it."
+        }
+        (parts::caution(Hazard::Lifting, "A loaded jar is heavy and wet, balls roll: lift with care, open it over a tray with a rim, sweep up at once.", "common practice, no published source"))
+        (Field::number(view, AFTER, "mass_g", "Mass after, oven-dry").unit("g")
+            .limits(Limits { lower: None, upper: specimen.before_g() }).bench().focus())
+        (parts::item_select(view, AFTER, "balance", "Balance", ItemKind::Balance))
+        (parts::sieve_select(view, AFTER, method.loss_sieve_mm()))
+        @if specimen.after_g().is_some() { (Field::text(view, AFTER, "reason", "Why the recorded mass is replaced")) }
+    })
+}
+
+fn record(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grading) -> Markup {
+    let mut rows: Vec<Vec<Markup>> = Vec::new();
+    for (index, fraction) in grading.fractions.iter().enumerate() {
+        let what =
+            format!("Fraction {} to {} mm", fraction.passing_mm.value, fraction.retained_mm.value);
+        let masses = specimen.fractions.get(&index).map(Vec::as_slice).unwrap_or_default();
+        rows.push(mass_row(view, &what, &fraction.mass_g.to_string(), masses));
+    }
+    rows.push(vec![
+        html! { "All fractions" },
+        html! { (method.specimen.mass_g) },
+        html! { (specimen.made_up_g()) },
+        html! {},
+    ]);
+    rows.push(mass_row(
+        view,
+        "Before the run, oven-dry",
+        &method.specimen.mass_g.to_string(),
+        &specimen.before,
+    ));
+    rows.push(mass_row(view, "After the run, oven-dry", "", &specimen.after));
+    html! {
+        (parts::table("Masses of this specimen, g", &["What", "Wanted", "Weighed", "By"], &[1, 2], rows))
+        @if let Some(run) = &specimen.run { p { "Run " a.code href={ "/runs/" (run) } { (run) } } }
+        @if let Some(result) = view.lab.result_of(&specimen.code) {
+            (parts::go(&format!("Result {}", result.code), &format!("/results/{}", result.code)))
+        }
+    }
+}
+
+/// A mass with every one that it replaced, struck through, and why.
+fn mass_row(
+    view: &View<'_>,
+    what: &str,
+    wanted: &str,
+    masses: &[Noted<WeighedMass>],
+) -> Vec<Markup> {
+    let (last, former) = match masses.split_last() {
+        Some((last, former)) => (Some(last), former),
+        None => (None, masses),
+    };
+    vec![
+        html! { (what) },
+        html! { (wanted) },
+        html! {
+            @for old in former { s { (old.value.mass_g) } " " }
+            @if let Some(last) = last { strong { (last.value.mass_g) } }
+        },
+        html! {
+            @if let Some(last) = last {
+                (parts::person(view, last.by.as_str())) ", " (parts::moment(last.at)) ", on " (last.value.balance)
+                @if let Some(sieve) = &last.value.sieve { ", " (sieve) }
+                @if !last.value.reason.is_empty() { "; replaced: " (last.value.reason) }
+            }
+        },
+    ]
+}
