@@ -127,7 +127,7 @@ impl SeriesChart {
                 (line((label.at, TOP), (label.at, label.y - 11.0), 1.0, Colour::Line))
                 (shape(&format!("M{x} {t}l5 8h-10Z", x = px(label.at), t = px(layout.bottom)),
                     Colour::Ink))
-                (text((label.x, label.y), 13.0, "start", 500, Colour::Ink, label.words))
+                (text(label.anchor().0, 13.0, label.anchor().1, 500, Colour::Ink, label.words))
             }
         }
     }
@@ -193,7 +193,7 @@ fn draw_signals(layout: &Layout<'_>) -> Markup {
             @let d = format!("M{x} {t}l8 8l-8 8l-8 -8Z", x = px(spot.x), t = px(spot.y - 8.0));
             (shape(&d, Colour::Surface))
             (path(&d, 2.5, Colour::Bad))
-            (text((label.x, label.y), 13.0, "start", 600, Colour::Bad, label.words))
+            (text(label.anchor().0, 13.0, label.anchor().1, 600, Colour::Bad, label.words))
         }
     }
 }

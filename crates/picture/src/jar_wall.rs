@@ -7,12 +7,14 @@ use rust_decimal::Decimal;
 use std::f64::consts::TAU;
 
 /// One place's room, in pixels.
-const CELL: (f64, f64) = (106.0, 150.0);
+const CELL: (f64, f64) = (106.0, 166.0);
 /// The jar's end, and the line of its ring.
 const RADIUS: f64 = 33.0;
 const RING: f64 = 7.0;
 /// From the top of a place to the jar's middle.
 const JAR_Y: f64 = 44.0;
+/// The type size of a state's word.
+const STATE_SIZE: f64 = 13.5;
 const SIDE: f64 = 14.0;
 const HEAD: f64 = 34.0;
 const TIER_HEAD: f64 = 24.0;
@@ -112,12 +114,12 @@ impl PlaceState {
         let d = match self {
             Self::Empty => return html! {},
             Self::Turning => format!(
-                "M{}A4.5 4.5 0 1 1 {}M{}L{}L{}",
-                at(-4.0, 2.0),
-                at(3.5, 2.8),
-                at(0.2, 3.4),
-                at(3.5, 3.4),
-                at(3.5, 0.0)
+                "M{}A5 5 0 1 1 {}M{}L{}L{}",
+                at(-2.5, 4.3),
+                at(4.9, 1.0),
+                at(1.9, 0.2),
+                at(4.9, 1.6),
+                at(6.9, -1.6)
             ),
             Self::Stopped => {
                 format!("M{}L{}M{}L{}", at(-2.0, -4.0), at(-2.0, 4.0), at(2.5, -4.0), at(2.5, 4.0))
@@ -176,15 +178,16 @@ impl Place {
         let name = self.specimen.as_deref().or(self.jar.as_deref()).unwrap_or_default();
         let jar = self.specimen.as_ref().and(self.jar.as_ref());
         let jar = jar.map_or_else(String::new, |jar| format!("jar {jar}"));
-        let state = match (&self.done_at, self.state) {
+        let time = match (&self.done_at, self.state) {
+            (Some(at), PlaceState::Done) => format!("at {at}"),
             (Some(at), PlaceState::Turning) => format!("until {at}"),
-            (Some(at), PlaceState::Done) => format!("done {at}"),
-            _ => self.state.word().to_owned(),
+            _ => String::new(),
         };
-        let state_size = fit(&state, 13.5, room - 18.0);
+        let below_state: Vec<&str> =
+            [time.as_str(), jar.as_str()].into_iter().filter(|line| !line.is_empty()).collect();
+        let state = self.state.word();
         let shift = if self.state == PlaceState::Empty { 0.0 } else { 8.0 };
-        // Words are narrower than figures, for which `width_of` is made.
-        let glyph_x = centre.0 + shift - draw::width_of(&state, state_size) * 0.43 - 9.0;
+        let glyph_x = centre.0 + shift - draw::drawn_width(state, STATE_SIZE) / 2.0 - 11.0;
         html! {
             g data-started-at=[clock.map(|clock| &clock.started_at)]
                 data-rpm=[clock.map(|clock| clock.rpm)]
@@ -202,9 +205,12 @@ impl Place {
                 }
                 (text(below(24.0), fit(name, 14.5, room), "middle", 600, Colour::Ink, name))
                 (self.state.glyph((glyph_x, top + JAR_Y + RADIUS + 38.0)))
-                (text((centre.0 + shift, top + JAR_Y + RADIUS + 43.0), state_size, "middle", 500,
-                    self.state.colour(), &state))
-                (text(below(61.0), fit(&jar, 12.5, room), "middle", 400, Colour::Quiet, &jar))
+                (text((centre.0 + shift, top + JAR_Y + RADIUS + 43.0), STATE_SIZE, "middle", 600,
+                    self.state.colour(), state))
+                @for (row, words) in below_state.iter().enumerate() {
+                    (text(below(61.0 + 17.0 * row as f64), fit(words, 13.0, room), "middle", 400,
+                        Colour::Quiet, words))
+                }
             }
         }
     }
@@ -271,8 +277,11 @@ impl JarWall {
                 }
             }
         };
-        // A wide machine moves sideways in its frame where the page is narrow.
-        let class = if widest > 4 { "picture jar-wall wide" } else { "picture jar-wall" };
+        // A page gives a machine room by its columns.
+        let class = match widest {
+            columns @ 1..=4 => &format!("picture jar-wall columns-{columns}"),
+            _ => "picture jar-wall wide",
+        };
         canvas(class, (width, height), &self.apparatus, &self.sentence(), &shapes)
     }
 

@@ -31,6 +31,15 @@ pub(super) struct Label<'a> {
     pub(super) x: f64,
     pub(super) y: f64,
     pub(super) words: &'a str,
+    /// Whether they end at their place; otherwise they begin at `x`.
+    pub(super) leads_up: bool,
+}
+
+impl Label<'_> {
+    /// The place of the text, and which part of the text stands there.
+    pub(super) fn anchor(&self) -> ((f64, f64), &'static str) {
+        if self.leads_up { ((self.at + 4.0, self.y), "end") } else { ((self.x, self.y), "start") }
+    }
 }
 
 #[derive(Debug)]
@@ -155,7 +164,7 @@ fn stairs<'a>(
             let is_free = |row: &usize| ends.iter().skip(*row).all(|end| x >= end + 8.0);
             let row = (0..rows).find(is_free).unwrap_or(rows - 1);
             ends[row] = (x + width).max(at);
-            (Label { at, x, y: 0.0, words }, row)
+            (Label { at, x, y: 0.0, words, leads_up: x > least }, row)
         })
         .collect()
 }
@@ -164,7 +173,7 @@ fn stairs<'a>(
 fn beside(at: f64, words: &str, least: f64) -> Label<'_> {
     let width = width_of(words, 13.0);
     let x = (at - width / 2.0).min(WIDTH - 4.0 - width).max(least);
-    Label { at, x, y: 0.0, words }
+    Label { at, x, y: 0.0, words, leads_up: false }
 }
 
 /// Puts each word into the first row in which it touches no other, with that row; none where

@@ -9,7 +9,7 @@ use maud::{Markup, html};
 pub(super) fn show() -> Markup {
     html! {
         (section("States", &html! {
-            div.actions {
+            div.pair {
                 (mark(Tone::Good, "In service")) (mark(Tone::Edge, "Expires soon"))
                 (mark(Tone::Bad, "Held")) (mark(Tone::Active, "Being proved"))
                 (mark(Tone::Plain, "Retired"))
@@ -24,7 +24,8 @@ pub(super) fn show() -> Markup {
                     (item("OVEN-1", "Drying oven", None, Tone::Active, "Being proved"))
                 }
                 div.panel {
-                    (person("IB", "Ines Brandt")) (person("TMO", "Tomas Moreau-Okafor"))
+                    p { (person("IB", "Ines Brandt")) }
+                    p { (person("TMO", "Tomas Moreau-Okafor")) }
                     (facts(&[
                         ("Signs", html! { "IB" }),
                         ("May", html! { "test, release results" }),
