@@ -67,7 +67,11 @@ pub(crate) fn anova(command: &Anova) -> Result<Answer, Failure> {
     defined(answer(), &["rows", "variance_components"])
 }
 
-fn analyse(command: &Anova, response: &[f64], levels: &[Vec<String>]) -> Result<Analysis, StatsError> {
+fn analyse(
+    command: &Anova,
+    response: &[f64],
+    levels: &[Vec<String>],
+) -> Result<Analysis, StatsError> {
     let names = &command.factor;
     let mut analysis = Analysis {
         table: Table { rows: Vec::new() },
@@ -111,7 +115,9 @@ fn analyse(command: &Anova, response: &[f64], levels: &[Vec<String>]) -> Result<
     }
     let factors: Vec<Factor<'_>> =
         names.iter().zip(levels).map(|(name, levels)| Factor { name, levels }).collect();
-    if command.random && let [one, two] = factors.as_slice() {
+    if command.random
+        && let [one, two] = factors.as_slice()
+    {
         let found = stats::random_crossed(response, &[one.clone(), two.clone()])?;
         (analysis.table, analysis.components) = (found.table, found.components);
         return Ok(analysis);

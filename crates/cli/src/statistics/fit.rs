@@ -34,16 +34,17 @@ pub(crate) struct FitLine {
     level: f64,
 }
 
-const FIELDS: [&str; 4] = ["coefficients", "residual_standard_deviation", "r_squared", "predictions"];
+const FIELDS: [&str; 4] =
+    ["coefficients", "residual_standard_deviation", "r_squared", "predictions"];
 
 pub(crate) fn fit(command: &FitLine) -> Result<Answer, Failure> {
     let table = file::table(&command.file)?;
-    let column = |name: &String| {
-        table.numbers(name).map_err(|error| file::fault(&command.file, &error))
-    };
+    let column =
+        |name: &String| table.numbers(name).map_err(|error| file::fault(&command.file, &error));
     let y = column(&command.y)?;
     let predictors = command.x.iter().map(column).collect::<Result<Vec<Vec<f64>>, Failure>>()?;
-    let places = command.at.iter().map(|at| place(at)).collect::<Result<Vec<Vec<f64>>, Failure>>()?;
+    let places =
+        command.at.iter().map(|at| place(at)).collect::<Result<Vec<Vec<f64>>, Failure>>()?;
     if command.degree != 1 && predictors.len() > 1 {
         let message = "--degree goes with one --x; several predictors enter as they are";
         return Err(Failure::WrongInput(message.to_owned()));
@@ -86,7 +87,10 @@ pub(crate) fn fit(command: &FitLine) -> Result<Answer, Failure> {
             .put("regression_sum_of_squares", found.regression_sum_of_squares)
             .put("residual_sum_of_squares", found.residual_sum_of_squares)
             .put("level", command.level)
-            .put("predictions", predictions.iter().map(|(at, p)| prediction(at, p)).collect::<Vec<_>>())
+            .put(
+                "predictions",
+                predictions.iter().map(|(at, p)| prediction(at, p)).collect::<Vec<_>>(),
+            )
             .value();
         let rows: Vec<Vec<String>> = found
             .coefficients

@@ -2,13 +2,15 @@
 
 use super::document::{Document, defined};
 use super::file;
+use super::picture;
 use super::table::{columns, figure, short};
 use crate::answer::{Answer, Failure};
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use stonewear_stats::StatsError;
 use stonewear_stats::interlab::{
-    self as stats, Cell, Consistency, Observation, Precision, Study, Verdict, h_critical, k_critical,
+    self as stats, Cell, Consistency, Observation, Precision, Study, Verdict, h_critical,
+    k_critical,
 };
 
 /// Precision of a test between laboratories (ASTM E691, ISO 5725-2).
@@ -25,6 +27,12 @@ pub(crate) struct Interlab {
     /// Leave a laboratory out at a material: `A@3`; repeatable.
     #[arg(long, value_name = "LAB@MATERIAL")]
     drop: Vec<String>,
+    /// Draw h of every laboratory and material into this file.
+    #[arg(long, value_name = "FILE")]
+    svg: Option<PathBuf>,
+    /// Draw k of every laboratory and material into this file.
+    #[arg(long, value_name = "FILE")]
+    svg_k: Option<PathBuf>,
 }
 
 /// One material with everything found about it.
@@ -55,16 +63,47 @@ pub(crate) fn interlab(command: &Interlab) -> Result<Answer, Failure> {
         let text = &command.drop[i];
         return Err(Failure::WrongInput(format!("--drop {text}: there is no such result")));
     }
-    let answer = || -> Result<Answer, StatsError> {
+    let found = || -> Result<Vec<Material>, StatsError> {
         let study = Study::new(&observations)?;
-        let found = study
-            .materials
-            .iter()
-            .map(|(name, cells)| material(name, cells, command.alpha))
-            .collect::<Result<Vec<Material>, StatsError>>()?;
-        Ok(shown(&found, command))
+        study.materials.iter().map(|(name, cells)| material(name, cells, command.alpha)).collect()
     };
-    defined(answer(), &["materials", "h_critical", "k_critical"])
+    let found = found();
+    if let Ok(materials) = &found {
+        draw(materials, command)?;
+    }
+    let answer = found.map(|materials| shown(&materials, command));
+    defined(answer, &["materials", "h_critical", "k_critical"])
+}
+
+/// Largest numbers of laboratories and of results in a cell.
+fn sizes(materials: &[Material]) -> (usize, usize) {
+    let laboratories = materials.iter().map(|m| m.precision.laboratories).max().unwrap_or(0);
+    (laboratories, materials.iter().map(|m| m.results).max().unwrap_or(0))
+}
+
+/// Pictures of h and k, material after material.
+fn draw(materials: &[Material], command: &Interlab) -> Result<(), Failure> {
+    let (laboratories, results) = sizes(materials);
+    let h = h_critical(laboratories, command.alpha).unwrap_or(0.0);
+    let k = k_critical(laboratories, results, command.alpha).unwrap_or(0.0);
+    let each = || materials.iter().flat_map(|m| m.laboratories.iter().map(move |(c, _)| (m, c)));
+    let label = |m: &Material, c: &Consistency| format!("{}@{}", c.laboratory, m.name);
+    let of_h = each().filter_map(|(m, c)| {
+        let beyond = c.h_beyond().then(|| "beyond critical h".to_owned());
+        Some((label(m, c), *c.h.as_ref().ok()?, beyond))
+    });
+    picture::write(
+        &picture::series("h of laboratories", of_h, 0.0, (-h, h)),
+        command.svg.as_deref(),
+    )?;
+    let of_k = each().filter_map(|(m, c)| {
+        let beyond = c.k_beyond().then(|| "beyond critical k".to_owned());
+        Some((label(m, c), *c.k.as_ref().ok()?, beyond))
+    });
+    picture::write(
+        &picture::series("k of laboratories", of_k, 1.0, (0.0, k)),
+        command.svg_k.as_deref(),
+    )
 }
 
 fn material(name: &str, cells: &[Cell], alpha: f64) -> Result<Material, StatsError> {
@@ -107,8 +146,7 @@ fn material(name: &str, cells: &[Cell], alpha: f64) -> Result<Material, StatsErr
 }
 
 fn shown(materials: &[Material], command: &Interlab) -> Answer {
-    let most = materials.iter().map(|m| m.precision.laboratories).max().unwrap_or(0);
-    let results = materials.iter().map(|m| m.results).max().unwrap_or(0);
+    let (most, results) = sizes(materials);
     let mut json = Document::new()
         .put("materials", materials.iter().map(of_material).collect::<Vec<Value>>())
         .put("alpha", command.alpha)
@@ -116,7 +154,10 @@ fn shown(materials: &[Material], command: &Interlab) -> Answer {
         .figure("k_critical", &k_critical(most, results, command.alpha))
         .put("dropped", command.drop.clone());
     for (name, pick) in [
-        ("repeatability_relation", Box::new(|p: &Precision| p.s_r.clone()) as Box<dyn Fn(&Precision) -> _>),
+        (
+            "repeatability_relation",
+            Box::new(|p: &Precision| p.s_r.clone()) as Box<dyn Fn(&Precision) -> _>,
+        ),
         ("reproducibility_relation", Box::new(|p: &Precision| p.s_reproducibility.clone())),
     ] {
         json = relation(json, name, materials, &*pick);
@@ -207,12 +248,18 @@ fn words(materials: &[Material]) -> String {
         .filter(|(_, (_, flags))| !flags.is_empty())
         .map(|(m, (c, flags))| {
             let numbers = [figure(&c.h), figure(&c.k), flags.join(", ")];
-            [m.name.clone(), c.laboratory.clone(), short(c.mean)].into_iter().chain(numbers).collect()
+            [m.name.clone(), c.laboratory.clone(), short(c.mean)]
+                .into_iter()
+                .chain(numbers)
+                .collect()
         })
         .collect();
     if !flagged.is_empty() {
         text.push('\n');
-        text.push_str(&columns(&["material", "laboratory", "mean", "h", "k", "stands apart by"], &flagged));
+        text.push_str(&columns(
+            &["material", "laboratory", "mean", "h", "k", "stands apart by"],
+            &flagged,
+        ));
     }
     text
 }

@@ -15,6 +15,7 @@ mod fit;
 mod interlab;
 mod judge;
 mod outliers;
+mod picture;
 mod robust;
 mod run_length;
 mod sample_size;

@@ -46,7 +46,11 @@ pub(crate) fn outliers(command: &Outliers) -> Result<Answer, Failure> {
                 let found = grubbs(&values)?;
                 let critical = grubbs_critical(values.len(), command.alpha, true)?;
                 let beyond = usize::from(found.statistic > critical);
-                (vec![(found.index, found.value, found.statistic, critical)], beyond, "grubbs".to_owned())
+                (
+                    vec![(found.index, found.value, found.statistic, critical)],
+                    beyond,
+                    "grubbs".to_owned(),
+                )
             }
             Test::Dixon => {
                 let found = dixon(&values, command.alpha)?;

@@ -40,7 +40,10 @@ pub(crate) fn robust(command: &RobustOf) -> Result<Answer, Failure> {
             json = match found {
                 Ok(r) => {
                     let (mean, s) = (r.mean, r.standard_deviation);
-                    pairs.push((label, format!("mean {}, standard deviation {}", short(mean), short(s))));
+                    pairs.push((
+                        label,
+                        format!("mean {}, standard deviation {}", short(mean), short(s)),
+                    ));
                     json.put(field, json!({ "mean": mean, "standard_deviation": s }))
                 }
                 Err(why) => {
@@ -51,7 +54,9 @@ pub(crate) fn robust(command: &RobustOf) -> Result<Answer, Failure> {
         }
         let q = stats::q_method(&values);
         let hampel = q.clone().and_then(|q| stats::hampel(&values, q));
-        for (field, label, found) in [("q_method", "Q method", q), ("hampel", "Hampel's mean", hampel)] {
+        for (field, label, found) in
+            [("q_method", "Q method", q), ("hampel", "Hampel's mean", hampel)]
+        {
             json = match found {
                 Ok(value) => {
                     pairs.push((label, short(value)));

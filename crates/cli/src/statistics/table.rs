@@ -48,9 +48,11 @@ pub(super) fn columns(header: &[&str], rows: &[Vec<String>]) -> String {
             .iter()
             .zip(&widths)
             .enumerate()
-            .map(|(i, (cell, &width))| {
-                if i == 0 { format!("{cell:width$}") } else { format!("{cell:>width$}") }
-            })
+            .map(
+                |(i, (cell, &width))| {
+                    if i == 0 { format!("{cell:width$}") } else { format!("{cell:>width$}") }
+                },
+            )
             .collect();
         format!("{}\n", padded.join("  ").trim_end())
     };

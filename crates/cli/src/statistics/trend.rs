@@ -38,10 +38,7 @@ pub(crate) fn trend(command: &Trend) -> Result<Answer, Failure> {
             .put("slope", line.slope)
             .put("intercept", line.intercept)
             .put("level", command.level);
-        let mut pairs = vec![
-            ("slope", short(line.slope)),
-            ("intercept", short(line.intercept)),
-        ];
+        let mut pairs = vec![("slope", short(line.slope)), ("intercept", short(line.intercept))];
         let found = match limit_crossing(&line, command.limit, command.level) {
             Ok(found) => found,
             Err(stonewear_stats::StatsError::Undefined(why)) => {

@@ -80,7 +80,7 @@ pub fn acceptance(
     let mean = describe::mean(values)?;
     let s = describe::standard_deviation(values)?;
     let n = values.len();
-    let index = |gap: f64| ratio(gap, s, "the results");
+    let index = |gap: f64| ratio(gap, s, "the set of results");
     let percent = |q: &Figure, inside: bool| -> Result<f64, StatsError> {
         match q {
             Ok(q) => percent_within_limits(*q, n),

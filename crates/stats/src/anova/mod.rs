@@ -5,6 +5,7 @@ mod factorial;
 mod gauge;
 mod nested;
 mod one_way;
+mod random;
 mod table;
 mod tukey;
 
@@ -12,5 +13,6 @@ pub use factorial::{Factor, Factorial, Interactions, factorial};
 pub use gauge::{Gauge, GaugeByRange, Reading, gauge, gauge_by_range};
 pub use nested::{Nested, nested};
 pub use one_way::{OneWay, one_way};
+pub use random::{RandomCrossed, random_crossed};
 pub use table::{Component, Row, Table};
 pub use tukey::{Difference, tukey};

@@ -23,6 +23,7 @@ const WINSOR: f64 = 1.5;
 /// # Errors
 /// For an empty list and values that are not finite.
 pub fn mad_e(values: &[f64]) -> Result<f64, StatsError> {
+    error::at_least("values", 1, values)?;
     let centre = describe::median(values)?;
     let away: Vec<f64> = values.iter().map(|v| (v - centre).abs()).collect();
     Ok(checked(1.483 * describe::median(&away)?)?)
@@ -33,6 +34,7 @@ pub fn mad_e(values: &[f64]) -> Result<f64, StatsError> {
 /// # Errors
 /// For an empty list and values that are not finite.
 pub fn n_iqr(values: &[f64]) -> Result<f64, StatsError> {
+    error::at_least("values", 1, values)?;
     Ok(checked(0.7413 * (describe::quantile(values, 0.75)? - describe::quantile(values, 0.25)?))?)
 }
 

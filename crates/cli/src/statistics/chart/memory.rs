@@ -1,7 +1,9 @@
 //! Charts with a memory: EWMA and CUSUM.
 
 use super::super::document::Document;
+use super::super::picture;
 use super::super::table::{columns, lines, short};
+use super::Charted;
 use crate::answer::Answer;
 use serde_json::{Value, json};
 use stonewear_stats::StatsError;
@@ -13,7 +15,7 @@ pub(super) fn ewma(
     lambda: f64,
     width: f64,
     asymptotic: bool,
-) -> Result<Answer, StatsError> {
+) -> Result<Charted, StatsError> {
     let limits = if asymptotic { EwmaLimits::Asymptotic } else { EwmaLimits::Exact };
     let chart = stats::ewma(values, process, EwmaDesign { lambda, width, limits })?;
     let points: Vec<Value> = chart
@@ -52,10 +54,20 @@ pub(super) fn ewma(
     ]);
     text.push('\n');
     text.push_str(&columns(&["point", "value", "average", "limits", ""], &rows));
-    Ok(Answer { text, json: json.value(), is_no: chart.points.iter().any(|p| p.signal) })
+    let marks = chart
+        .points
+        .iter()
+        .map(|p| (p.index.to_string(), p.average, p.signal.then(|| "outside".to_owned())));
+    let limits = (chart.limits.lower, chart.limits.upper);
+    let picture = picture::series("Moving average", marks, chart.limits.centre, limits);
+    let is_no = chart.points.iter().any(|p| p.signal);
+    Ok(Charted { answer: Answer { text, json: json.value(), is_no }, picture })
 }
 
-pub(super) fn cusum(values: &[f64], (target, k, h): (f64, f64, f64)) -> Result<Answer, StatsError> {
+pub(super) fn cusum(
+    values: &[f64],
+    (target, k, h): (f64, f64, f64),
+) -> Result<Charted, StatsError> {
     let chart = stats::cusum(values, CusumDesign { target, allowance: k, decision: h })?;
     let points: Vec<Value> = chart
         .points
@@ -97,11 +109,24 @@ pub(super) fn cusum(values: &[f64], (target, k, h): (f64, f64, f64)) -> Result<A
             std::iter::once(p.index.to_string()).chain(cells).collect()
         })
         .collect();
-    let mut text = lines(&[("target", short(target)), ("allowance k", short(k)), ("decision interval h", short(h))]);
+    let mut text = lines(&[
+        ("target", short(target)),
+        ("allowance k", short(k)),
+        ("decision interval h", short(h)),
+    ]);
     if let (Some(first), Some(began)) = (chart.first_signal, chart.change_began) {
-        text.push_str(&format!("first signal at point {first}; the change began about point {began}\n"));
+        text.push_str(&format!(
+            "first signal at point {first}; the change began about point {began}\n"
+        ));
     }
     text.push('\n');
     text.push_str(&columns(&["point", "value", "high sum", "low sum", ""], &rows));
-    Ok(Answer { text, json: json.value(), is_no: chart.first_signal.is_some() })
+    // Both sums in one picture: the low one is drawn downward, and the larger of the two is shown.
+    let marks = chart.points.iter().map(|p| {
+        let sum = if p.low > p.high { -p.low } else { p.high };
+        (p.index.to_string(), sum, p.signal.then(|| "beyond h".to_owned()))
+    });
+    let picture = picture::series("Cumulative sums", marks, 0.0, (-h, h));
+    let is_no = chart.first_signal.is_some();
+    Ok(Charted { answer: Answer { text, json: json.value(), is_no }, picture })
 }

@@ -5,8 +5,11 @@ mod shewhart;
 
 use super::document::defined;
 use super::file::{self, Csv};
+use super::picture;
 use crate::answer::{Answer, Failure};
 use clap::Subcommand;
+use std::path::PathBuf;
+use stonewear_picture::SeriesChart;
 use stonewear_stats::StatsError;
 use stonewear_stats::chart::{Baseline, Established, Exclusion, Rule, baseline};
 
@@ -18,6 +21,15 @@ use stonewear_stats::chart::{Baseline, Established, Exclusion, Rule, baseline};
 pub(crate) struct Chart {
     #[command(subcommand)]
     kind: Kind,
+    /// Draw the chart into this file.
+    #[arg(long, global = true, value_name = "FILE")]
+    svg: Option<PathBuf>,
+}
+
+/// A chart in words, for programs, and as a picture.
+struct Charted {
+    answer: Answer,
+    picture: SeriesChart,
 }
 
 #[derive(Debug, Subcommand)]
@@ -117,7 +129,16 @@ impl Rules {
 const FIELDS: [&str; 5] = ["centre", "lower", "upper", "points", "moving_range_mean"];
 
 pub(crate) fn chart(command: &Chart) -> Result<Answer, Failure> {
-    match &command.kind {
+    let charted = charted(&command.kind)?;
+    if let Ok(Charted { picture, .. }) = &charted {
+        picture::write(picture, command.svg.as_deref())?;
+    }
+    defined(charted.map(|charted| charted.answer), &FIELDS)
+}
+
+/// The chart, where the file can be read; whether it is defined is in the inner result.
+fn charted(kind: &Kind) -> Result<Result<Charted, StatsError>, Failure> {
+    Ok(match kind {
         Kind::Individuals(c) => {
             let (values, excluded) = (c.csv.numbers()?, c.process.exclusions()?);
             let answer = || {
@@ -125,15 +146,15 @@ pub(crate) fn chart(command: &Chart) -> Result<Answer, Failure> {
                 let (process, phase_1) = c.process.established(&values, &excluded, &rules)?;
                 shewhart::individuals(&values, process, phase_1.as_ref(), &rules)
             };
-            defined(answer(), &FIELDS)
+            answer()
         }
         Kind::MeanRange(c) => {
             let groups = c.groups()?;
-            defined(c.rules.chosen().and_then(|r| shewhart::mean_range(&groups, &r)), &FIELDS)
+            c.rules.chosen().and_then(|r| shewhart::mean_range(&groups, &r))
         }
         Kind::MeanSd(c) => {
             let groups = c.groups()?;
-            defined(c.rules.chosen().and_then(|r| shewhart::mean_sd(&groups, &r)), &FIELDS)
+            c.rules.chosen().and_then(|r| shewhart::mean_sd(&groups, &r))
         }
         Kind::Ewma(c) => {
             let (values, excluded) = (c.csv.numbers()?, c.process.exclusions()?);
@@ -141,7 +162,7 @@ pub(crate) fn chart(command: &Chart) -> Result<Answer, Failure> {
                 let (process, _) = c.process.established(&values, &excluded, &[Rule::ONE])?;
                 memory::ewma(&values, process, c.lambda, c.width, c.asymptotic)
             };
-            defined(answer(), &FIELDS)
+            answer()
         }
         Kind::Cusum(c) => {
             let (values, excluded) = (c.csv.numbers()?, c.process.exclusions()?);
@@ -150,16 +171,18 @@ pub(crate) fn chart(command: &Chart) -> Result<Answer, Failure> {
                 let design = match (c.process.target, c.k, c.h) {
                     (Some(target), Some(k), Some(h)) => (target, k, h),
                     (_, k, h) => {
-                        let (process, _) = c.process.established(&values, &excluded, &[Rule::ONE])?;
-                        let (k, h) = (k.unwrap_or(0.5 * process.sigma), h.unwrap_or(5.0 * process.sigma));
+                        let (process, _) =
+                            c.process.established(&values, &excluded, &[Rule::ONE])?;
+                        let (k, h) =
+                            (k.unwrap_or(0.5 * process.sigma), h.unwrap_or(5.0 * process.sigma));
                         (process.centre, k, h)
                     }
                 };
                 memory::cusum(&values, design)
             };
-            defined(answer(), &FIELDS)
+            answer()
         }
-    }
+    })
 }
 
 impl Process {
@@ -167,7 +190,8 @@ impl Process {
         self.exclude
             .iter()
             .map(|text| {
-                let parts = text.split_once(':').and_then(|(i, r)| Some((i.trim().parse().ok()?, r)));
+                let parts =
+                    text.split_once(':').and_then(|(i, r)| Some((i.trim().parse().ok()?, r)));
                 let (index, reason) = parts.ok_or_else(|| {
                     let right = "it has to be a point and a reason, such as 5:cover was loose";
                     Failure::WrongInput(format!("--exclude {text}: {right}"))

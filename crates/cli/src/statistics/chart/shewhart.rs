@@ -1,9 +1,12 @@
 //! Charts without a memory: individuals and subgroups.
 
 use super::super::document::Document;
+use super::super::picture;
 use super::super::table::{columns, lines, short};
+use super::Charted;
 use crate::answer::Answer;
 use serde_json::{Value, json};
+use stonewear_picture::SeriesChart;
 use stonewear_stats::StatsError;
 use stonewear_stats::chart::{
     self as stats, Baseline, Established, Limits, Point, Rule, Side, SubgroupChart,
@@ -15,7 +18,7 @@ pub(super) fn individuals(
     process: Established,
     phase_1: Option<&Baseline>,
     rules: &[Rule],
-) -> Result<Answer, StatsError> {
+) -> Result<Charted, StatsError> {
     let chart = stats::individuals(values, process, rules)?;
     let ranges: Vec<Value> = chart
         .ranges
@@ -48,18 +51,19 @@ pub(super) fn individuals(
     text.push('\n');
     text.push_str(&listed(&chart.points));
     let is_no = signals(&chart.points) || chart.ranges.iter().any(|r| r.beyond);
-    Ok(Answer { text, json: json.value(), is_no })
+    let answer = Answer { text, json: json.value(), is_no };
+    Ok(Charted { answer, picture: drawn("Individuals", &chart.points, &chart.limits) })
 }
 
-pub(super) fn mean_range(groups: &[Vec<f64>], rules: &[Rule]) -> Result<Answer, StatsError> {
+pub(super) fn mean_range(groups: &[Vec<f64>], rules: &[Rule]) -> Result<Charted, StatsError> {
     Ok(subgroups(&stats::mean_range(groups, rules)?, "range", rules))
 }
 
-pub(super) fn mean_sd(groups: &[Vec<f64>], rules: &[Rule]) -> Result<Answer, StatsError> {
+pub(super) fn mean_sd(groups: &[Vec<f64>], rules: &[Rule]) -> Result<Charted, StatsError> {
     Ok(subgroups(&stats::mean_sd(groups, rules)?, "standard deviation", rules))
 }
 
-fn subgroups(chart: &SubgroupChart, what: &str, rules: &[Rule]) -> Answer {
+fn subgroups(chart: &SubgroupChart, what: &str, rules: &[Rule]) -> Charted {
     let limits = &chart.spread_limits;
     let spreads: Vec<Value> = chart
         .spreads
@@ -84,10 +88,23 @@ fn subgroups(chart: &SubgroupChart, what: &str, rules: &[Rule]) -> Answer {
     ));
     text.push_str(&listed(&chart.points));
     for s in chart.spreads.iter().filter(|s| s.beyond) {
-        text.push_str(&format!("subgroup {}: {what} {} is outside its limits\n", s.index, short(s.value)));
+        text.push_str(&format!(
+            "subgroup {}: {what} {} is outside its limits\n",
+            s.index,
+            short(s.value)
+        ));
     }
     let is_no = signals(&chart.points) || chart.spreads.iter().any(|s| s.beyond);
-    Answer { text, json: with_false_alarms(json, rules).value(), is_no }
+    let answer = Answer { text, json: with_false_alarms(json, rules).value(), is_no };
+    Charted { answer, picture: drawn("Means of subgroups", &chart.points, &chart.limits) }
+}
+
+fn drawn(title: &str, points: &[Point], limits: &Limits) -> SeriesChart {
+    let marks = points.iter().map(|p| {
+        let rules: Vec<String> = p.signals.iter().map(|s| format!("rule {}", s.rule)).collect();
+        (p.index.to_string(), p.value, (!rules.is_empty()).then(|| rules.join(", ")))
+    });
+    picture::series(title, marks, limits.centre, (limits.lower, limits.upper))
 }
 
 fn with_limits(document: Document, limits: &Limits) -> Document {
@@ -144,11 +161,8 @@ fn listed(points: &[Point]) -> String {
     let rows: Vec<Vec<String>> = points
         .iter()
         .map(|p| {
-            let signals: Vec<String> = p
-                .signals
-                .iter()
-                .map(|s| format!("rule {} {}", s.rule, side(s.side)))
-                .collect();
+            let signals: Vec<String> =
+                p.signals.iter().map(|s| format!("rule {} {}", s.rule, side(s.side))).collect();
             vec![p.index.to_string(), short(p.value), short(p.statistic), signals.join(", ")]
         })
         .collect();

@@ -36,9 +36,7 @@ pub(crate) struct Uncertainty {
 
 pub(crate) fn uncertainty(command: &Uncertainty) -> Result<Answer, Failure> {
     let bytes = file::bytes(&command.model)?;
-    let fault = |what: String| {
-        Failure::WrongInput(format!("{}: {what}", command.model.display()))
-    };
+    let fault = |what: String| Failure::WrongInput(format!("{}: {what}", command.model.display()));
     let text = String::from_utf8(bytes)
         .map_err(|_| fault("these bytes are not UTF-8; save the file as UTF-8".to_owned()))?;
     let file = ModelFile::read(&text).map_err(fault)?;
@@ -62,7 +60,10 @@ pub(crate) fn uncertainty(command: &Uncertainty) -> Result<Answer, Failure> {
                 (found.result, Some(found.settled))
             }
         };
-        Ok(Answer::new(words(&file, &first, &trials), document(&file, &first, &trials, settled, command.seed)))
+        Ok(Answer::new(
+            words(&file, &first, &trials),
+            document(&file, &first, &trials, settled, command.seed),
+        ))
     };
     defined(answer(), &["first_order", "monte_carlo", "contributions"])
 }
@@ -104,7 +105,8 @@ fn document(
                 .value()
         })
         .collect();
-    let ends = |i: &stonewear_stats::regression::Interval| json!({ "lower": i.lower, "upper": i.upper });
+    let ends =
+        |i: &stonewear_stats::regression::Interval| json!({ "lower": i.lower, "upper": i.upper });
     let mut of_trials = Document::new()
         .put("mean", trials.mean)
         .put("standard_deviation", trials.standard_deviation)
@@ -148,7 +150,11 @@ fn words(file: &ModelFile, first: &FirstOrder, trials: &MonteCarlo) -> String {
         |why| format!("not defined ({why})"),
         |e| {
             let freedom = e.freedom.map_or_else(|| "infinitely many".to_owned(), short);
-            format!("{} (k = {}, degrees of freedom {freedom})", short(e.uncertainty), short(e.factor))
+            format!(
+                "{} (k = {}, degrees of freedom {freedom})",
+                short(e.uncertainty),
+                short(e.factor)
+            )
         },
     );
     let ends = |i: &stonewear_stats::regression::Interval| {
