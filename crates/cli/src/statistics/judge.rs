@@ -4,7 +4,9 @@ use super::document::{Document, defined};
 use super::table::{lines, short};
 use crate::answer::{Answer, Failure};
 use clap::ValueEnum;
-use stonewear_stats::conformity::{GuardedRule, Rule, Statement, Tolerance, judge as decide};
+use stonewear_stats::conformity::{
+    GuardedRule, Process, Rule, Statement, Tolerance, global_risk, judge as decide,
+};
 use stonewear_stats::{StatsError, Undefined};
 
 /// Judge one result against limits by a decision rule (JCGM 106, ILAC-G8).
@@ -28,6 +30,12 @@ pub(crate) struct Judge {
     /// Guard band in the unit of the result; 2u unless given.
     #[arg(long, value_name = "W", allow_negative_numbers = true)]
     guard: Option<f64>,
+    /// Mean of the true values of the production, for the risks of the rule over all of it.
+    #[arg(long, requires = "process_sd", allow_negative_numbers = true)]
+    process_mean: Option<f64>,
+    /// Standard deviation of the true values of the production.
+    #[arg(long, requires = "process_mean")]
+    process_sd: Option<f64>,
     /// Exit with status 1 unless the verdict is a pass.
     #[arg(long)]
     strict: bool,
@@ -75,14 +83,21 @@ pub(crate) fn judge(command: &Judge) -> Result<Answer, Failure> {
         json = limit(json, "acceptance_upper", found.acceptance.upper);
         let ends = [found.acceptance.lower, found.acceptance.upper]
             .map(|limit| limit.map_or_else(|| "no limit".to_owned(), short));
-        let text = lines(&[
+        let mut pairs = vec![
             ("probability that it conforms", short(found.probability)),
             ("accepted from", ends[0].clone()),
             ("accepted to", ends[1].clone()),
             ("verdict", found.statement.words().to_owned()),
-        ]);
+        ];
+        if let (Some(mean), Some(sd)) = (command.process_mean, command.process_sd) {
+            let process = Process { mean, sd, u: command.u };
+            let risk = global_risk(&process, &tolerance, &found.acceptance)?;
+            json = json.put("consumer_risk", risk.consumer).put("producer_risk", risk.producer);
+            pairs.push(("accepted though not conforming", short(risk.consumer)));
+            pairs.push(("rejected though conforming", short(risk.producer)));
+        }
         let is_no = command.strict && found.statement != Statement::Pass;
-        Ok(Answer { text, json: json.value(), is_no })
+        Ok(Answer { text: lines(&pairs), json: json.value(), is_no })
     };
     defined(answer(), &FIELDS)
 }

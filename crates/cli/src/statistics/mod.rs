@@ -16,6 +16,8 @@ mod interlab;
 mod judge;
 mod outliers;
 mod picture;
+mod proficiency;
+mod relations;
 mod robust;
 mod run_length;
 mod sample_size;
@@ -34,6 +36,8 @@ pub(crate) use fit::{FitLine, fit};
 pub(crate) use interlab::{Interlab, interlab};
 pub(crate) use judge::{Judge, judge};
 pub(crate) use outliers::{Outliers, outliers};
+pub(crate) use proficiency::{Proficiency, proficiency};
+pub(crate) use relations::{Relations, relations};
 pub(crate) use robust::{RobustOf, robust};
 pub(crate) use run_length::{RunLength, run_length};
 pub(crate) use sample_size::{SampleSize, sample_size};
@@ -53,6 +57,8 @@ pub(crate) enum Statistics {
     Chart(Chart),
     RunLength(RunLength),
     Interlab(Interlab),
+    Relations(Relations),
+    Proficiency(Proficiency),
     Robust(RobustOf),
     Compare(Compare),
     Equivalence(Equivalence),
@@ -74,6 +80,8 @@ pub(crate) fn run(command: &Statistics) -> Result<Answer, Failure> {
         Statistics::Chart(c) => chart(c),
         Statistics::RunLength(c) => run_length(c),
         Statistics::Interlab(c) => interlab(c),
+        Statistics::Relations(c) => relations(c),
+        Statistics::Proficiency(c) => proficiency(c),
         Statistics::Robust(c) => robust(c),
         Statistics::Compare(c) => compare(c),
         Statistics::Equivalence(c) => equivalence(c),

@@ -1,6 +1,7 @@
 //! `stonewear uncertainty`: how far a result can be trusted.
 
 mod model;
+mod own_data;
 
 use super::document::{Document, defined};
 use super::file;
@@ -32,6 +33,8 @@ pub(crate) struct Uncertainty {
     /// Seed of the random numbers: the same seed gives the same figures everywhere.
     #[arg(long, default_value_t = 1)]
     seed: u64,
+    #[command(flatten)]
+    own: own_data::OwnData,
 }
 
 pub(crate) fn uncertainty(command: &Uncertainty) -> Result<Answer, Failure> {
@@ -40,6 +43,7 @@ pub(crate) fn uncertainty(command: &Uncertainty) -> Result<Answer, Failure> {
     let text = String::from_utf8(bytes)
         .map_err(|_| fault("these bytes are not UTF-8; save the file as UTF-8".to_owned()))?;
     let file = ModelFile::read(&text).map_err(fault)?;
+    let own = command.own.read()?;
     let answer = || -> Result<Answer, StatsError> {
         let inputs = file.inputs()?;
         let correlations = file.correlations()?;
@@ -60,10 +64,12 @@ pub(crate) fn uncertainty(command: &Uncertainty) -> Result<Answer, Failure> {
                 (found.result, Some(found.settled))
             }
         };
-        Ok(Answer::new(
-            words(&file, &first, &trials),
-            document(&file, &first, &trials, settled, command.seed),
-        ))
+        let mut text = words(&file, &first, &trials);
+        let mut json = document(&file, &first, &trials, settled, command.seed);
+        if let Some(own) = &own {
+            json = own.beside(json, &mut text)?;
+        }
+        Ok(Answer::new(text, json.value()))
     };
     defined(answer(), &["first_order", "monte_carlo", "contributions"])
 }
@@ -74,7 +80,7 @@ fn document(
     trials: &MonteCarlo,
     settled: Option<bool>,
     seed: u64,
-) -> Value {
+) -> Document {
     let mut of_first = Document::new()
         .put("value", first.value)
         .put("standard_uncertainty", first.standard_uncertainty);
@@ -123,7 +129,6 @@ fn document(
         .put("first_order", of_first.value())
         .put("monte_carlo", of_trials.value())
         .put("contributions", contributions)
-        .value()
 }
 
 fn words(file: &ModelFile, first: &FirstOrder, trials: &MonteCarlo) -> String {
