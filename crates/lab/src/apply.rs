@@ -105,7 +105,7 @@ impl Lab {
             Some(value) => {
                 // Whatever rules come later, what was recorded stands.
                 stonewear_method::figures::correct_as_recorded(&in_use.method, figure, value).ok()
-            },
+            }
         };
         if let Some(changed) = changed {
             in_use.method = changed.clone();

@@ -168,30 +168,24 @@ impl Line<'_> {
     }
 
     fn specimen(&mut self, specimen: &Specimen) {
-        let mut positions = vec![specimen.begun.position];
-        for (role, masses) in specimen
-            .fractions
-            .values()
-            .map(|masses| ("fractions weighed by", masses))
-            .chain([("weighed before by", &specimen.before), ("weighed after by", &specimen.after)])
-        {
-            positions.extend(masses.iter().map(|mass| mass.position));
+        let weighed =
+            [("weighed before by", &specimen.before), ("weighed after by", &specimen.after)];
+        let fractions = specimen.fractions.values().map(|masses| ("fractions weighed by", masses));
+        let masses: Vec<_> = fractions.chain(weighed).collect();
+        let weighings =
+            masses.iter().flat_map(|(_, masses)| masses.iter().map(|mass| mass.position));
+        let positions = std::iter::once(specimen.begun.position).chain(weighings).collect();
+        let name = format!("grading {}", specimen.grading);
+        let code = specimen.code.as_str();
+        self.recorded(LinkKind::Specimen, "specimen", code, &name, specimen.begun.at, positions);
+        for (role, masses) in masses {
             let Some(mass) = masses.last() else { continue };
+            self.person(role, mass.by.as_str(), mass.at, mass.position);
             self.item("balance", &mass.value.balance, mass.position, mass.at);
             if let Some(sieve) = &mass.value.sieve {
                 self.item("sieve", sieve, mass.position, mass.at);
             }
-            self.person(role, mass.by.as_str(), mass.at, mass.position);
         }
-        let name = format!("grading {}", specimen.grading);
-        self.recorded(
-            LinkKind::Specimen,
-            "specimen",
-            specimen.code.as_str(),
-            &name,
-            specimen.begun.at,
-            positions,
-        );
         if let Some(run) = specimen.run.as_ref().and_then(|run| self.lab.runs.get(run)) {
             self.run(run, specimen);
         }

@@ -89,7 +89,9 @@ impl Lab {
         next.extend(open.map(|check| Next::GoOn { check: check.code.clone() }));
         let unproved = self.items.values().filter(|item| {
             matches!(item.standing(), Standing::BeingProved | Standing::Held)
-                && !self.checks_of(&item.code).any(|check| matches!(check.state(), CheckState::At(_)))
+                && !self
+                    .checks_of(&item.code)
+                    .any(|check| matches!(check.state(), CheckState::At(_)))
         });
         next.extend(unproved.map(|item| Next::Prove { item: item.code.clone() }));
         next
@@ -113,6 +115,10 @@ impl Lab {
             .and_then(|in_use| in_use.method.grading(&specimen.grading))
             .map_or(0, |grading| grading.fractions.len());
         let made_up = (0..fractions).all(|index| specimen.fraction_g(index).is_some());
-        Some(if made_up { Next::WeighBefore { specimen: code } } else { Next::MakeUp { specimen: code } })
+        Some(if made_up {
+            Next::WeighBefore { specimen: code }
+        } else {
+            Next::MakeUp { specimen: code }
+        })
     }
 }

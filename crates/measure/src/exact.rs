@@ -63,6 +63,20 @@ impl Exact {
         self.0.floor().to_integer()
     }
 
+    /// The first `places` decimals, cut and without trailing zeros: all of the value where it ends
+    /// within them.
+    pub fn to_decimals(&self, places: u32) -> String {
+        let shift = BigInt::from(10_u8).pow(places);
+        let cut = (self.0.abs() * BigRational::from_integer(shift.clone())).to_integer();
+        let sign = if self.0.is_negative() && !cut.is_zero() { "-" } else { "" };
+        let decimals = format!("{:0width$}", &cut % &shift, width = places as usize);
+        let whole = cut / shift;
+        match decimals.trim_end_matches('0') {
+            "" => format!("{sign}{whole}"),
+            ending => format!("{sign}{whole}.{ending}"),
+        }
+    }
+
     /// This as a decimal, if it ends and fits in 28 digits.
     pub fn as_decimal(&self) -> Option<Decimal> {
         let mut numerator = self.0.numer().clone();
@@ -93,20 +107,9 @@ impl From<Decimal> for Exact {
 /// that nobody takes it for the whole.
 impl fmt::Display for Exact {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let shift = BigInt::from(10_u8).pow(Self::DECIMALS_SHOWN);
-        let shifted = &self.0.abs() * BigRational::from_integer(shift.clone());
-        let cut = shifted.to_integer();
-        let sign = if self.0.is_negative() { "-" } else { "" };
-        let decimals = format!("{:012}", &cut % &shift);
-        let whole = cut / shift;
-        if shifted.is_integer() {
-            match decimals.trim_end_matches('0') {
-                "" => write!(f, "{sign}{whole}"),
-                ending => write!(f, "{sign}{whole}.{ending}"),
-            }
-        } else {
-            write!(f, "{sign}{whole}.{decimals}…")
-        }
+        f.write_str(&self.to_decimals(Self::DECIMALS_SHOWN))?;
+        let shift = BigRational::from_integer(BigInt::from(10_u8).pow(Self::DECIMALS_SHOWN));
+        if (&self.0 * shift).is_integer() { Ok(()) } else { f.write_str("…") }
     }
 }
 
@@ -126,6 +129,8 @@ mod tests {
         assert_eq!(exact("-0.50").to_string(), "-0.5");
         let third = exact("1").divided_by(&exact("3")).unwrap();
         assert_eq!(third.to_string(), "0.333333333333…");
+        assert_eq!(third.to_decimals(5), "0.33333");
+        assert_eq!(exact("-0.001").to_decimals(2), "0");
         assert_eq!(third.as_decimal(), None);
     }
 

@@ -62,6 +62,22 @@ impl ItemKind {
         }
     }
 
+    /// Several of the kind in words: `ball charges`.
+    pub fn plural(self) -> &'static str {
+        match self {
+            Self::Apparatus => "apparatus",
+            Self::Jar => "jars",
+            Self::BallCharge => "ball charges",
+            Self::Balance => "balances",
+            Self::Oven => "ovens",
+            Self::Sieve => "sieves",
+            Self::Thermometer => "thermometers",
+            Self::Stopwatch => "stopwatches",
+            Self::Tachometer => "tachometers",
+            Self::Caliper => "calipers",
+        }
+    }
+
     /// The kind in words: `ball charge`.
     pub fn in_words(self) -> &'static str {
         match self {

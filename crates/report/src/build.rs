@@ -211,12 +211,22 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
     let grading = first.map(|specimen| specimen.grading.as_str());
     stonewear_method::figures::unsure(method, grading)
         .into_iter()
+        .filter(|figure| bears_on_the_result(&figure.path))
         .map(|figure| UnconfirmedFigure {
             name: figure.label,
             value: format!("{} {}", figure.value, figure.unit).trim_end().to_owned(),
             confidence: figure.confidence.in_words().to_owned(),
         })
         .collect()
+}
+
+/// Whether a figure of the method bears on the result itself: not on how the jar is made, how
+/// often something is proved, when a grading applies, or how precise others found the test.
+fn bears_on_the_result(path: &str) -> bool {
+    let beside = ["jar.", "interval.", "precision.", "specimen.count"];
+    !beside.iter().any(|part| path.starts_with(part))
+        && !path.ends_with(".applies")
+        && !path.ends_with(".nominal_maximum_mm")
 }
 
 /// What the method says about two results of one material at this level.

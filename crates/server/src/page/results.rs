@@ -2,7 +2,7 @@
 
 use super::parts::{self, Field, Form};
 use super::{Page, View};
-use crate::look;
+use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::evidence::{Link, LinkKind, Proof};
 use stonewear_lab::state::TestResult;
@@ -20,7 +20,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             html! { a.code href={ "/samples/" (result.sample) } { (result.sample) } },
             html! { @if let Some(sample) = sample { (sample.source) } },
             html! { strong { (loss.unwrap_or_default()) } },
-            html! { (verdict(view, result)) },
+            judged(view, result),
             html! {
                 @match result.release() {
                     Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(release.at)) },
@@ -48,11 +48,24 @@ fn verdict(view: &View<'_>, result: &TestResult) -> String {
     let limit = view.lab.samples.get(&result.sample).and_then(|sample| sample.limit_percent);
     match (limit, result.current()) {
         (Some(limit), Some(version)) if Limits::at_most(limit).hold(version.value.loss_percent) => {
-            format!("conforms: at most {limit}")
+            format!("conforms: at most {limit} %")
         }
-        (Some(limit), Some(_)) => format!("does not conform: at most {limit}"),
+        (Some(limit), Some(_)) => format!("does not conform: at most {limit} %"),
         _ => "no limit".to_owned(),
     }
+}
+
+/// The same with its sign.
+fn judged(view: &View<'_>, result: &TestResult) -> Markup {
+    let limit = view.lab.samples.get(&result.sample).and_then(|sample| sample.limit_percent);
+    let tone = match (limit, result.current()) {
+        (Some(limit), Some(version)) if Limits::at_most(limit).hold(version.value.loss_percent) => {
+            Tone::Good
+        }
+        (Some(_), Some(_)) => Tone::Bad,
+        _ => Tone::Plain,
+    };
+    look::mark(tone, verdict(view, result))
 }
 
 pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
@@ -69,12 +82,14 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         loss.formula_confidence.in_words()
     );
     let body = html! {
-        div.hero {
+        section.panel.hero {
             p.hero-number { (version.value.loss_percent) span.unit { " %" } }
-            p.hero-words { "loss of " a.code href={ "/samples/" (sample.code) } { (sample.code) } ", " (sample.source) }
-            p { strong { (verdict(view, result)) } @if sample.limit_percent.is_some() { " % (" (sample.limit_document) ")" } }
+            div {
+                p { "loss of " a href={ "/samples/" (sample.code) } { (sample.code) } ", " (sample.material) }
+                p { (judged(view, result)) @if sample.limit_percent.is_some() { " (" (sample.limit_document) ")" } }
+                @if sample.limit_percent.is_some() { (parts::strip("Loss against its limit", version.value.loss_percent, "%", limits)) }
+            }
         }
-        @if sample.limit_percent.is_some() { (parts::strip("Loss", version.value.loss_percent, "%", limits)) }
         (parts::section("How it was worked out", look::formula("Worked out", &loss.worked(), &source)))
         (release(view, result))
         (parts::section("What it stands on", evidence(view, result)))
@@ -118,18 +133,14 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
 }
 
 fn evidence(view: &View<'_>, result: &TestResult) -> Markup {
-    let links = view.lab.evidence(result).into_iter().map(|link| picture_of(view, link)).collect();
+    let links = view.lab.evidence(result).into_iter().map(picture_of).collect();
     look::evidence_line(&EvidenceLine { label: format!("What {} stands on", result.code), links })
 }
 
-fn picture_of(view: &View<'_>, link: Link) -> stonewear_picture::Link {
+fn picture_of(link: Link) -> stonewear_picture::Link {
     let (state, note) = match &link.proof {
         Proof::Recorded => (LinkState::Recorded, String::new()),
-        Proof::Proved { check } => {
-            let soon = link.until.is_some_and(|until| until < view.now);
-            let state = if soon { LinkState::ExpiresSoon } else { LinkState::Proved };
-            (state, if soon { format!("by {check}; run out since") } else { format!("by {check}") })
-        }
+        Proof::Proved { check } => (LinkState::Proved, format!("by {check}")),
         Proof::NotProved { why } => (LinkState::NotProved, why.clone()),
     };
     let href = match link.kind {

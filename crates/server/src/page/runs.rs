@@ -68,7 +68,7 @@ fn choose_mill(view: &View<'_>, chosen: &Item) -> Markup {
         .collect();
     html! {
         @if options.len() > 1 {
-            form.choose method="get" {
+            form.choose method="get" action="/runs/new" {
                 (parts::plain_select("apparatus", "Apparatus", options, chosen.code.as_str()))
                 (look::button("Choose"))
             }
@@ -131,15 +131,19 @@ fn placement(
     let charge = rules.and_then(|(_, grading)| grading.charge_g.as_ref());
     let water = rules.map(|(method, _)| &method.water.volume_l);
     let soak = rules.map(|(method, _)| method.soak.hours_at_least.value).unwrap_or_default();
+    // Most runs fill one place: the others stay folded until they are wanted.
+    let is_open = index == 0
+        || view.typed.value(START, &name("specimen")).is_some_and(|typed| !typed.is_empty());
     html! {
-        fieldset.panel {
-            legend { "Place " (tier) " " (place) }
+        details.panel open[is_open] {
+            summary { h2 { "Place " (tier) " " (place) } }
             input type="hidden" name=(name("tier")) value=(tier);
             input type="hidden" name=(name("position")) value=(place);
+            div.pair {
             (parts::select(view, START, &name("specimen"), "Specimen", with_none, specimen))
-            (parts::item_select(view, START, &name("jar"), "Jar", ItemKind::Jar))
+            (parts::nth_item_select(view, START, &name("jar"), "Jar", ItemKind::Jar, index))
             @if let Some(charge) = charge {
-                (parts::item_select(view, START, &name("charge"), "Ball charge", ItemKind::BallCharge))
+                (parts::nth_item_select(view, START, &name("charge"), "Ball charge", ItemKind::BallCharge, index))
                 (Field::number(view, START, &name("charge_g"), "Mass of the charge").unit("g")
                     .wanted(&charge.to_string()).limits(charge.limits()))
             }
@@ -147,6 +151,7 @@ fn placement(
                 .wanted(&water.map(ToString::to_string).unwrap_or_default())
                 .limits(water.map(|rule| rule.limits()).unwrap_or_default()))
             (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h").limits(Limits::at_least(soak)))
+            }
         }
     }
 }
@@ -264,7 +269,7 @@ fn draw(view: &View<'_>, mill: &Item, run: Option<&Run>) -> Markup {
         })
         .collect();
     let wall = JarWall { apparatus: mill.code.to_string(), tiers };
-    look::jar_wall(&wall, run.is_some())
+    look::jar_wall(&wall, view.path.starts_with("/runs/"))
 }
 
 fn place(
@@ -275,7 +280,7 @@ fn place(
     placed: Option<&Placed>,
     rpm: Decimal,
 ) -> Place {
-    let held = mill.standing() != Standing::InService;
+    let held = mill.standing() == Standing::Held;
     let (Some(run), Some(placed)) = (run, placed) else {
         return Place {
             number: number.to_string(),

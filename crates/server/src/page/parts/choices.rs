@@ -47,7 +47,19 @@ pub(crate) fn item_select(
     label: &str,
     kind: ItemKind,
 ) -> Markup {
-    choose_item(view, request, name, label, kind, |_| true)
+    choose_item(view, request, name, label, kind, 0, |_| true)
+}
+
+/// Like [`item_select`], with the item of this number proposed: each place has its own jar.
+pub(crate) fn nth_item_select(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    kind: ItemKind,
+    proposed: usize,
+) -> Markup {
+    choose_item(view, request, name, label, kind, proposed, |_| true)
 }
 
 /// A sieve of this opening.
@@ -56,7 +68,9 @@ pub(crate) fn sieve_select(
     request: &'static str,
     opening_mm: Option<Decimal>,
 ) -> Markup {
-    choose_item(view, request, "sieve", "Sieve", ItemKind::Sieve, |opening| opening == opening_mm)
+    choose_item(view, request, "sieve", "Sieve", ItemKind::Sieve, 0, |opening| {
+        opening == opening_mm
+    })
 }
 
 fn choose_item(
@@ -65,6 +79,7 @@ fn choose_item(
     name: &str,
     label: &str,
     kind: ItemKind,
+    proposed: usize,
     fits: impl Fn(Option<Decimal>) -> bool,
 ) -> Markup {
     let mut items: Vec<_> = view
@@ -92,8 +107,8 @@ fn choose_item(
             (item.code.to_string(), format!("{} ({}{state})", item.code, item.name))
         })
         .collect();
-    let first = options.first().map(|(value, _)| value.clone()).unwrap_or_default();
-    select(view, request, name, label, options, &first)
+    let proposed = options.get(proposed).or(options.first()).map(|(value, _)| value.clone());
+    select(view, request, name, label, options, &proposed.unwrap_or_default())
 }
 
 /// One of a few, each a big target.
