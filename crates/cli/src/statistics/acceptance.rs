@@ -8,6 +8,10 @@ use stonewear_stats::acceptance::acceptance as estimate;
 
 /// Quality index and per cent within limits of a lot, by the standard-deviation method.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'loss\\n14.8\\n15.1\\n16.6\\n14.9\\n15.7\\n' > lot.csv\n\
+\x20 stonewear acceptance lot.csv --upper 18")]
 pub(crate) struct Acceptance {
     #[command(flatten)]
     csv: Csv,

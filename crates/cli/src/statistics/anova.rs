@@ -17,6 +17,10 @@ use stonewear_stats::anova::{
 /// With repeated combinations the interactions of pairs are looked at; without, as in a Latin
 /// square, what the factors do not explain is error.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'technician,loss\\nA,14.8\\nA,15.0\\nB,15.4\\nB,15.3\\nC,14.9\\nC,15.1\\n' > loss.csv\n\
+\x20 stonewear anova loss.csv --response loss --factor technician --random --pairs 0.95")]
 pub(crate) struct Anova {
     /// CSV file with a header row; `-` reads standard input.
     file: PathBuf,

@@ -10,6 +10,11 @@ use stonewear_stats::comparison::{TTest, paired, verification};
 
 /// Compare two sets of results: variances by F, means by t.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'loss\\n14.8\\n15.1\\n14.6\\n14.9\\n' > producer.csv\n\
+\x20 printf 'loss\\n15.4\\n15.2\\n15.9\\n' > agency.csv\n\
+\x20 stonewear compare producer.csv agency.csv --alpha 0.01")]
 pub(crate) struct Compare {
     /// First set: CSV file with a header row.
     a: PathBuf,

@@ -8,6 +8,10 @@ use stonewear_stats::{StatsError, describe as stats};
 
 /// Describe one column: mean, standard deviation, extremes, autocorrelation.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'loss\\n14.8\\n15.1\\n14.6\\n' > loss.csv\n\
+\x20 stonewear describe loss.csv")]
 pub(crate) struct Describe {
     #[command(flatten)]
     csv: Csv,

@@ -66,3 +66,29 @@ pub(super) fn defined(
         Err(wrong) => Err(Failure::wrong_input(wrong)),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_defined_is_null_with_its_reason() {
+        let why = Undefined::TooFew { need: 2, got: 1 };
+        let json =
+            Document::new().put("n", 1).figure("s", &Err(why)).figure("mean", &Ok(2.5)).value();
+        assert_eq!(
+            json.to_string(),
+            r#"{"mean":2.5,"n":1,"s":null,"undefined":{"s":"needs at least 2 values, there are 1"}}"#
+        );
+    }
+
+    #[test]
+    fn an_answer_that_is_undefined_as_a_whole_names_its_fields() {
+        let nothing = Err(StatsError::Undefined(Undefined::NoVariation { what: "x" }));
+        let answer = defined(nothing, &["slope"]).expect("an answer");
+        assert_eq!(answer.json["undefined"]["slope"], "x does not vary");
+        assert!(answer.json["slope"].is_null());
+        let wrong = Err(StatsError::Layout("the rows do not fit".to_owned()));
+        assert!(matches!(defined(wrong, &[]), Err(Failure::WrongInput(_))));
+    }
+}

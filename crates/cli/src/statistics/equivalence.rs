@@ -9,6 +9,11 @@ use stonewear_stats::comparison::{Bounds, equivalence_of_paired, equivalence_of_
 
 /// Two one-sided tests: show that two sets differ by less than the bounds.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'loss\\n14.8\\n15.1\\n14.6\\n14.9\\n' > old.csv\n\
+\x20 printf 'loss\\n15.0\\n14.7\\n14.9\\n15.2\\n' > new.csv\n\
+\x20 stonewear equivalence old.csv new.csv --lower -0.5 --upper 0.5")]
 pub(crate) struct Equivalence {
     /// First set, or the differences themselves: CSV file with a header row.
     a: PathBuf,

@@ -11,6 +11,10 @@ use stonewear_stats::regression::{Design, Prediction, fit as least_squares};
 
 /// Fit a line, a polynomial or several predictors by least squares.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'x,y\\n0,5006.1\\n100,5002.2\\n200,4997.9\\n300,4993.6\\n' > charge.csv\n\
+\x20 stonewear fit charge.csv --at 400")]
 pub(crate) struct FitLine {
     /// CSV file with a header row; `-` reads standard input.
     file: PathBuf,

@@ -18,6 +18,10 @@ use stonewear_stats::interlab::{
 /// Columns lab, material, replicate, value; an empty value is no result. Nothing is dropped unless
 /// --drop says so.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'lab,material,replicate,value\\nA,1,1,8.1\\nA,1,2,8.5\\nB,1,1,8.6\\nB,1,2,7.8\\nC,1,1,8.0\\nC,1,2,8.2\\n' > round.csv\n\
+\x20 stonewear interlab round.csv --svg h.svg")]
 pub(crate) struct Interlab {
     /// CSV file with a header row; `-` reads standard input.
     file: PathBuf,

@@ -11,6 +11,9 @@ use stonewear_stats::{StatsError, Undefined};
 
 /// Judge one result against limits by a decision rule (JCGM 106, ILAC-G8).
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 stonewear judge --value 17.4 --u 0.4 --upper 18 --rule guarded")]
 pub(crate) struct Judge {
     /// The result.
     #[arg(long, allow_negative_numbers = true)]

@@ -11,6 +11,10 @@ use stonewear_stats::outlier::{dixon, generalized_esd, grubbs, grubbs_critical};
 
 /// Look for outliers in one column.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'loss\\n12.0\\n12.2\\n11.9\\n12.1\\n19.4\\n12.0\\n' > round.csv\n\
+\x20 stonewear outliers round.csv --test dixon")]
 pub(crate) struct Outliers {
     #[command(flatten)]
     csv: Csv,

@@ -16,9 +16,9 @@ use stonewear_stats::proficiency::{CleanUp, Fate, clean_up, within_laboratory};
 /// rest. Only the formulas of this clean-up are published, no worked figures.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
-Example (invented figures):
-  printf 'lab,x,y\\nA,12.1,18.0\\nB,11.8,17.6\\nC,12.4,18.3\\nD,12.0,17.9\\nE,15.9,18.1\\n' > round.csv
-  stonewear proficiency round.csv")]
+Example (invented figures):\n\
+\x20 printf 'lab,x,y\\nA,12.1,18.0\\nB,11.8,17.6\\nC,12.4,18.3\\nD,12.0,17.9\\nE,15.9,18.1\\n' > round.csv\n\
+\x20 stonewear proficiency round.csv")]
 pub(crate) struct Proficiency {
     /// CSV file with a header row; `-` reads standard input.
     file: PathBuf,

@@ -13,9 +13,9 @@ use stonewear_stats::{StatsError, Undefined};
 /// apart.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
-Example (invented figures):
-  printf 'mean,s\\n6.0,0.30\\n12.0,0.45\\n24.0,0.80\\n' > precision.csv
-  stonewear relations precision.csv")]
+Example (invented figures):\n\
+\x20 printf 'mean,s\\n6.0,0.30\\n12.0,0.45\\n24.0,0.80\\n' > precision.csv\n\
+\x20 stonewear relations precision.csv")]
 pub(crate) struct Relations {
     /// CSV file with a header row; `-` reads standard input.
     file: PathBuf,

@@ -9,6 +9,10 @@ use stonewear_stats::{StatsError, describe, proficiency as stats};
 
 /// Robust location and scale of one column (ISO 13528).
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'loss\\n12.0\\n12.2\\n11.9\\n12.1\\n19.4\\n12.0\\n' > round.csv\n\
+\x20 stonewear robust round.csv")]
 pub(crate) struct RobustOf {
     #[command(flatten)]
     csv: Csv,

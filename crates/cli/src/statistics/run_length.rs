@@ -10,6 +10,10 @@ use stonewear_stats::run_length::{self as stats, Sides};
 
 /// Average run length of a chart: what its rules cost without a shift, and how fast they see one.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:\n\
+\x20 stonewear run-length shewhart --rules 1,2,3,4 --shift 0\n\
+\x20 stonewear run-length cusum --k 0.5 --h 5 --shift 1")]
 pub(crate) struct RunLength {
     #[command(subcommand)]
     kind: Kind,

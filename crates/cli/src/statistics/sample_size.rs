@@ -12,6 +12,10 @@ use stonewear_stats::comparison::{
 
 /// How many results a test needs to find a difference, or to show that there is none that matters.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples:\n\
+\x20 stonewear sample-size means --difference 0.5 --sd 0.6 --power 0.9\n\
+\x20 stonewear sample-size equivalence --lower -0.5 --upper 0.5 --sd 0.4")]
 pub(crate) struct SampleSize {
     #[command(subcommand)]
     kind: Kind,

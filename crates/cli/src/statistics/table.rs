@@ -59,3 +59,35 @@ pub(super) fn columns(header: &[&str], rows: &[Vec<String>]) -> String {
     let header: Vec<String> = header.iter().map(|h| (*h).to_owned()).collect();
     std::iter::once(line(&header)).chain(rows.iter().map(|row| line(row))).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_short_and_whole_where_they_are_whole() {
+        let cases = [
+            (0.0, "0"),
+            (14.8, "14.8"),
+            (1500.0, "1500"),
+            (1234567.0, "1234567"),
+            (0.016_674_156, "0.01667416"),
+            (-370.398_347, "-370.3983"),
+            (2.5e-7, "2.50000e-7"),
+            (1e12, "1.00000e12"),
+            (123_456_789.0, "123456789"),
+        ];
+        for (value, expected) in cases {
+            assert_eq!(short(value), expected);
+        }
+    }
+
+    #[test]
+    fn columns_are_aligned_by_what_is_seen() {
+        let rows = vec![
+            vec!["a × b".to_owned(), "1".to_owned()],
+            vec!["total".to_owned(), "10.5".to_owned()],
+        ];
+        assert_eq!(columns(&["source", "F"], &rows), "source     F\na × b      1\ntotal   10.5\n");
+    }
+}

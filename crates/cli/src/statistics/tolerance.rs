@@ -8,6 +8,10 @@ use stonewear_stats::acceptance::tolerance_interval;
 
 /// Limits that hold at least a share of a normal lot, with a confidence (ISO 16269-6).
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'loss\\n14.8\\n15.1\\n16.6\\n14.9\\n15.7\\n' > lot.csv\n\
+\x20 stonewear tolerance lot.csv --content 0.9 --confidence 0.95")]
 pub(crate) struct ToleranceOf {
     #[command(flatten)]
     csv: Csv,

@@ -9,6 +9,10 @@ use stonewear_stats::regression::{Crossing, limit_crossing, straight_line};
 
 /// Fit a line and say when it meets a limit, with Fieller's interval.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example (invented figures):\n\
+\x20 printf 'x,y\\n0,5006.1\\n100,5002.2\\n200,4997.9\\n300,4993.6\\n' > charge.csv\n\
+\x20 stonewear trend charge.csv --limit 4975")]
 pub(crate) struct Trend {
     /// CSV file with a header row; `-` reads standard input.
     file: PathBuf,

@@ -18,6 +18,11 @@ use stonewear_stats::chart::{Baseline, Established, Exclusion, Rule, baseline};
 /// Exit status 1 means that a point signals. Without --target and --sigma the limits come from the
 /// points themselves (phase 1); with both, points are judged against a process that is known (phase 2).
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Examples (invented figures):\n\
+\x20 printf 'loss\\n12.0\\n12.2\\n11.9\\n12.1\\n13.4\\n12.0\\n' > reference.csv\n\
+\x20 stonewear chart individuals reference.csv --rules 1,2,3,4 --svg reference.svg\n\
+\x20 stonewear chart cusum reference.csv --target 12 --k 0.1 --h 0.9")]
 pub(crate) struct Chart {
     #[command(subcommand)]
     kind: Kind,

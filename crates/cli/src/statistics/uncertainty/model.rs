@@ -191,3 +191,33 @@ impl InputEntry {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_example_of_the_help_is_a_model() {
+        let lines = EXAMPLE.lines().map(|line| line.strip_prefix("  ").unwrap_or(""));
+        let text: String =
+            lines.take_while(|l| !l.starts_with("[[corr")).map(|l| format!("{l}\n")).collect();
+        let file = ModelFile::read(&text).expect("a model");
+        let inputs = file.inputs().expect("inputs");
+        assert_eq!(inputs.len(), 3);
+        assert_eq!(inputs[1].freedom, Some(2.0));
+        assert!((inputs[2].distribution.mean()).abs() < 1e-15);
+    }
+
+    #[test]
+    fn faults_are_named() {
+        let fault = |text: &str| ModelFile::read(text).map(|_| ()).expect_err("a fault");
+        assert!(fault("model = \"a\"\ninputs = []\ncolour = 1\n").contains("colour"));
+        let file = ModelFile::read(
+            "model = \"a\"\n[[inputs]]\nname = \"a\"\ndistribution = \"normal\"\nmean = 1.0\n",
+        );
+        assert_eq!(
+            file.expect("a file").inputs().map_err(|e| e.to_string()),
+            Err("the input a needs standard_deviation".to_owned())
+        );
+    }
+}
