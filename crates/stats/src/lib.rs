@@ -20,6 +20,22 @@
 //! | [`uncertainty`] | how far a result can be trusted |
 //! | [`table`] | anybody's CSV as columns |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
+//!
+//! ```
+//! use stonewear_stats::describe::describe;
+//! use stonewear_stats::conformity::{Tolerance, conformance_probability};
+//!
+//! let losses = [14.8, 15.1, 14.6, 14.9]; // invented
+//! let found = describe(&losses)?;
+//! assert_eq!(found.mean, Ok(14.85));
+//! // One value has no standard deviation, and says so.
+//! let single = describe(&[14.8])?.standard_deviation;
+//! assert_eq!(single.unwrap_err().to_string(), "needs at least 2 values, there are 1");
+//!
+//! let limit = Tolerance::new(None, Some(18.0))?;
+//! assert!(conformance_probability(14.85, 0.4, &limit)? > 0.999);
+//! # Ok::<(), stonewear_stats::StatsError>(())
+//! ```
 
 pub mod acceptance;
 pub mod anova;

@@ -5,7 +5,8 @@ use super::table::{lines, short};
 use crate::answer::{Answer, Failure};
 use clap::ValueEnum;
 use stonewear_stats::conformity::{
-    GuardedRule, Process, Rule, Statement, Tolerance, global_risk, judge as decide,
+    GuardedRule, Process, Rule, Statement, Tolerance, global_risk, guard_band_for_consumer_risk,
+    guarded, judge as decide,
 };
 use stonewear_stats::{StatsError, Undefined};
 
@@ -33,6 +34,13 @@ pub(crate) struct Judge {
     /// Guard band in the unit of the result; 2u unless given.
     #[arg(long, value_name = "W", allow_negative_numbers = true)]
     guard: Option<f64>,
+    /// Choose the guard band so that an accepted result has at most this risk of not conforming.
+    #[arg(long, conflicts_with = "guard")]
+    risk: Option<f64>,
+    /// Choose the guard band so that of the whole production at most this share is accepted without
+    /// conforming.
+    #[arg(long, conflicts_with_all = ["guard", "risk"], requires = "process_sd")]
+    consumer_risk: Option<f64>,
     /// Mean of the true values of the production, for the risks of the rule over all of it.
     #[arg(long, requires = "process_sd", allow_negative_numbers = true)]
     process_mean: Option<f64>,
@@ -60,15 +68,7 @@ const FIELDS: [&str; 4] =
 pub(crate) fn judge(command: &Judge) -> Result<Answer, Failure> {
     let answer = || -> Result<Answer, StatsError> {
         let tolerance = Tolerance::new(command.lower, command.upper)?;
-        let guard = match command.guard {
-            None => GuardedRule { multiple: 1.0 },
-            Some(w) if command.u > 0.0 => GuardedRule { multiple: w / (2.0 * command.u) },
-            Some(0.0) => GuardedRule { multiple: 0.0 },
-            Some(_) => {
-                let why = "a guard band for a result without uncertainty has no risk to bound";
-                return Err(Undefined::Because(why).into());
-            }
-        };
+        let guard = guard(command, &tolerance)?;
         let rule = match command.rule {
             RuleName::Simple => Rule::Simple,
             RuleName::Guarded => Rule::Guarded(guard),
@@ -103,4 +103,33 @@ pub(crate) fn judge(command: &Judge) -> Result<Answer, Failure> {
         Ok(Answer { text: lines(&pairs), json: json.value(), is_no })
     };
     defined(answer(), &FIELDS)
+}
+
+/// The guard band over 2u, as given or as the wanted risk needs it.
+fn guard(command: &Judge, tolerance: &Tolerance) -> Result<GuardedRule, StatsError> {
+    let band = match (command.guard, command.risk, command.consumer_risk) {
+        (Some(band), _, _) => band,
+        (_, Some(risk), _) => {
+            let acceptance = guarded(tolerance, command.u, risk)?;
+            let bands = [
+                tolerance.upper.zip(acceptance.upper).map(|(limit, accepted)| limit - accepted),
+                tolerance.lower.zip(acceptance.lower).map(|(limit, accepted)| accepted - limit),
+            ];
+            bands.into_iter().flatten().next().unwrap_or(0.0)
+        }
+        (_, _, Some(risk)) => {
+            let (mean, sd) =
+                (command.process_mean.unwrap_or(0.0), command.process_sd.unwrap_or(0.0));
+            guard_band_for_consumer_risk(&Process { mean, sd, u: command.u }, tolerance, risk)?
+        }
+        (None, None, None) => return Ok(GuardedRule { multiple: 1.0 }),
+    };
+    if command.u > 0.0 {
+        return Ok(GuardedRule { multiple: band / (2.0 * command.u) });
+    }
+    if band == 0.0 {
+        return Ok(GuardedRule { multiple: 0.0 });
+    }
+    let why = "a guard band for a result without uncertainty has no risk to bound";
+    Err(Undefined::Because(why).into())
 }

@@ -16,6 +16,7 @@ mod interlab;
 mod judge;
 mod outliers;
 mod picture;
+mod plan;
 mod proficiency;
 mod relations;
 mod robust;
@@ -36,6 +37,7 @@ pub(crate) use fit::{FitLine, fit};
 pub(crate) use interlab::{Interlab, interlab};
 pub(crate) use judge::{Judge, judge};
 pub(crate) use outliers::{Outliers, outliers};
+pub(crate) use plan::{PlanOf, plan};
 pub(crate) use proficiency::{Proficiency, proficiency};
 pub(crate) use relations::{Relations, relations};
 pub(crate) use robust::{RobustOf, robust};
@@ -64,6 +66,7 @@ pub(crate) enum Statistics {
     Equivalence(Equivalence),
     SampleSize(SampleSize),
     Acceptance(Acceptance),
+    Plan(PlanOf),
     Tolerance(ToleranceOf),
     Judge(Judge),
     Uncertainty(Uncertainty),
@@ -87,6 +90,7 @@ pub(crate) fn run(command: &Statistics) -> Result<Answer, Failure> {
         Statistics::Equivalence(c) => equivalence(c),
         Statistics::SampleSize(c) => sample_size(c),
         Statistics::Acceptance(c) => acceptance(c),
+        Statistics::Plan(c) => plan(c),
         Statistics::Tolerance(c) => tolerance(c),
         Statistics::Judge(c) => judge(c),
         Statistics::Uncertainty(c) => uncertainty(c),

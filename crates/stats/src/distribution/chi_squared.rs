@@ -38,6 +38,10 @@ pub(crate) fn density_of_s(s: f64, freedom: f64) -> f64 {
     }
     let half = 0.5 * freedom;
     if half >= 15.0 {
+        if s < 1e-3 {
+            // s to the power 29 and more: nothing, and its logarithm would leave the range.
+            return 0.0;
+        }
         // Stirling's series taken into the exponent, where the large terms cancel exactly: at 10^5
         // degrees of freedom the difference of logarithms below would have lost six digits.
         let inverse = 1.0 / (half * half);

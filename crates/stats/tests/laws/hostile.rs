@@ -73,7 +73,7 @@ fn values() -> impl Strategy<Value = Vec<f64>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
+    #![proptest_config(ProptestConfig::with_cases(150))]
 
     #[test]
     fn one_column(x in values(), a in hostile(), b in hostile()) {

@@ -41,16 +41,16 @@ pub struct MonteCarlo {
 /// Fewest trials a run may have.
 const FEWEST: usize = 100;
 /// Most trials: beyond this the answer has more digits than any input.
-const MOST: usize = 2_000_000_000;
+const MOST: usize = 200_000_000;
 
-/// Propagates distributions with `trials` trials, 100 to 2·10⁹.
+/// Propagates distributions with `trials` trials, 100 to 2·10⁸.
 ///
 /// # Errors
 /// When the setup is wrong, there are too few trials for the level, or the model has no value for
 /// some trial.
 pub fn run(model: &dyn Model, setup: Setup<'_>, trials: usize) -> Result<MonteCarlo, StatsError> {
     let good = (FEWEST..=MOST).contains(&trials);
-    error::within("the number of trials", trials as f64, good, "from 100 to 2000000000")?;
+    error::within("the number of trials", trials as f64, good, "from 100 to 200000000")?;
     let sampler = setup.sampler()?;
     let inside = inside(trials, setup.level)?;
     let outside = 1.0 - inside as f64 / trials as f64;
