@@ -4,6 +4,8 @@ use super::document::{Document, defined};
 use super::file::Csv;
 use super::table::{figure, lines, short};
 use crate::answer::{Answer, Failure};
+use serde_json::json;
+use stonewear_stats::normality::{anderson_darling, shapiro_wilk};
 use stonewear_stats::{StatsError, describe as stats};
 
 /// Describe one column: mean, standard deviation, extremes, autocorrelation.
@@ -15,6 +17,9 @@ Example (invented figures):\n\
 pub(crate) struct Describe {
     #[command(flatten)]
     csv: Csv,
+    /// Test whether the values could be normal.
+    #[arg(long)]
+    normality: bool,
 }
 
 pub(crate) fn describe(command: &Describe) -> Result<Answer, Failure> {
@@ -29,9 +34,8 @@ pub(crate) fn describe(command: &Describe) -> Result<Answer, Failure> {
             .put("minimum", found.minimum)
             .put("median", median)
             .put("maximum", found.maximum)
-            .figure("lag1_autocorrelation", &found.lag1_autocorrelation)
-            .value();
-        let text = lines(&[
+            .figure("lag1_autocorrelation", &found.lag1_autocorrelation);
+        let mut pairs = vec![
             ("n", found.n.to_string()),
             ("mean", figure(&found.mean)),
             ("standard deviation", figure(&found.standard_deviation)),
@@ -39,8 +43,32 @@ pub(crate) fn describe(command: &Describe) -> Result<Answer, Failure> {
             ("median", short(median)),
             ("maximum", short(found.maximum)),
             ("lag-1 autocorrelation", figure(&found.lag1_autocorrelation)),
-        ]);
-        Ok(Answer::new(text, json))
+        ];
+        if !command.normality {
+            return Ok(Answer::new(lines(&pairs), json.value()));
+        }
+        let tests = [
+            (
+                "anderson_darling",
+                "Anderson-Darling",
+                anderson_darling(&values).map(|t| (t.statistic, t.p)),
+            ),
+            ("shapiro_wilk", "Shapiro-Wilk", shapiro_wilk(&values).map(|t| (t.statistic, t.p))),
+        ];
+        let mut json = json;
+        for (field, label, test) in tests {
+            match test {
+                Ok((statistic, p)) => {
+                    json = json.put(field, json!({ "statistic": statistic, "p": p }));
+                    pairs.push((label, format!("{}, p {}", short(statistic), short(p))));
+                }
+                Err(why) => {
+                    pairs.push((label, format!("not defined ({why})")));
+                    json = json.missing(field, why);
+                }
+            }
+        }
+        Ok(Answer::new(lines(&pairs), json.value()))
     };
     defined(answer(), &["mean", "standard_deviation", "lag1_autocorrelation"])
 }

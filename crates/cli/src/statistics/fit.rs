@@ -7,7 +7,7 @@ use crate::answer::{Answer, Failure};
 use serde_json::Value;
 use std::path::PathBuf;
 use stonewear_stats::StatsError;
-use stonewear_stats::regression::{Design, Prediction, fit as least_squares};
+use stonewear_stats::regression::{Design, Prediction, deming, fit as least_squares};
 
 /// Fit a line, a polynomial or several predictors by least squares.
 #[derive(Debug, clap::Args)]
@@ -36,6 +36,10 @@ pub(crate) struct FitLine {
     /// Level of the intervals.
     #[arg(long, default_value_t = 0.95)]
     level: f64,
+    /// Both columns carry error: fit a Deming line, given the variance of the errors of y over that of
+    /// x; 1 is orthogonal regression.
+    #[arg(long, value_name = "RATIO", conflicts_with_all = ["degree", "no_intercept", "at"])]
+    deming: Option<f64>,
 }
 
 const FIELDS: [&str; 4] =
@@ -52,6 +56,12 @@ pub(crate) fn fit(command: &FitLine) -> Result<Answer, Failure> {
     if command.degree != 1 && predictors.len() > 1 {
         let message = "--degree goes with one --x; several predictors enter as they are";
         return Err(Failure::WrongInput(message.to_owned()));
+    }
+    if let Some(ratio) = command.deming {
+        let [x] = predictors.as_slice() else {
+            return Err(Failure::WrongInput("--deming goes with one --x".to_owned()));
+        };
+        return defined(of_deming(x, &y, ratio, command.level), &FIELDS);
     }
     let answer = || -> Result<Answer, StatsError> {
         let design = if predictors.len() == 1 {
@@ -149,4 +159,44 @@ fn prediction(at: &[f64], found: &Prediction) -> Value {
         .interval("confidence", &found.confidence)
         .interval("prediction", &found.prediction)
         .value()
+}
+
+fn of_deming(x: &[f64], y: &[f64], ratio: f64, level: f64) -> Result<Answer, StatsError> {
+    let found = deming(x, y, ratio, level)?;
+    let rows = [
+        ("intercept", found.intercept, &found.intercept_standard_error, &found.intercept_interval),
+        ("slope", found.slope, &found.slope_standard_error, &found.slope_interval),
+    ];
+    let coefficients: Vec<Value> = rows
+        .iter()
+        .map(|(name, estimate, error, interval)| {
+            Document::new()
+                .put("name", *name)
+                .put("estimate", *estimate)
+                .figure("standard_error", error)
+                .interval("interval", interval)
+                .value()
+        })
+        .collect();
+    let why = "a Deming line has no residual in one direction";
+    let json = Document::new()
+        .put("n", x.len())
+        .put("error_variance_ratio", ratio)
+        .put("coefficients", coefficients)
+        .missing("residual_standard_deviation", why)
+        .missing("r_squared", why)
+        .put("level", level)
+        .value();
+    let rows: Vec<Vec<String>> = rows
+        .iter()
+        .map(|(name, estimate, error, interval)| {
+            let ends = interval.as_ref().map_or_else(
+                |why| format!("not defined ({why})"),
+                |i| format!("{} to {}", short(i.lower), short(i.upper)),
+            );
+            vec![(*name).to_owned(), short(*estimate), figure(error), ends]
+        })
+        .collect();
+    let text = columns(&["coefficient", "estimate", "standard error", "interval"], &rows);
+    Ok(Answer::new(text, json))
 }
