@@ -8,7 +8,6 @@ use crate::state::{
     ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
 };
 use crate::state::{CheckEnd, Identity, WeighedMass};
-use jiff::tz::TimeZone;
 use stonewear_method::MethodId;
 
 impl Lab {
@@ -17,11 +16,12 @@ impl Lab {
         let note = Noter(recorded);
         self.position = recorded.position;
         match &recorded.fact {
-            Fact::LaboratoryFounded { name, address, invented } => {
+            Fact::LaboratoryFounded { name, address, invented, time_zone } => {
                 self.identity = Some(Identity {
                     name: name.clone(),
                     address: address.clone(),
                     invented: *invented,
+                    time_zone: time_zone.clone(),
                 });
             }
             Fact::PersonAdded { person, name, rights } => {
@@ -339,13 +339,13 @@ impl Lab {
 
     /// Counts a code as used: one more of this letter in the year of the fact.
     fn count(&mut self, letter: char, note: &Noter<'_>) {
-        let year = note.0.at.to_zoned_datetime(TimeZone::UTC).year();
+        let year = self.local(note.0.at).year();
         *self.numbers.entry(format!("{letter}{year}")).or_default() += 1;
     }
 
     /// The next number of this letter in the year of `at`.
     pub(crate) fn next_number(&self, letter: char, at: jiff::Timestamp) -> (i16, usize) {
-        let year = at.to_zoned_datetime(TimeZone::UTC).year();
+        let year = self.local(at).year();
         let used = self.numbers.get(&format!("{letter}{year}")).copied().unwrap_or_default();
         (year, used + 1)
     }

@@ -120,6 +120,10 @@ pub struct Placed {
     pub soaked_h: Decimal,
 }
 
+fn universal_time() -> String {
+    "UTC".to_owned()
+}
+
 /// A fact. In JSON it carries its name as `kind`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(tag = "kind", rename_all = "kebab-case")]
@@ -132,6 +136,9 @@ pub enum Fact {
         address: String,
         /// Whether everything in it is invented.
         invented: bool,
+        /// Time zone by which days are counted and times are shown, by its IANA name.
+        #[serde(default = "universal_time")]
+        time_zone: String,
     },
     /// A person works here.
     PersonAdded {

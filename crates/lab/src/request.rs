@@ -43,6 +43,8 @@ requests! {
         founder_code: String,
         /// Their name.
         founder_name: String,
+        /// Time zone of the laboratory, like `Europe/Madrid`; empty for universal time.
+        time_zone: String,
         /// `yes` when everything in it is invented.
         invented: String,
     }

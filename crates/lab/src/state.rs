@@ -12,7 +12,8 @@ pub use sample::{Release, ResultVersion, Sample, Specimen, TestResult, WeighedMa
 
 use crate::code::{CheckCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::{Right, Standing};
-use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use jiff::{Timestamp, ZonedDateTime};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
@@ -40,6 +41,8 @@ pub struct Identity {
     pub address: String,
     /// Whether everything in it is invented.
     pub invented: bool,
+    /// Time zone by which days are counted and times are shown, by its IANA name.
+    pub time_zone: String,
 }
 
 /// Somebody who works here.
@@ -98,6 +101,13 @@ impl Lab {
     /// True once it has been founded.
     pub fn is_founded(&self) -> bool {
         self.identity.is_some()
+    }
+
+    /// An instant by the laboratory's own clock and calendar.
+    pub fn local(&self, at: Timestamp) -> ZonedDateTime {
+        let name = self.identity.as_ref().map_or("UTC", |identity| identity.time_zone.as_str());
+        // A zone that a later version does not know any longer is shown in universal time.
+        at.to_zoned_datetime(TimeZone::get(name).unwrap_or(TimeZone::UTC))
     }
 
     /// Items of a kind, in the order of their codes.

@@ -10,7 +10,6 @@ use crate::{
     PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure, WorkedLine,
 };
 use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use stonewear_lab::Lab;
 use stonewear_lab::state::{Noted, TestResult};
 use stonewear_method::model::Conditions;
@@ -63,7 +62,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
         authorised: result.release().map(|release| Authorisation {
             name: name_of(lab, release),
             role: "released the result".to_owned(),
-            at: day(Some(release.at)),
+            at: day(lab, Some(release.at)),
         }),
         fingerprint: anchor
             .as_ref()
@@ -122,7 +121,7 @@ fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
     let specimens = || result.specimens.iter().filter_map(|code| lab.specimens.get(code));
     let first = specimens().map(|one| one.begun.at).min();
     let last = specimens().filter_map(|one| one.after.last()).map(|mass| mass.at).max();
-    let tested = match (day(first), day(last)) {
+    let tested = match (day(lab, first), day(lab, last)) {
         (first, last) if first == last => first,
         (first, last) => format!("{first} to {last}"),
     };
@@ -134,7 +133,7 @@ fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
             .map(|sample| sample.received_on.to_string())
             .unwrap_or_default(),
         tested,
-        issued: day(issued),
+        issued: day(lab, issued),
     }
 }
 
@@ -201,7 +200,7 @@ fn amendments(lab: &Lab, result: &TestResult) -> Vec<Amendment> {
             ),
             reason: now.value.reason.clone(),
             who: name_of(lab, now),
-            at: day(Some(now.at)),
+            at: day(lab, Some(now.at)),
         })
         .collect()
 }
@@ -213,7 +212,17 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
         .into_iter()
         .filter(|figure| bears_on_the_result(&figure.path))
         .map(|figure| UnconfirmedFigure {
-            name: figure.label,
+            // The report says by which grading it is; the name need not.
+            name: figure
+                .grading
+                .as_deref()
+                .map_or(figure.label.as_str(), |grading| {
+                    figure
+                        .label
+                        .strip_prefix(&format!("grading {grading}: "))
+                        .unwrap_or(&figure.label)
+                })
+                .to_owned(),
             value: format!("{} {}", figure.value, figure.unit).trim_end().to_owned(),
             confidence: figure.confidence.in_words().to_owned(),
         })
@@ -227,6 +236,8 @@ fn bears_on_the_result(path: &str) -> bool {
     !beside.iter().any(|part| path.starts_with(part))
         && !path.ends_with(".applies")
         && !path.ends_with(".nominal_maximum_mm")
+        // The sieve between two fractions is named once, as what retains the coarser.
+        && !(path.ends_with(".passing_mm") && !path.contains(".fraction.1."))
 }
 
 /// What the method says about two results of one material at this level.
@@ -250,9 +261,9 @@ fn name_of<T>(lab: &Lab, noted: &Noted<T>) -> String {
     lab.people.get(&noted.by).map_or_else(|| noted.by.to_string(), |person| person.name.clone())
 }
 
-/// The day of an instant in universal time, as it is printed; empty for none.
-pub(crate) fn day(at: Option<Timestamp>) -> String {
-    at.map(|at| at.to_zoned_datetime(TimeZone::UTC).date().to_string()).unwrap_or_default()
+/// The day of an instant by the laboratory's calendar, as it is printed; empty for none.
+pub(crate) fn day(lab: &Lab, at: Option<Timestamp>) -> String {
+    at.map(|at| lab.local(at).date().to_string()).unwrap_or_default()
 }
 
 /// An instant to the second, in universal time.

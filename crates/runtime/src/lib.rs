@@ -13,6 +13,6 @@ mod view;
 
 pub use clock::Clock;
 pub use error::{OpenError, SubmitError};
-pub use open::{OpenLaboratory, Receipt};
+pub use open::{Decided, OpenLaboratory, Receipt};
 pub use replay::Damage;
 pub use view::{LaboratoryView, export, verify_file, verify_folder};

@@ -33,6 +33,23 @@ pub struct OpenLaboratory {
     _lock: File,
 }
 
+/// The facts of one request, decided and not yet kept.
+#[derive(Debug, Clone, Copy)]
+pub struct Decided<'a> {
+    /// When it was asked.
+    pub at: Timestamp,
+    /// Who asked.
+    pub by: &'a PersonCode,
+    /// Key of the request.
+    pub key: &'a str,
+    /// What follows from it.
+    pub facts: &'a [Fact],
+}
+
+fn each_fact<'a>(decided: &'a [Decided<'a>]) -> impl Iterator<Item = (&'a Decided<'a>, &'a Fact)> {
+    decided.iter().flat_map(|one| one.facts.iter().map(move |fact| (one, fact)))
+}
+
 /// What became of a request.
 #[derive(Debug, Clone)]
 pub struct Receipt {
@@ -173,40 +190,32 @@ impl OpenLaboratory {
             _ => PersonCode::from(by),
         };
         let key = key.map_or_else(|| uuid::Uuid::new_v4().to_string(), str::to_owned);
-        self.record(at, &by, &key, &facts)
+        self.record(&[Decided { at, by: &by, key: &key, facts: &facts }])
     }
 
-    /// Keeps facts that were decided elsewhere, as the demo's scenario and imports have them.
+    /// Keeps facts that were decided elsewhere, as the demo's scenario has them: all or none.
     ///
     /// # Errors
     /// When they could not be kept; then nothing has changed.
-    pub fn record(
-        &mut self,
-        at: Timestamp,
-        by: &PersonCode,
-        key: &str,
-        facts: &[Fact],
-    ) -> Result<Receipt, SubmitError> {
+    pub fn record(&mut self, decided: &[Decided<'_>]) -> Result<Receipt, SubmitError> {
         if let Some(damage) = &self.damage {
             return Err(SubmitError::ReadOnly(damage.clone()));
         }
-        let drafts = facts
-            .iter()
-            .map(|fact| {
-                Ok(Draft {
-                    at: Instant::from(at),
-                    by: by.to_string(),
-                    request: key.to_owned(),
-                    fact: serde_json::to_value(fact)?,
-                })
-            })
-            .collect::<Result<Vec<_>, serde_json::Error>>()?;
+        let mut drafts = Vec::new();
+        for (one, fact) in each_fact(decided) {
+            drafts.push(Draft {
+                at: Instant::from(one.at),
+                by: one.by.to_string(),
+                request: one.key.to_owned(),
+                fact: serde_json::to_value(fact)?,
+            });
+        }
         let entries = self.store().append(self.head, &drafts)?;
-        for (entry, fact) in entries.iter().zip(facts) {
+        for (entry, (one, fact)) in entries.iter().zip(each_fact(decided)) {
             let recorded = Recorded {
                 position: entry.position,
                 at: entry.at.timestamp(),
-                by: by.clone(),
+                by: one.by.clone(),
                 fact: fact.clone(),
             };
             self.lab.apply(&recorded);
@@ -216,7 +225,7 @@ impl OpenLaboratory {
             self.head = last.head();
         }
         Ok(Receipt {
-            facts: facts.to_vec(),
+            facts: each_fact(decided).map(|(_, fact)| fact.clone()).collect(),
             positions: entries.iter().map(|entry| entry.position).collect(),
             head: self.head.hash.to_string(),
         })

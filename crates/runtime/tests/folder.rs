@@ -14,6 +14,7 @@ fn founding() -> FoundLaboratory {
         founder_code: "AB".into(),
         founder_name: "Ada Brook".into(),
         invented: "yes".into(),
+        time_zone: "America/Toronto".into(),
     }
 }
 

@@ -2,10 +2,13 @@
 
 use crate::answer::{Answer, Failure};
 use std::path::PathBuf;
-use stonewear_runtime::{Clock, OpenLaboratory};
+use stonewear_runtime::{Clock, Decided, OpenLaboratory};
 
 /// Found the invented demo laboratory, if it is not there yet, and serve its page.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear demo --dir demo-laboratory --listen 127.0.0.1:0")]
 pub(crate) struct Demo {
     /// Folder of the demo laboratory.
     #[arg(long, value_name = "DIR", default_value = "demo-laboratory")]
@@ -19,7 +22,7 @@ pub(crate) struct Demo {
 }
 
 pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
-    let mut laboratory = OpenLaboratory::open(&demo.dir).map_err(Failure::surroundings)?;
+    let mut laboratory = OpenLaboratory::open(&demo.dir)?;
     if laboratory.lab().position == 0 {
         let batches = stonewear_demo::scenario(
             stonewear_demo::SEED,
@@ -27,11 +30,16 @@ pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
             laboratory.procedures(),
         )
         .map_err(Failure::surroundings)?;
-        for batch in batches {
-            laboratory
-                .record(batch.at, &batch.by, &batch.key, &batch.facts)
-                .map_err(Failure::surroundings)?;
-        }
+        let decided: Vec<Decided<'_>> = batches
+            .iter()
+            .map(|batch| Decided {
+                at: batch.at,
+                by: &batch.by,
+                key: &batch.key,
+                facts: &batch.facts,
+            })
+            .collect();
+        laboratory.record(&decided).map_err(Failure::surroundings)?;
     }
     let is_invented = laboratory.lab().identity.as_ref().is_some_and(|identity| identity.invented);
     if !is_invented {

@@ -7,6 +7,9 @@ use stonewear_lab::request::FoundLaboratory;
 
 /// Found a laboratory in a folder, with its first person.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear found --name 'Example Laboratory' --address '1 Example Road' --founder AB --founder-name 'Ada Brook' --invented")]
 pub(crate) struct Found {
     #[command(flatten)]
     folder: Folder,
@@ -16,6 +19,9 @@ pub(crate) struct Found {
     /// Postal address.
     #[arg(long)]
     address: String,
+    /// Time zone of the laboratory, like Europe/Madrid; left out, universal time.
+    #[arg(long, value_name = "ZONE", default_value = "")]
+    time_zone: String,
     /// Your initials.
     #[arg(long, value_name = "CODE")]
     founder: String,
@@ -36,6 +42,7 @@ pub(crate) fn run(found: Found) -> Result<Answer, Failure> {
             address: found.address,
             founder_code: found.founder,
             founder_name: found.founder_name,
+            time_zone: found.time_zone,
             invented: if found.invented { "yes" } else { "no" }.to_owned(),
         },
     )

@@ -209,7 +209,10 @@ impl Form {
         } else if let Some(check) = desk.lab.proof_of(&item.code)
             && check.proves_until().is_some_and(|until| until < desk.context.at)
         {
-            let until = check.proves_until().map(|until| day(until)).unwrap_or_default();
+            let until = check
+                .proves_until()
+                .map(|until| desk.lab.local(until).date().to_string())
+                .unwrap_or_default();
             let message = format!("the proof of {} ran out on {until} ({})", item.code, check.code);
             let hint = format!(
                 "repeat the check ({}), or record why it is used all the same",
@@ -259,11 +262,6 @@ pub(super) fn yes_or_no(typed: &str) -> Option<bool> {
         "no" | "n" | "false" | "off" | "0" => Some(false),
         _ => None,
     }
-}
-
-/// The day of an instant in universal time, as sentences write it.
-pub(super) fn day(at: jiff::Timestamp) -> String {
-    at.to_zoned_datetime(jiff::tz::TimeZone::UTC).date().to_string()
 }
 
 /// The code of an item that was found, for facts.

@@ -6,6 +6,7 @@ use crate::code::{PersonCode, tidy};
 use crate::fact::{Fact, Right};
 use crate::refusal::Refusal;
 use crate::request::{AddPerson, FoundLaboratory, SetRights};
+use jiff::tz::TimeZone;
 
 impl Desk<'_> {
     pub(super) fn found_laboratory(&self, request: &FoundLaboratory) -> Result<Vec<Fact>, Refusal> {
@@ -22,6 +23,7 @@ impl Desk<'_> {
         }
         let name = form.text("name", &request.name, "the name of the laboratory");
         let address = form.text("address", &request.address, "the address");
+        let time_zone = time_zone(&mut form, &request.time_zone);
         let person = initials(&mut form, "founder_code", &request.founder_code);
         let founder = form.text("founder_name", &request.founder_name, "your name");
         form.facts(vec![
@@ -29,6 +31,7 @@ impl Desk<'_> {
                 name,
                 address,
                 invented: yes_or_no(&request.invented).unwrap_or(false),
+                time_zone,
             },
             Fact::PersonAdded {
                 person,
@@ -68,6 +71,26 @@ impl Desk<'_> {
             form.wrong("rights", "last-manager", message, "grant it to somebody else first");
         }
         form.facts(vec![Fact::RightsSet { person: person.code.clone(), rights, reason }])
+    }
+}
+
+fn time_zone(form: &mut Form, typed: &str) -> String {
+    let typed = typed.trim();
+    if typed.is_empty() {
+        return "UTC".to_owned();
+    }
+    match TimeZone::get(typed) {
+        Ok(zone) => zone.iana_name().unwrap_or(typed).to_owned(),
+        Err(_) => {
+            let message = format!("“{typed}” is not a time zone");
+            form.wrong(
+                "time_zone",
+                "input-unknown",
+                message,
+                "write it like Europe/Madrid or America/Toronto, or leave it empty for UTC",
+            );
+            String::new()
+        }
     }
 }
 

@@ -7,7 +7,6 @@ use crate::fact::{Fact, Right};
 use crate::refusal::Refusal;
 use crate::request::ReceiveSample;
 use jiff::civil::Date;
-use jiff::tz::TimeZone;
 use stonewear_measure::Decimal;
 
 impl Desk<'_> {
@@ -65,14 +64,13 @@ impl Desk<'_> {
     }
 
     fn received_on(&self, form: &mut Form, typed: &str) -> Option<Date> {
-        let today = self.context.at.to_zoned_datetime(TimeZone::UTC).date();
+        let today = self.lab.local(self.context.at).date();
         let typed = typed.trim();
         if typed.is_empty() {
             return Some(today);
         }
         match typed.parse::<Date>() {
-            // One day of grace: the laboratory's own calendar may be ahead of universal time.
-            Ok(day) if today.tomorrow().is_ok_and(|tomorrow| day <= tomorrow) => Some(day),
+            Ok(day) if day <= today => Some(day),
             Ok(day) => {
                 let message = format!("{day} has not come yet");
                 form.wrong("received_on", "input-date", message, format!("today is {today}"));

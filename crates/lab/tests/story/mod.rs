@@ -46,6 +46,7 @@ impl Story {
             founder_code: "AB".into(),
             founder_name: "Ada Brook".into(),
             invented: "yes".into(),
+            time_zone: "America/Toronto".into(),
         });
         story.given(AddPerson {
             code: "CD".into(),

@@ -39,7 +39,10 @@ fn bench(view: &View<'_>, mill: &Item) -> Markup {
                 h2 { a href={ "/equipment/" (mill.code) } { (mill.code) } " " span.quiet { (mill.name) } }
                 (parts::standing(mill.standing()))
             }
-            (super::runs::wall(view, mill))
+            div.bench-now {
+                (super::runs::wall(view, mill))
+                @if let Some(run) = turning { (super::runs::time_left(view, mill, run)) }
+            }
             @if let Some(run) = turning {
                 (parts::go(&format!("To run {}", run.code), &format!("/runs/{}", run.code)))
             } @else if mill.standing() == Standing::InService {

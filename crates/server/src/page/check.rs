@@ -14,7 +14,7 @@ const GIVE_UP: &str = "give-up-check";
 pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
     let check = view.lab.checks.get(code)?;
     let body = html! {
-        p { "Of " a.code href={ "/equipment/" (check.item) } { (check.item) } ", begun " (parts::moment(check.started.at))
+        p { "Of " a.code href={ "/equipment/" (check.item) } { (check.item) } ", begun " (parts::moment(view, check.started.at))
             " by " (parts::person(view, check.started.by.as_str())) }
         @match check.state() {
             CheckState::At(step) => { (at_step(view, check, step)) },
@@ -95,7 +95,7 @@ fn steps(view: &View<'_>, check: &Check) -> Markup {
                     @if !seen.value.note.is_empty() { br; span.quiet { (seen.value.note) } }
                 }
             },
-            html! { @if let Some(seen) = seen { (parts::person(view, seen.by.as_str())) ", " (parts::moment(seen.at)) } },
+            html! { @if let Some(seen) = seen { (parts::person(view, seen.by.as_str())) ", " (parts::moment(view, seen.at)) } },
         ]
     });
     parts::table("Steps of this check", &["", "Step", "Seen", "By"], &[], rows.collect())

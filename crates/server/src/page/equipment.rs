@@ -49,9 +49,9 @@ fn proved(view: &View<'_>, item: &Item) -> Markup {
     html! {
         @match proof.and_then(|check| Some((check, check.ended.as_ref()?))) {
             Some((check, ended)) => {
-                (parts::day(ended.at)) " by " a.code href={ "/checks/" (check.code) } { (check.code) }
+                (parts::day(view, ended.at)) " by " a.code href={ "/checks/" (check.code) } { (check.code) }
                 @if let Some(until) = check.proves_until() {
-                    @if until < view.now { ", " strong { "ran out " (parts::day(until)) } } @else { ", until " (parts::day(until)) }
+                    @if until < view.now { ", " strong { "ran out " (parts::day(view, until)) } } @else { ", until " (parts::day(view, until)) }
                 }
             },
             None => span.quiet { "not yet" },
@@ -90,13 +90,13 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let item = view.lab.items.get(code)?;
     let opening = item.opening_mm.map(|mm| format!("{mm} mm"));
     let body = html! {
-        p.standing-line { (parts::standing(item.standing())) " since " (parts::day(item.since())) }
+        p.standing-line { (parts::standing(item.standing())) " since " (parts::day(view, item.since())) }
         (look::facts(&[
             ("Kind", html! { (parts::capital(item.kind.in_words())) }),
             ("Maker and number", html! { (parts::or_none(&item.maker_and_serial)) }),
             ("Opening", html! { (opening.as_deref().unwrap_or("does not apply")) }),
             ("Proved", proved(view, item)),
-            ("Registered", html! { (parts::day(item.registered.at)) ", by " (parts::person(view, item.registered.by.as_str())) }),
+            ("Registered", html! { (parts::day(view, item.registered.at)) ", by " (parts::person(view, item.registered.by.as_str())) }),
         ]))
         @if item.standing() != Standing::Retired {
             (parts::section("Checks to do", procedures(view, item)))
@@ -135,7 +135,7 @@ fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
             (look::button(procedure.title.clone()))
             span.quiet {
                 @if procedure.needed_for_service { " needed for service" }
-                @if let Some(last) = last { ", last passed " (parts::day(last.at)) }
+                @if let Some(last) = last { ", last passed " (parts::day(view, last.at)) }
                 @if let Some(interval) = &procedure.interval_months {
                     ", every " (interval.value) " months (" (interval.source) ")"
                 }
@@ -166,7 +166,7 @@ fn history(view: &View<'_>, item: &Item) -> Markup {
         let what = format!("{}{}", change.value.standing.in_words(), reason(&change.value.reason));
         (
             change.position,
-            html! { (parts::moment(change.at)) },
+            html! { (parts::moment(view, change.at)) },
             html! { (what) },
             change.by.to_string(),
         )
@@ -178,7 +178,7 @@ fn history(view: &View<'_>, item: &Item) -> Markup {
             CheckState::Ended { passed: false } => "not passed",
         };
         let what = html! { a.code href={ "/checks/" (check.code) } { (check.code) } " " (check.procedure.title) ": " (state) };
-        (check.started.position, html! { (parts::moment(check.started.at)) }, what, check.started.by.to_string())
+        (check.started.position, html! { (parts::moment(view, check.started.at)) }, what, check.started.by.to_string())
     });
     let mut events: Vec<_> = standings.chain(checks).collect();
     events.sort_by_key(|(position, ..)| std::cmp::Reverse(*position));

@@ -12,6 +12,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
         (form.body(html! {
             (Field::text(view, REQUEST, "name", "Name of the laboratory").focus())
             (Field::text(view, REQUEST, "address", "Postal address"))
+            (Field::text(view, REQUEST, "time_zone", "Time zone").optional().hint("like Europe/Madrid or America/Toronto; left empty, universal time"))
             (Field::text(view, REQUEST, "founder_name", "Your name"))
             (Field::text(view, REQUEST, "founder_code", "Your initials").hint("two to four letters, like RVK"))
         }))

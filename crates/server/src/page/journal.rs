@@ -11,7 +11,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
         (look::facts(&[
             ("Facts", html! { (head.position) }),
             ("Hash of the last", html! { code.hash { (head.hash) } }),
-            ("Last recorded", html! { (parts::moment(view.laboratory.last_at())) }),
+            ("Last recorded", html! { (parts::moment(view, view.laboratory.last_at())) }),
             ("Kept in", html! { code { (view.laboratory.path().display()) } }),
         ]))
         @match verified {

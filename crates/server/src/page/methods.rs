@@ -35,7 +35,7 @@ pub(super) fn one(view: &View<'_>, id: &str) -> Option<Page> {
     let body = html! {
         @for note in &method.notes { p.quiet { (note) } }
         @match in_use {
-            Some(in_use) => p { "In use since " (parts::day(in_use.adopted.at)) ", taken into use by " (parts::person(view, in_use.adopted.by.as_str())) "." },
+            Some(in_use) => p { "In use since " (parts::day(view, in_use.adopted.at)) ", taken into use by " (parts::person(view, in_use.adopted.by.as_str())) "." },
             None => (Form::new(view, ADOPT, "Take it into use").hidden("method", method.key().as_str()).body(html! {})),
         }
         @if in_use.is_some() { (confirm(view, method)) }
@@ -110,7 +110,7 @@ fn confirmations(view: &View<'_>, in_use: &MethodInUse) -> Markup {
             html! { (one.value.figure) },
             html! { (to) },
             html! { (one.value.against) },
-            html! { (parts::person(view, one.by.as_str())) ", " (parts::day(one.at)) },
+            html! { (parts::person(view, one.by.as_str())) ", " (parts::day(view, one.at)) },
         ]
     });
     html! {

@@ -20,7 +20,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             html! { strong.code { (person.code) } },
             html! { (person.name) },
             html! { (rights_of(person)) },
-            html! { (parts::day(person.since.at)) },
+            html! { (parts::day(view, person.since.at)) },
         ]
     });
     let body = html! {

@@ -23,7 +23,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             judged(view, result),
             html! {
                 @match result.release() {
-                    Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(release.at)) },
+                    Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(view, release.at)) },
                     None => span.quiet { "to be released" },
                 }
             },
@@ -92,7 +92,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         }
         (parts::section("How it was worked out", look::formula("Worked out", &loss.worked(), &source)))
         (release(view, result))
-        (parts::section("What it stands on", evidence(view, result)))
+        (evidence(view, result))
         (parts::unsure(view, result))
         @for specimen in result.specimens.iter().filter_map(|code| view.lab.specimens.get(code)) {
             (parts::deviations(view, &specimen.deviations))
@@ -117,7 +117,7 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
         @match result.release() {
             Some(release) => {
                 p {
-                    "Released by " (parts::person(view, release.by.as_str())) ", " (parts::moment(release.at))
+                    "Released by " (parts::person(view, release.by.as_str())) ", " (parts::moment(view, release.at))
                     @if !release.value.remark.is_empty() { ": " (release.value.remark) }
                 }
                 (paper)
@@ -133,11 +133,11 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
 }
 
 fn evidence(view: &View<'_>, result: &TestResult) -> Markup {
-    let links = view.lab.evidence(result).into_iter().map(picture_of).collect();
+    let links = view.lab.evidence(result).into_iter().map(|link| picture_of(view, link)).collect();
     look::evidence_line(&EvidenceLine { label: format!("What {} stands on", result.code), links })
 }
 
-fn picture_of(link: Link) -> stonewear_picture::Link {
+fn picture_of(view: &View<'_>, link: Link) -> stonewear_picture::Link {
     let (state, note) = match &link.proof {
         Proof::Recorded => (LinkState::Recorded, String::new()),
         Proof::Proved { check } => (LinkState::Proved, format!("by {check}")),
@@ -157,8 +157,8 @@ fn picture_of(link: Link) -> stonewear_picture::Link {
         code: link.code,
         name: link.name,
         href,
-        since: link.since.map(parts::day_text),
-        until: link.until.map(parts::day_text),
+        since: link.since.map(|at| parts::day_text(view, at)),
+        until: link.until.map(|at| parts::day_text(view, at)),
         state,
         note,
     }
@@ -169,11 +169,11 @@ fn versions(view: &View<'_>, result: &TestResult) -> Markup {
         vec![
             html! { (number) },
             html! { (version.value.loss_percent) },
-            html! { (parts::moment(version.at)) ", " (parts::person(view, version.by.as_str())) },
+            html! { (parts::moment(view, version.at)) ", " (parts::person(view, version.by.as_str())) },
             html! { (version.value.reason) },
             html! {
                 @match &version.value.release {
-                    Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(release.at)) },
+                    Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(view, release.at)) },
                     None => "no",
                 }
             },

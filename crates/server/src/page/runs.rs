@@ -171,7 +171,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         @if run.stopped.is_none() { (stop(view, run, rules)) } @else { (ended(view, run, rules)) }
         (parts::section("What lies where", placed_table(run)))
         (look::facts(&[
-            ("Started", html! { (parts::moment(run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
+            ("Started", html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
             ("Ended by", html! { @match run.ended_by { Control::Time => "the timer", Control::Revolutions => "the revolution counter" } }),
             ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" } @else { "temperature not recorded" } }),
         ]))
@@ -212,7 +212,7 @@ fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Mark
             @if let Some(rpm) = stopped.value.rpm() { (parts::strip("Speed", rpm, "rev/min", speed)) }
         }
         p {
-            "Ended " (parts::moment(stopped.at)) ", recorded by " (parts::person(view, stopped.by.as_str()))
+            "Ended " (parts::moment(view, stopped.at)) ", recorded by " (parts::person(view, stopped.by.as_str()))
             @if let Some(minutes) = stopped.value.minutes { ", after " (minutes) " min" }
         }
         @for placed in &run.placed {
@@ -235,6 +235,23 @@ fn placed_table(run: &Run) -> Markup {
     });
     let head = ["Place", "Specimen", "Jar", "Ball charge", "Water", "Soaked"];
     parts::table("Jars of this run", &head, &[], rows.collect())
+}
+
+/// How long the jars still turn, large enough to be read from across the room.
+pub(super) fn time_left(view: &View<'_>, mill: &Item, run: &Run) -> Markup {
+    let rpm =
+        mill.apparatus.as_ref().map_or(Decimal::ONE_HUNDRED, |apparatus| apparatus.nominal_rpm);
+    let specimens: Vec<String> =
+        run.placed.iter().map(|placed| placed.specimen.to_string()).collect();
+    html! {
+        div.time-left data-started-at=(run.started.at.to_string()) data-rpm=(rpm) data-turned-before="0"
+            data-wanted=(run.revolutions_wanted) {
+            p.quiet { (specimens.join(", ")) }
+            p.hero-number data-clock-left { "–" }
+            p { span data-clock-turned { "–" } " of " (run.revolutions_wanted) " revolutions by the clock" }
+            @if let Some(done) = done_at(run, rpm) { p { "until about " strong { (parts::clock_time(view, done)) } } }
+        }
+    }
 }
 
 /// The machine from the front, as it is now.
@@ -304,7 +321,7 @@ fn place(
         jar: Some(placed.jar.to_string()),
         turned: Some(turned),
         wanted: Some(run.revolutions_wanted),
-        done_at: done_at(run, rpm).map(parts::clock_time),
+        done_at: done_at(run, rpm).map(|at| parts::clock_time(view, at)),
         state,
         clock: run.stopped.is_none().then(|| Clock {
             started_at: run.started.at.to_string(),

@@ -165,7 +165,7 @@ fn mass_row(
         },
         html! {
             @if let Some(last) = last {
-                (parts::person(view, last.by.as_str())) ", " (parts::moment(last.at)) ", on " (last.value.balance)
+                (parts::person(view, last.by.as_str())) ", " (parts::moment(view, last.at)) ", on " (last.value.balance)
                 @if let Some(sieve) = &last.value.sieve { ", " (sieve) }
                 @if !last.value.reason.is_empty() { "; replaced: " (last.value.reason) }
             }

@@ -3,7 +3,6 @@
 use crate::look::{self, Hazard, Tone};
 use crate::page::View;
 use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use maud::{Markup, html};
 use stonewear_lab::fact::{Deviation, Standing};
 use stonewear_lab::state::{Noted, TestResult};
@@ -89,7 +88,7 @@ pub(crate) fn deviations(view: &View<'_>, deviations: &[Noted<Deviation>]) -> Ma
         @for deviation in deviations {
             div.panel role="note" {
                 p { (look::mark(Tone::Edge, "Deviation")) " " (deviation.value.what) }
-                p { "Reason: " (deviation.value.reason) " (" (person(view, deviation.by.as_str())) ", " (moment(deviation.at)) ")" }
+                p { "Reason: " (deviation.value.reason) " (" (person(view, deviation.by.as_str())) ", " (moment(view, deviation.at)) ")" }
             }
         }
     }
@@ -120,24 +119,24 @@ pub(crate) fn person(view: &View<'_>, code: &str) -> Markup {
     look::person(code, name)
 }
 
-/// A day and time in universal time.
-pub(crate) fn moment(at: Timestamp) -> Markup {
-    html! { time datetime=(at.to_string()) { (at.strftime("%Y-%m-%d %H:%M")) } }
+/// A day and time by the laboratory's clock.
+pub(crate) fn moment(view: &View<'_>, at: Timestamp) -> Markup {
+    html! { time datetime=(at.to_string()) { (view.lab.local(at).strftime("%Y-%m-%d %H:%M")) } }
 }
 
-/// A day in universal time.
-pub(crate) fn day(at: Timestamp) -> Markup {
-    html! { time datetime=(at.to_string()) { (day_text(at)) } }
+/// A day by the laboratory's calendar.
+pub(crate) fn day(view: &View<'_>, at: Timestamp) -> Markup {
+    html! { time datetime=(at.to_string()) { (day_text(view, at)) } }
 }
 
 /// A day as text.
-pub(crate) fn day_text(at: Timestamp) -> String {
-    at.to_zoned_datetime(TimeZone::UTC).date().to_string()
+pub(crate) fn day_text(view: &View<'_>, at: Timestamp) -> String {
+    view.lab.local(at).date().to_string()
 }
 
 /// A time of the day as text.
-pub(crate) fn clock_time(at: Timestamp) -> String {
-    at.strftime("%H:%M").to_string()
+pub(crate) fn clock_time(view: &View<'_>, at: Timestamp) -> String {
+    view.lab.local(at).strftime("%H:%M").to_string()
 }
 
 /// A text, or that there is none.

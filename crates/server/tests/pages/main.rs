@@ -1,0 +1,11 @@
+//! Stories over the pages: what a browser sends and what it gets back, without a socket.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
+mod damaged;
+mod demo;
+mod forms;
+mod guard;
+mod hostile;
+mod markup;
+mod site;

@@ -1,0 +1,204 @@
+//! A laboratory's site without a socket, used as a browser would: paths, forms, one seat.
+
+use crate::markup;
+use axum::Router;
+use axum::body::Body;
+use axum::http::{HeaderMap, Request, StatusCode};
+use std::path::Path;
+use std::sync::Arc;
+use stonewear_report::{TestReport, Typesetter, TypesetError};
+use stonewear_runtime::{Clock, Decided, OpenLaboratory};
+use tempfile::TempDir;
+use tokio::runtime::Runtime;
+use tower::ServiceExt;
+
+/// A typesetter that only says which paper it was asked for.
+struct Words;
+
+impl Typesetter for Words {
+    fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError> {
+        Ok(format!("%PDF of {}", report.number).into_bytes())
+    }
+}
+
+/// What came back.
+#[derive(Debug)]
+pub(crate) struct Answer {
+    pub(crate) status: StatusCode,
+    pub(crate) headers: HeaderMap,
+    pub(crate) body: String,
+}
+
+impl Answer {
+    pub(crate) fn header(&self, name: &str) -> &str {
+        self.headers.get(name).map_or("", |value| value.to_str().unwrap())
+    }
+
+    /// Where it leads to, without its query.
+    pub(crate) fn onward(&self) -> &str {
+        assert_eq!(self.status, StatusCode::SEE_OTHER, "{}", self.body);
+        self.header("location").split('?').next().unwrap()
+    }
+
+    /// The words of the page, without its marks.
+    pub(crate) fn text(&self) -> String {
+        let mut text = String::new();
+        let mut is_tag = false;
+        for letter in self.body.chars() {
+            match letter {
+                '<' => is_tag = true,
+                '>' => is_tag = false,
+                other if !is_tag => text.push(other),
+                _ => {}
+            }
+        }
+        markup::plain(&text)
+    }
+
+    /// Holds that the page is as any page must be.
+    #[track_caller]
+    pub(crate) fn is_a_good_page(&self) {
+        let faults = markup::faults(&self.body);
+        assert!(faults.is_empty(), "{faults:#?}\n{}", self.body);
+    }
+}
+
+/// A site and the folder that it keeps its laboratory in.
+pub(crate) struct Site {
+    router: Router,
+    runtime: Runtime,
+    /// Who sits here.
+    pub(crate) seat: String,
+    _folder: TempDir,
+}
+
+impl Site {
+    /// Over a laboratory that nobody has founded.
+    pub(crate) fn empty() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let laboratory = OpenLaboratory::open(folder.path()).unwrap();
+        Self::over(laboratory, folder, "")
+    }
+
+    /// Founded by Ada Brook, AB, who may do everything.
+    pub(crate) fn founded() -> Self {
+        let mut site = Self::empty();
+        let answer = site.post("/", &FOUNDING);
+        assert_eq!(answer.onward(), "/");
+        site.seat = "AB".to_owned();
+        site
+    }
+
+    /// The demo laboratory, with its manager at the bench.
+    pub(crate) fn demo() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let mut laboratory = demo_in(folder.path());
+        laboratory.set_clock(Clock::going_on_from(laboratory.last_at()));
+        Self::over(laboratory, folder, "IK")
+    }
+
+    /// The demo laboratory after one byte of its journal has changed on the disk.
+    pub(crate) fn damaged(position: i64) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        drop(demo_in(folder.path()));
+        damage(folder.path(), position);
+        let laboratory = OpenLaboratory::open_whatever_its_state(folder.path()).unwrap();
+        Self::over(laboratory, folder, "IK")
+    }
+
+    fn over(laboratory: OpenLaboratory, folder: TempDir, seat: &str) -> Self {
+        Self {
+            router: stonewear_server::router(laboratory, Arc::new(Words)),
+            runtime: tokio::runtime::Builder::new_current_thread().build().unwrap(),
+            seat: seat.to_owned(),
+            _folder: folder,
+        }
+    }
+
+    /// Sends a request as it is.
+    pub(crate) fn send(&self, request: Request<Body>) -> Answer {
+        self.runtime.block_on(async {
+            let response = self.router.clone().oneshot(request).await.unwrap();
+            let (parts, body) = response.into_parts();
+            let bytes = axum::body::to_bytes(body, usize::MAX).await.unwrap();
+            Answer {
+                status: parts.status,
+                headers: parts.headers,
+                body: String::from_utf8_lossy(&bytes).into_owned(),
+            }
+        })
+    }
+
+    pub(crate) fn get(&self, path: &str) -> Answer {
+        let request = Request::get(path)
+            .header("host", "127.0.0.1:7640")
+            .header("cookie", format!("stonewear-person={}", self.seat));
+        self.send(request.body(Body::empty()).unwrap())
+    }
+
+    pub(crate) fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
+        let request = Request::post(path)
+            .header("host", "127.0.0.1:7640")
+            .header("origin", "http://127.0.0.1:7640")
+            .header("cookie", format!("stonewear-person={}", self.seat))
+            .header("content-type", "application/x-www-form-urlencoded");
+        self.send(request.body(Body::from(body)).unwrap())
+    }
+
+    /// How many facts the journal has, as the foot of every page says.
+    pub(crate) fn facts(&self) -> u64 {
+        let text = self.get("/journal").text();
+        let (_, after) = text.split_once("Journal: ").expect("the foot says how far the journal is");
+        after.split(' ').next().unwrap().parse().unwrap()
+    }
+}
+
+/// The form that founds a laboratory.
+pub(crate) const FOUNDING: [(&str, &str); 5] = [
+    ("request", "found-laboratory"),
+    ("name", "Invented laboratory"),
+    ("address", "1 Invented Street"),
+    ("founder_code", "AB"),
+    ("founder_name", "Ada Brook"),
+];
+
+fn demo_in(folder: &Path) -> OpenLaboratory {
+    let mut laboratory = OpenLaboratory::open(folder).unwrap();
+    let batches = stonewear_demo::scenario(
+        stonewear_demo::SEED,
+        laboratory.methods(),
+        laboratory.procedures(),
+    )
+    .unwrap();
+    let decided: Vec<Decided<'_>> = batches
+        .iter()
+        .map(|batch| Decided { at: batch.at, by: &batch.by, key: &batch.key, facts: &batch.facts })
+        .collect();
+    laboratory.record(&decided).unwrap();
+    laboratory
+}
+
+/// Changes one byte of a stored entry, past every trigger, as a fault of a disk would.
+fn damage(folder: &Path, position: i64) {
+    let connection = rusqlite::Connection::open(folder.join("journal.sqlite")).unwrap();
+    let triggers: Vec<String> = connection
+        .prepare("SELECT name FROM sqlite_master WHERE type = 'trigger'")
+        .unwrap()
+        .query_map([], |row| row.get(0))
+        .unwrap()
+        .collect::<Result<_, _>>()
+        .unwrap();
+    for trigger in triggers {
+        connection.execute_batch(&format!("DROP TRIGGER {trigger}")).unwrap();
+    }
+    let mut stored: Vec<u8> = connection
+        .query_row("SELECT canonical FROM entry WHERE position = ?1", [position], |row| row.get(0))
+        .unwrap();
+    // Somewhere inside a text, so that the entry is still read, and only its hash is wrong.
+    let at = stored.windows(8).position(|window| window == b"\"fact\":{").unwrap() + 9;
+    stored[at] ^= 1;
+    connection
+        .execute("UPDATE entry SET canonical = ?1 WHERE position = ?2", (stored, position))
+        .unwrap();
+}
