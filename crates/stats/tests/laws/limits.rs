@@ -66,7 +66,7 @@ fn adaptive_runs_reach_the_digits_asked_for() {
     assert!((found.tolerance - 0.05).abs() < 1e-15);
     let exact = 1.959_963_984_540_054 * 2f64.sqrt();
     assert!((found.result.interval.upper - exact).abs() < found.tolerance);
-    let hasty = Wanted { digits: 4, shortest: true, most: 30_000 };
+    let hasty = Wanted { digits: 4, shortest: true, most: 150_000 };
     assert!(!adaptive(&model, setup, hasty).unwrap().settled);
 }
 

@@ -240,9 +240,10 @@ fn gauge_block() {
     let model = Expression::new(text, &names).unwrap();
     let wide = run(&model, setup(&inputs, 0.99), TRIALS).unwrap();
     let narrow = run(&model, setup(&inputs, 0.95), TRIALS).unwrap();
-    // The published ends are those of one adaptive run: 1.1 nm from a run of ten million, and ours
-    // has a noise of 0.3 nm.
-    let limits = [("99 % lower", 1e-3), ("99 % upper", 1e-3)];
+    // The ends of a shortest interval scatter: the published ones (745, 932) are those of one adaptive
+    // run, the reference (743.86, 931.05) those of one run of ten million; four of ours of ten million
+    // gave 744.3 to 744.6 and 931.6 to 931.8, and one million as here scatters by 0.3.
+    let limits = [("99 % lower", 2e-3), ("99 % upper", 2e-3)];
     assert!((wide.shortest.lower - 745.0).abs() < 2.0 && (wide.shortest.upper - 932.0).abs() < 2.0);
     Check::load("gums1_95_gauge_block").relative(2e-3).limited(&limits).verify_some(|name| {
         match name {

@@ -152,7 +152,13 @@ fn pass(
         .into_par_iter()
         .map(|task| {
             let mut room = sampler.room();
-            let mut part = Part { moments: Vec::new(), low: Vec::new(), high: Vec::new() };
+            // A little more than what is expected, so that the room need not grow.
+            let expected = TOGETHER * SIZE * (trials - inside) / trials * 5 / 4 + SIZE;
+            let mut part = Part {
+                moments: Vec::with_capacity(TOGETHER),
+                low: Vec::with_capacity(expected),
+                high: Vec::with_capacity(expected),
+            };
             for index in task * TOGETHER..blocks.min((task + 1) * TOGETHER) {
                 let count = count(trials, index);
                 sampler.make(model, seed, index, count, &mut room);
@@ -171,7 +177,9 @@ fn pass(
         )
         .into());
     }
-    let low = parts.iter().flat_map(|p| p.low.iter().copied()).collect();
-    let high = parts.iter().flat_map(|p| p.high.iter().copied()).collect();
-    Ok((moments, Tails::new(low, high, trials, inside)))
+    let joined = |pick: fn(&Part) -> &Vec<f64>| {
+        let slices: Vec<&[f64]> = parts.iter().map(|p| pick(p).as_slice()).collect();
+        slices.concat()
+    };
+    Ok((moments, Tails::new(joined(|p| &p.low), joined(|p| &p.high), trials, inside)))
 }

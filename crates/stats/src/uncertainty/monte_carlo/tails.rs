@@ -6,8 +6,6 @@
 //! order statistics found are exact: when a guess was too bold the run is made again with wider
 //! ones.
 
-use rayon::prelude::*;
-
 /// What to keep: everything at or below `low`, everything at or above `high`.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Thresholds {
@@ -77,8 +75,8 @@ impl Tails {
             return None;
         }
         rayon::join(
-            || low.par_sort_unstable_by(f64::total_cmp),
-            || high.par_sort_unstable_by(f64::total_cmp),
+            || low.sort_unstable_by(f64::total_cmp),
+            || high.sort_unstable_by(f64::total_cmp),
         );
         Some(Self { low, high, total })
     }

@@ -1,5 +1,5 @@
 //! Normal variates by the ziggurat of G. Marsaglia and W. W. Tsang (Journal of Statistical Software 5
-//! (2000), issue 8) in the form of J. A. Doornik (2005): 128 layers, position and layer from
+//! (2000), issue 8) in the form of J. A. Doornik (2005): 256 layers, position and layer from
 //! separate bits.
 
 use std::sync::LazyLock;
@@ -8,11 +8,11 @@ use rand_xoshiro::rand_core::Rng;
 
 use super::Stream;
 
-const LAYERS: usize = 128;
+const LAYERS: usize = 256;
 /// Where the tail begins.
-const START: f64 = 3.442_619_855_899;
+const START: f64 = 3.654_152_885_361_009;
 /// Area of each layer.
-const AREA: f64 = 9.912_563_035_262_17e-3;
+const AREA: f64 = 4.928_673_233_974_655e-3;
 
 /// Edges of the layers and ratios of neighbours.
 pub(super) struct Ziggurat {
@@ -60,7 +60,7 @@ impl Ziggurat {
     #[inline]
     pub(super) fn normal(&self, stream: &mut Stream) -> f64 {
         let bits = stream.next_u64();
-        // Position from the upper 53 bits, layer from the lowest 7: no bit serves twice.
+        // Position from the upper 53 bits, layer from the lowest 8: no bit serves twice.
         let u = signed_unit(bits);
         let layer = (bits & (LAYERS as u64 - 1)) as usize;
         if u.abs() < self.ratio[layer] {
