@@ -67,14 +67,17 @@ fn an_ordinary_report_says_all_that_it_must() {
     acceptance at most 2.5 %
     Drawn diamond: the loss, whisker: its uncertainty, hatched: guard band
     Customer Harrow Vale Roads
-    Address 12 Old Toll House, Harrow Vale
+    Address 12 Old Toll House, Harrow
+    Vale
     Reference HV 26/041
-    Project Harrow Vale bypass, section 3
+    Project Harrow Vale bypass, section
+    3
+    For use in Surface course
+    Condition Two sealed bags, damp,
+    undamaged
     Sample S-2026-0231
     Material Crushed dolerite, 19 mm
     Source Cold Knuckle quarry, bench 4
-    For use in Surface course
-    Condition Two sealed bags, damp, undamaged
     Sampling Taken by the customer from the
     stockpile
     Sampled 2026-03-09
@@ -108,13 +111,11 @@ fn an_ordinary_report_says_all_that_it_must() {
     E29)
     Reported 14.8 %
     To be read with the result
-    Figures of the method that this laboratory has not yet confirmed against its
-    own copy: water, tolerance ± 0.05 L (from memory); water temperature 20
-    ± 5 °C (from memory); revolutions, tolerance ± 100 (from memory); running
-    time, tolerance ± 1 min (from memory).
-    Precision of the method: Two results of one sample from two laboratories:
-    coefficient of variation about 5.6 % near a loss of 17 % (from memory,
-    unconfirmed).
+    Figures under this result that the laboratory has not yet confirmed against its own copy
+    of the method. From memory: water, tolerance ± 0.05 L, water temperature 20 ± 5 °C,
+    revolutions, tolerance ± 100, running time, tolerance ± 1 min.
+    Precision of the method: Two results of one sample from two laboratories: coefficient of
+    variation about 5.6 % near a loss of 17 % (from memory, unconfirmed).
     What the result stands on
     Result
     14.8 %
@@ -248,7 +249,7 @@ fn every_character_is_printed_as_it_is() {
     says(
         &words_of(&print(&samples::letters())),
         &[
-            "Łódź Żwir & Größe, Σίγμα, Щебень, [U+77F3][U+6750]",
+            "Łódź Żwir & Größe, Σίγμα, Щебень, [U+77F3] [U+6750]",
             r##"#let x = 1 *bold* _it_ $a^2$ <tag> @ref \ `raw` = head // "q" #panic()"##,
             "déjà vu – “naïve” 1 ≤ 2 ± 0.5 µm · 20 °C",
             "- list + more / term: [U+202E]evil[U+0007]",
