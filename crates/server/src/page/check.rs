@@ -2,6 +2,7 @@
 
 use super::parts::{self, Field, Form};
 use super::{Page, View};
+use crate::form::Typed;
 use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::fact::Seen;
@@ -27,6 +28,10 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
 }
 
 fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
+    // What was typed for a step that another tablet has done meanwhile does not belong here.
+    let nothing = Typed::default();
+    let is_for_this_step = view.typed.value(OBSERVE, "step").is_none_or(|typed| typed == step.id);
+    let view = &View { typed: if is_for_this_step { view.typed } else { &nothing }, ..*view };
     let failed = check.last_observation(&step.id).is_some_and(|seen| !seen.value.passed);
     html! {
         section class="panel step bench" {
