@@ -36,10 +36,10 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         }
         (parts::section("What is recorded", record(view, specimen, method, grading)))
         @if specimen.run.is_none() && !matches!(next, Some(Next::MakeUp { .. })) {
-            details { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
+            details open[view.typed.was_refused(FRACTIONS)] { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
         }
         @if specimen.before_g().is_some() && specimen.run.is_none() {
-            details { summary { "Correct the mass before" } (weigh_before(view, specimen, method)) }
+            details open[view.typed.was_refused(BEFORE)] { summary { "Correct the mass before" } (weigh_before(view, specimen, method)) }
         }
         @if specimen.after_g().is_some() {
             details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method)) }
