@@ -99,7 +99,19 @@ pub(crate) fn page(
         ["journal"] => journal::page(&view),
         _ => return None,
     };
-    Some(parts::shell(&view, page))
+    Some(parts::shell(&view, with_refusal(&view, page)))
+}
+
+/// A refusal is shown even where the form that met it is not on the page any longer: another
+/// tablet may have gone on, or the journal is damaged and no form is offered.
+fn with_refusal(view: &View<'_>, page: Page) -> Page {
+    let nowhere = html! {};
+    let refusal = parts::refusal(view, &view.typed.request, &nowhere);
+    if refusal.0.is_empty() || page.body.0.contains("data-problems") {
+        return page;
+    }
+    let body = html! { (refusal) (page.body) };
+    Page { body, ..page }
 }
 
 /// What is said where there is no page.

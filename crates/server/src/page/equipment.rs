@@ -119,7 +119,6 @@ fn procedures(view: &View<'_>, item: &Item) -> Markup {
         @if let Some(check) = open {
             (parts::go(&format!("Go on with {}, {}", check.code, check.procedure.title), &format!("/checks/{}", check.code)))
         }
-        @if view.typed.was_refused(START) { (parts::refusal(view, START)) }
         ul.tasks { @for procedure in &procedures { li { (offer(view, item, procedure)) } } }
     }
 }
@@ -127,18 +126,26 @@ fn procedures(view: &View<'_>, item: &Item) -> Markup {
 fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
     let last =
         view.lab.last_passed(&item.code, &procedure.id).and_then(|check| check.ended.as_ref());
+    let facts = html! {
+        span.quiet {
+            @if procedure.needed_for_service { " needed for service" }
+            @if let Some(last) = last { ", last passed " (parts::day(view, last.at)) }
+            @if let Some(interval) = &procedure.interval_months {
+                ", every " (interval.value) " months (" (interval.source) ")"
+            }
+        }
+    };
     html! {
-        form.offer method="post" action=(view.path) {
-            input type="hidden" name="request" value=(START);
-            input type="hidden" name="item" value=(item.code);
-            input type="hidden" name="procedure" value=(procedure.id);
-            (look::button(procedure.title.clone()))
-            span.quiet {
-                @if procedure.needed_for_service { " needed for service" }
-                @if let Some(last) = last { ", last passed " (parts::day(view, last.at)) }
-                @if let Some(interval) = &procedure.interval_months {
-                    ", every " (interval.value) " months (" (interval.source) ")"
-                }
+        @if view.laboratory.damage().is_some() {
+            (procedure.title) (facts)
+        } @else {
+            form.offer method="post" action=(view.path) {
+                (parts::key())
+                input type="hidden" name="request" value=(START);
+                input type="hidden" name="item" value=(item.code);
+                input type="hidden" name="procedure" value=(procedure.id);
+                (look::button(procedure.title.clone()))
+                (facts)
             }
         }
     }

@@ -39,32 +39,45 @@ impl<'a> Form<'a> {
             return html! { p.quiet { "Nothing can be recorded until the journal is mended." } };
         }
         let draft = format!("{}:{request}", view.path);
+        // A reason that was typed stays, also while something else is wrong that it cannot excuse.
+        let asks_why = view.typed.is_excusable(request)
+            || view.typed.value(request, "deviation").is_some_and(|why| !why.is_empty());
+        let fields = html! {
+            (fields)
+            @if asks_why { (reason(view, request)) }
+        };
         html! {
             form method="post" action=(view.path) novalidate autocomplete="off" data-draft=(draft) data-bench {
-                // Sent twice by a nervous finger or a lost answer, it happens once.
-                input type="hidden" name="_key" value=(uuid::Uuid::new_v4());
+                (key())
                 input type="hidden" name="request" value=(request);
                 @for (name, value) in &self.hidden { input type="hidden" name=(name) value=(value); }
-                (refusal(view, request))
+                (refusal(view, request, &fields))
                 (fields)
-                @if view.typed.is_excusable(request) { (reason(view, request)) }
                 @if self.has_button { (look::actions(&look::button(button))) }
             }
         }
     }
 }
 
+/// What makes a form that is sent twice, by a nervous finger or after a lost answer, happen once.
+pub(crate) fn key() -> Markup {
+    html! { input type="hidden" name="_key" value=(uuid::Uuid::new_v4()); }
+}
+
 /// Where everything that is wrong could be excused: the reason, and the same button again.
 fn reason(view: &View<'_>, request: &'static str) -> Markup {
     let typed = view.typed.value(request, "deviation").unwrap_or_default();
+    let problem = view.typed.problem(request, "deviation");
     html! {
         (look::Field::new("deviation", "Do it all the same, as a deviation: why?")
-            .scope(request).lines().value(typed).hint("The report prints this reason."))
+            .scope(request).lines().value(typed).hint("The report prints this reason.")
+            .problem(problem.map(|problem| problem_of(problem, id_of(request, "deviation")))))
     }
 }
 
-/// Everything that is wrong with the form of this request, with links to the fields.
-pub(crate) fn refusal(view: &View<'_>, request: &'static str) -> Markup {
+/// Everything that is wrong with the form of this request, with links to those of its `fields`
+/// that can be seen: some are hidden, such as the specimen that a mass belongs to.
+pub(crate) fn refusal(view: &View<'_>, request: &str, fields: &Markup) -> Markup {
     if !view.typed.was_refused(request) {
         return html! {};
     }
@@ -74,11 +87,9 @@ pub(crate) fn refusal(view: &View<'_>, request: &'static str) -> Markup {
         .problems
         .iter()
         .map(|problem| {
-            let has_field = !problem.field.is_empty() && !at_the_bench(problem);
-            problem_of(
-                problem,
-                if has_field { id_of(request, &problem.field) } else { String::new() },
-            )
+            let id = id_of(request, &problem.field);
+            let is_shown = fields.0.contains(&format!("id=\"{id}\""));
+            problem_of(problem, if is_shown { id } else { String::new() })
         })
         .collect();
     html! {
