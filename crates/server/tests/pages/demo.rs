@@ -34,12 +34,22 @@ fn every_page_that_a_link_leads_to_is_there_and_is_well_formed() {
         if answer.status != StatusCode::OK {
             faults.push(format!("{path}: {}", answer.status));
         } else if answer.header("content-type").starts_with("text/html") {
-            faults.extend(markup::faults(&answer.body).into_iter().map(|fault| format!("{path}: {fault}")));
+            faults.extend(
+                markup::faults(&answer.body).into_iter().map(|fault| format!("{path}: {fault}")),
+            );
         }
     }
     assert!(faults.is_empty(), "{} pages:\n{}", pages.len(), faults.join("\n"));
     // Every kind of page was met, so the walk did not end at the door.
-    for kind in ["/samples/S", "/specimens/S", "/runs/R", "/results/L", "/equipment/", "/checks/C", "/methods/"] {
+    for kind in [
+        "/samples/S",
+        "/specimens/S",
+        "/runs/R",
+        "/results/L",
+        "/equipment/",
+        "/checks/C",
+        "/methods/",
+    ] {
         let many = pages.keys().filter(|path| path.starts_with(kind)).count();
         assert!(many >= 2, "{many} pages below {kind}");
     }

@@ -168,7 +168,7 @@ fn a_reason_for_a_departure_is_kept_while_something_else_is_still_wrong() {
     sent.push(("deviation", "the contract names this grading"));
     let refused = site.post(&path, &sent);
     refused.is_a_good_page();
-    assert!(refused.text().contains("there is no balance “BAL-99”"), "{}", refused.text());
+    assert!(refused.text().contains("There is no balance “BAL-99”"), "{}", refused.text());
     assert!(refused.text().contains("the contract names this grading"), "the reason was typed");
 }
 
@@ -186,5 +186,24 @@ fn what_is_wrong_is_shown_even_where_the_form_is_no_longer_on_the_page() {
         assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{path}");
         refused.is_a_good_page();
         assert!(refused.text().contains("Nothing was recorded."), "{path}: {}", refused.text());
+    }
+}
+
+#[test]
+fn what_was_typed_for_a_step_that_is_done_is_not_offered_for_the_next() {
+    let site = Site::demo();
+    let checks = markup::links(&site.get("/").body);
+    let path = checks.iter().find(|link| link.starts_with("/checks/")).expect("an open check");
+    let check = path.rsplit('/').next().unwrap();
+    let step = markup::forms(&site.get(path).body)[0].hidden.clone();
+    let step = step.iter().find(|(name, _)| name == "step").unwrap().1.clone();
+    let note = ("note", "a remark that was typed");
+    for (step, is_kept) in [(step.as_str(), true), ("some-other-step", false)] {
+        let sent =
+            [("request", "observe"), ("check", check), ("step", step), ("seen", "maybe"), note];
+        let refused = site.post(path, &sent);
+        refused.is_a_good_page();
+        assert!(refused.body.contains("data-problems"), "{step}");
+        assert_eq!(refused.body.contains(note.1), is_kept, "{step}");
     }
 }

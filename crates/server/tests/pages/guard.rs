@@ -54,7 +54,8 @@ fn a_name_that_was_made_to_point_here_is_refused() {
 #[test]
 fn every_answer_carries_its_security_headers() {
     let site = Site::founded();
-    let foreign = Request::get("/").header("host", "elsewhere.example").body(Body::empty()).unwrap();
+    let foreign =
+        Request::get("/").header("host", "elsewhere.example").body(Body::empty()).unwrap();
     let answers = [
         site.get("/"),
         site.get("/nowhere"),

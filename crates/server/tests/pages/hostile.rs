@@ -21,7 +21,8 @@ fn hostile_texts_are_shown_escaped_wherever_they_come_back() {
     let site = Site::founded();
     for value in VALUES {
         // Refused: shown in the field again.
-        let sent = [("request", "receive-sample"), ("source", value), ("nominal_maximum_mm", value)];
+        let sent =
+            [("request", "receive-sample"), ("source", value), ("nominal_maximum_mm", value)];
         let refused = site.post("/samples/new", &sent);
         assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
         refused.is_a_good_page();
@@ -56,7 +57,8 @@ fn hostile_names_of_people_and_items_are_shown_escaped() {
         let code = format!("X{number}");
         let person = [("request", "add-person"), ("code", &code), ("name", value)];
         assert_eq!(site.post("/people", &person).status, StatusCode::SEE_OTHER, "{value}");
-        let item = [("request", "register-item"), ("code", &code), ("kind", "jar"), ("name", value)];
+        let item =
+            [("request", "register-item"), ("code", &code), ("kind", "jar"), ("name", value)];
         let kept = site.post("/equipment/new", &item);
         for page in [kept.onward(), "/people", "/who", "/equipment", "/"] {
             site.get(page).is_a_good_page();
@@ -98,9 +100,14 @@ fn a_text_beyond_measure_is_refused_in_words() {
         let refused = site.post("/samples/new", &sent);
         assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{field}");
         refused.is_a_good_page();
-        assert!(refused.text().contains("the text is longer than"), "{field}");
+        assert!(refused.text().contains("The text is longer than"), "{field}");
     }
-    let unprintable = [("request", "receive-sample"), ("source", "a\u{7}b"), ("material", "c"), ("nominal_maximum_mm", "19")];
+    let unprintable = [
+        ("request", "receive-sample"),
+        ("source", "a\u{7}b"),
+        ("material", "c"),
+        ("nominal_maximum_mm", "19"),
+    ];
     let refused = site.post("/samples/new", &unprintable);
     assert!(refused.text().contains("characters that cannot be printed"), "{}", refused.text());
 }

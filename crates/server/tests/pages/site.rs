@@ -6,7 +6,7 @@ use axum::body::Body;
 use axum::http::{HeaderMap, Request, StatusCode};
 use std::path::Path;
 use std::sync::Arc;
-use stonewear_report::{TestReport, Typesetter, TypesetError};
+use stonewear_report::{TestReport, TypesetError, Typesetter};
 use stonewear_runtime::{Clock, Decided, OpenLaboratory};
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
@@ -149,7 +149,8 @@ impl Site {
     /// How many facts the journal has, as the foot of every page says.
     pub(crate) fn facts(&self) -> u64 {
         let text = self.get("/journal").text();
-        let (_, after) = text.split_once("Journal: ").expect("the foot says how far the journal is");
+        let (_, after) =
+            text.split_once("Journal: ").expect("the foot says how far the journal is");
         after.split(' ').next().unwrap().parse().unwrap()
     }
 }
