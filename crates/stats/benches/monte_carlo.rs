@@ -34,7 +34,7 @@ fn measure(name: &str, model: &dyn Model, trials: usize) -> Result<(), Box<dyn s
     seconds.sort_by(f64::total_cmp);
     println!("{name}, {trials} trials: median {:.4} s, best {:.4} s", seconds[3], seconds[0]);
     if let Some(last) = last {
-        let (mean, sd, ends) = (last.mean, last.standard_deviation, last.shortest);
+        let (mean, sd, ends) = (last.mean?, last.standard_deviation?, last.shortest);
         println!(
             "  mean {mean:.6}, sd {sd:.6}, shortest 95 % {:.6} to {:.6}",
             ends.lower, ends.upper

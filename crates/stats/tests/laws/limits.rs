@@ -15,7 +15,9 @@ fn without_uncertainty_a_result_is_a_number() {
     let inputs = [normal("before", 500.0, 0.0), normal("after", 441.5, 0.0)];
     let setup = Setup { inputs: &inputs, correlations: &[], level: 0.95, seed: 1 };
     let found = run(&PercentLoss, setup, 5_000).unwrap();
-    assert!((found.mean - 11.7).abs() < 1e-12 && found.standard_deviation < 1e-12);
+    assert!(
+        (found.mean.unwrap() - 11.7).abs() < 1e-12 && found.standard_deviation.unwrap() < 1e-12
+    );
     assert_eq!(found.interval.lower, found.interval.upper);
     let first = first_order(&PercentLoss, &inputs, &[], 0.95).unwrap();
     assert_eq!(first.standard_uncertainty, 0.0);
@@ -29,7 +31,7 @@ fn first_order_and_monte_carlo_meet_where_the_model_is_straight() {
         let setup = Setup { inputs: &inputs, correlations: &[], level: 0.95, seed: 2 };
         let found = run(&PercentLoss, setup, 400_000).unwrap();
         let first = first_order(&PercentLoss, &inputs, &[], 0.95).unwrap();
-        let ratio = found.standard_deviation / first.standard_uncertainty;
+        let ratio = found.standard_deviation.unwrap() / first.standard_uncertainty;
         assert!((ratio - 1.0).abs() < 5e-3, "{ratio}");
     }
 }
@@ -44,7 +46,7 @@ fn perfect_correlation_cancels() {
         assert!((first.standard_uncertainty - expected).abs() < 1e-12);
         let setup = Setup { inputs: &inputs, correlations: &correlations, level: 0.95, seed: 5 };
         let found = run(&model, setup, 200_000).unwrap();
-        assert!((found.standard_deviation - expected).abs() < 0.01, "{coefficient}");
+        assert!((found.standard_deviation.unwrap() - expected).abs() < 0.01, "{coefficient}");
     }
     // Three inputs cannot all be opposite to each other.
     let inputs = [normal("a", 0.0, 1.0), normal("b", 0.0, 1.0), normal("c", 0.0, 1.0)];
@@ -89,4 +91,23 @@ fn equivalence_is_certain_without_scatter_and_impossible_with_too_much() {
     // On a bound the power is the level.
     let on_bound = exact_power(1.0, 0.1, 20.0, bounds, 0.05).unwrap();
     assert!((on_bound - 0.05).abs() < 1e-6, "{on_bound}");
+}
+
+/// Three observations leave two degrees of freedom: the interval exists, the standard deviation does not.
+#[test]
+fn few_observations_have_an_interval_and_no_standard_deviation() {
+    let of = |freedom| {
+        let shape = Distribution::T { location: 5.0, scale: 1.0, freedom };
+        let inputs = [Input::new("x", shape).unwrap()];
+        let model = Expression::new("x", &["x"]).unwrap();
+        run(&model, Setup { inputs: &inputs, correlations: &[], level: 0.95, seed: 3 }, 200_000)
+            .unwrap()
+    };
+    let two = of(2.0);
+    assert!(two.mean.is_ok() && two.standard_deviation.is_err());
+    // t at 0.975 with two degrees of freedom is 4.303.
+    assert!((two.interval.upper - 5.0 - 4.303).abs() < 0.1, "{}", two.interval.upper);
+    assert!(of(1.0).mean.is_err());
+    let five = of(5.0).standard_deviation.unwrap();
+    assert!((five - (5.0f64 / 3.0).sqrt()).abs() < 0.02, "{five}");
 }

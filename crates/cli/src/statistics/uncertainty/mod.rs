@@ -114,8 +114,8 @@ fn document(
     let ends =
         |i: &stonewear_stats::regression::Interval| json!({ "lower": i.lower, "upper": i.upper });
     let mut of_trials = Document::new()
-        .put("mean", trials.mean)
-        .put("standard_deviation", trials.standard_deviation)
+        .figure("mean", &trials.mean)
+        .figure("standard_deviation", &trials.standard_deviation)
         .put("interval", ends(&trials.interval))
         .put("shortest", ends(&trials.shortest))
         .put("trials", trials.trials)
@@ -171,8 +171,8 @@ fn words(file: &ModelFile, first: &FirstOrder, trials: &MonteCarlo) -> String {
         ("first order: value", short(first.value)),
         ("first order: standard uncertainty", short(first.standard_uncertainty)),
         ("first order: expanded uncertainty", expanded),
-        ("Monte Carlo: mean", short(trials.mean)),
-        ("Monte Carlo: standard uncertainty", short(trials.standard_deviation)),
+        ("Monte Carlo: mean", figure(&trials.mean)),
+        ("Monte Carlo: standard uncertainty", figure(&trials.standard_deviation)),
         ("Monte Carlo: interval", ends(&trials.interval)),
         ("Monte Carlo: shortest interval", ends(&trials.shortest)),
         ("trials", trials.trials.to_string()),

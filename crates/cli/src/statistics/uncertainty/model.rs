@@ -21,7 +21,7 @@ pub(super) const EXAMPLE: &str = r#"Example of a model (invented figures):
   [[inputs]]
   name = "after"
   distribution = "observed"
-  values = [1279.8, 1280.2, 1280.1]
+  values = [1279.8, 1280.2, 1280.1, 1279.9]
 
   [[inputs]]
   name = "sieving"
@@ -204,7 +204,7 @@ mod tests {
         let file = ModelFile::read(&text).expect("a model");
         let inputs = file.inputs().expect("inputs");
         assert_eq!(inputs.len(), 3);
-        assert_eq!(inputs[1].freedom, Some(2.0));
+        assert_eq!(inputs[1].freedom, Some(3.0));
         assert!((inputs[2].distribution.mean()).abs() < 1e-15);
     }
 

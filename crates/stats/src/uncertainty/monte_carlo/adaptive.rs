@@ -42,7 +42,8 @@ const BEFORE_LOOKING: usize = 10;
 /// ends of the interval is below the tolerance, then reports all trials together.
 ///
 /// # Errors
-/// As [`run`], and when `wanted` is out of range.
+/// As [`run`], when `wanted` is out of range, and when the measurand has no mean or no standard
+/// deviation that could settle.
 pub fn adaptive(
     model: &dyn super::super::model::Model,
     setup: Setup<'_>,
@@ -66,7 +67,7 @@ pub fn adaptive(
         let seed = setup.seed.wrapping_add(1 + batches.len() as u64);
         let batch = run(model, Setup { seed, ..setup }, size)?;
         let ends = if wanted.shortest { batch.shortest } else { batch.interval };
-        batches.push([batch.mean, batch.standard_deviation, ends.lower, ends.upper]);
+        batches.push([batch.mean?, batch.standard_deviation?, ends.lower, ends.upper]);
         if batches.len() < BEFORE_LOOKING {
             continue;
         }

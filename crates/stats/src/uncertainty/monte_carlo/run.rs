@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::block::{Moments, SIZE, Sampler};
 use super::tails::{Tails, Thresholds};
-use crate::error::{self, StatsError, Undefined, checked};
+use crate::error::{self, Figure, StatsError, Undefined, checked};
 use crate::regression::Interval;
 use crate::uncertainty::input::{Correlation, Distribution, Input, cholesky, matrix};
 use crate::uncertainty::model::Model;
@@ -28,10 +28,12 @@ pub struct Setup<'a> {
 pub struct MonteCarlo {
     /// Number of trials.
     pub trials: usize,
-    /// Mean of the measurand.
-    pub mean: f64,
-    /// Standard deviation: the standard uncertainty.
-    pub standard_deviation: f64,
+    /// Mean of the measurand; undefined where an input has none (t with one degree of freedom).
+    pub mean: Figure,
+    /// Standard deviation: the standard uncertainty. Undefined where an input has none: t with two
+    /// degrees of freedom, three observations, scatters without bound, and so would this figure from
+    /// run to run. The intervals exist all the same.
+    pub standard_deviation: Figure,
     /// Interval with equal probability on both sides.
     pub interval: Interval,
     /// Shortest interval.
@@ -65,11 +67,32 @@ pub fn run(model: &dyn Model, setup: Setup<'_>, trials: usize) -> Result<MonteCa
     let interval = |(lower, upper)| Interval { lower, upper };
     Ok(MonteCarlo {
         trials,
-        mean: checked(moments.mean)?,
-        standard_deviation: checked((moments.squares / (moments.count - 1.0)).sqrt())?,
+        mean: if least_freedom(setup.inputs) > 1.0 {
+            checked(moments.mean)
+        } else {
+            Err(Undefined::Because(
+                "an input is t with one degree of freedom or fewer, which has no mean",
+            ))
+        },
+        standard_deviation: if least_freedom(setup.inputs) > 2.0 {
+            checked((moments.squares / (moments.count - 1.0)).sqrt())
+        } else {
+            Err(Undefined::Because(
+                "an input is t with two degrees of freedom or fewer, which has no standard deviation",
+            ))
+        },
         interval: interval(tails.symmetric(inside)),
         shortest: interval(tails.shortest(inside)),
     })
+}
+
+/// The fewest degrees of freedom of an input that scatters as t.
+fn least_freedom(inputs: &[Input]) -> f64 {
+    let freedoms = inputs.iter().filter_map(|input| match input.distribution {
+        Distribution::T { scale, freedom, .. } if scale > 0.0 => Some(freedom),
+        _ => None,
+    });
+    freedoms.fold(f64::INFINITY, f64::min)
 }
 
 /// The number of values that an interval holds: pM rounded half up (JCGM 101, 7.7.1).
