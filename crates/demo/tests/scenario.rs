@@ -1,6 +1,8 @@
 //! The scenario is possible under the laboratory's rules, the same everywhere, and holds what the
 //! documentation promises.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
+
 use stonewear_demo::{Batch, SEED, scenario};
 use stonewear_lab::fact::Standing;
 use stonewear_lab::{Lab, Recorded};

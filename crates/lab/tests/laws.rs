@@ -1,5 +1,7 @@
 //! The laws of the design, as properties: replay, no panic, recomputation from the journal alone.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
+
 mod story;
 
 use proptest::prelude::*;

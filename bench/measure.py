@@ -1,0 +1,121 @@
+"""Measures whole commands of the program: medians of repeated runs, in milliseconds.
+
+Usage: measure.py PROGRAM. Standard library only. Figures belong to the machine they were taken on;
+compare ratios from one run.
+"""
+import http.client
+import json
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+
+program = sys.argv[1]
+
+
+def run(*arguments):
+    return subprocess.run([program, *arguments], capture_output=True, check=True)
+
+
+def median(times, work):
+    taken = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        work()
+        taken.append((time.perf_counter() - begun) * 1000)
+    return statistics.median(taken), max(taken)
+
+
+def show(what, wanted, measured):
+    middle, worst = measured
+    print(f"{what:58} {middle:9.1f} ms median {worst:9.1f} ms worst   (wanted: {wanted})")
+
+
+def served(directory, command="serve"):
+    """Starts the program and waits until its page answers; the time that this took, and how to stop it."""
+    begun = time.perf_counter()
+    server = subprocess.Popen(
+        [program, command, "--dir", directory, "--listen", "127.0.0.1:0"], stdout=subprocess.PIPE, text=True
+    )
+    address = server.stdout.readline().split("http://")[1].split("/")[0]
+    connection = http.client.HTTPConnection(address)
+    connection.request("GET", "/")
+    assert connection.getresponse().read()
+    taken = (time.perf_counter() - begun) * 1000
+    return taken, server, address
+
+
+def grown(directory, facts):
+    """A journal of this many facts: a demo laboratory with many more samples received by command would
+    take minutes, so the entries are chained here, by the published format, and appended to the file."""
+    import hashlib
+    import sqlite3
+
+    run("demo", "--dir", directory, "--found-only")
+    store = sqlite3.connect(os.path.join(directory, "journal.sqlite"))
+    position, head = store.execute("SELECT position, hash FROM head").fetchone()
+    previous = head.hex()
+    sample = json.loads(
+        store.execute(
+            "SELECT canonical FROM entry WHERE canonical LIKE '%\"kind\":\"sample-received\"%' LIMIT 1"
+        ).fetchone()[0]
+    )
+    last = json.loads(store.execute("SELECT canonical FROM entry ORDER BY position DESC LIMIT 1").fetchone()[0])
+    rows = []
+    for number in range(position + 1, facts + 1):
+        fact = dict(sample["fact"], sample=f"S26-{number}")
+        entry = {
+            "at": last["at"], "by": sample["by"], "fact": fact, "position": number,
+            "previous": previous, "request": f"bench-{number}",
+        }
+        canonical = json.dumps(entry, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+        digest = hashlib.sha256(canonical).digest()
+        rows.append((number, digest, entry["request"], canonical))
+        previous = digest.hex()
+    store.executemany("INSERT INTO entry (position, hash, request, canonical) VALUES (?, ?, ?, ?)", rows)
+    store.execute("UPDATE head SET position = ?, hash = ?", (facts, bytes.fromhex(previous)))
+    store.commit()
+    store.close()
+
+
+def main():
+    print(subprocess.run([program, "--version"], capture_output=True, text=True).stdout.strip(), "on", os.cpu_count(), "cores")
+    loss = ("loss", "astm-d6928", "--before", "1500", "--after", "1278")
+    show("a loss by command, whole process", "under 20 ms", median(30, lambda: run(*loss)))
+    with tempfile.TemporaryDirectory() as folder:
+        def demo(number=[0]):
+            number[0] += 1
+            _, server, _ = served(os.path.join(folder, f"demo-{number[0]}"), "demo")
+            server.terminate()
+            server.wait()
+        show("the demo founded and served, to the first page", "under 2,000 ms", median(5, demo))
+        big = os.path.join(folder, "big")
+        grown(big, 100_000)
+        def start():
+            _, server, _ = served(big)
+            server.terminate()
+            server.wait()
+        show("a journal of 100,000 facts opened, to the first page", "under 500 ms", median(5, start))
+        verified = json.loads(run("journal", "verify", "--dir", big, "--json").stdout)
+        assert verified["intact"] and verified["facts"] == 100_000, verified
+        show("the same verified by command", "not set", median(3, lambda: run("journal", "verify", "--dir", big)))
+        demo_folder = os.path.join(folder, "demo-1")
+        paper = os.path.join(folder, "report.pdf")
+        show("a report as PDF by command, whole process", "not set",
+             median(5, lambda: run("paper", "L26-001", "--dir", demo_folder, "--out", paper)))
+        _, server, address = served(demo_folder)
+        connection = http.client.HTTPConnection(address)
+        def page(path):
+            def get():
+                connection.request("GET", path)
+                assert connection.getresponse().read()
+            return get
+        for path in ("/", "/samples", "/results/L26-001", "/equipment/BAL-1"):
+            show(f"the page {path}", "under 10 ms at p99", median(200, page(path)))
+        server.terminate()
+        server.wait()
+
+
+main()
