@@ -59,7 +59,7 @@ def grown(directory, facts):
     previous = head.hex()
     sample = json.loads(
         store.execute(
-            "SELECT canonical FROM entry WHERE canonical LIKE '%\"kind\":\"sample-received\"%' LIMIT 1"
+            "SELECT canonical FROM entry WHERE CAST(canonical AS TEXT) LIKE '%\"kind\":\"sample-received\"%' LIMIT 1"
         ).fetchone()[0]
     )
     last = json.loads(store.execute("SELECT canonical FROM entry ORDER BY position DESC LIMIT 1").fetchone()[0])
