@@ -4,6 +4,7 @@ use serde_json::Value;
 use std::fmt;
 use std::process::ExitCode;
 use stonewear_lab::Refusal;
+use stonewear_runtime::OpenError;
 
 /// What a command answers.
 #[derive(Debug, Default)]
@@ -19,6 +20,11 @@ pub(crate) struct Answer {
 impl Answer {
     pub(crate) fn new(text: impl Into<String>, json: Value) -> Self {
         Self { text: text.into(), json, is_no: false }
+    }
+
+    /// Everything that there is to say was printed already.
+    pub(crate) fn said() -> Self {
+        Self::default()
     }
 }
 
@@ -65,7 +71,9 @@ impl fmt::Display for Failure {
 
 impl From<Refusal> for Failure {
     fn from(refusal: Refusal) -> Self {
-        if refusal.is_wrong_input() {
+        // What is not known here was typed wrong, like what cannot be read.
+        let unknown = refusal.problems.iter().any(|problem| problem.rule.ends_with("-unknown"));
+        if unknown || refusal.is_wrong_input() {
             Self::WrongInput(refusal.to_string())
         } else if refusal.excusable() {
             Self::Refused(format!(
@@ -73,6 +81,16 @@ impl From<Refusal> for Failure {
             ))
         } else {
             Self::Refused(refusal.to_string())
+        }
+    }
+}
+
+impl From<OpenError> for Failure {
+    fn from(error: OpenError) -> Self {
+        match error {
+            // A method file of the laboratory's own is something that people write.
+            OpenError::MethodFile(fault) => Self::WrongInput(fault),
+            other => Self::surroundings(other),
         }
     }
 }

@@ -21,6 +21,9 @@ pub(crate) mod specimen;
 pub(crate) mod weigh;
 
 mod asking;
+mod check_view;
+mod field;
+mod readable;
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Arguments, Command};
@@ -50,7 +53,37 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
     }
 }
 
-/// The method that is typed, newest edition where none is named.
-pub(crate) fn find_method<'a>(methods: &'a [Method], typed: &str) -> Result<&'a Method, Failure> {
-    stonewear_method::library::find(methods, typed).map_err(Failure::wrong_input)
+/// The method that is typed: a file of one's own (`mine.toml`), or one that comes with the
+/// program, the newest edition where none is named.
+pub(crate) fn find_method(typed: &str) -> Result<Method, Failure> {
+    if !typed.ends_with(".toml") {
+        return stonewear_method::library::built_in_method(typed).map_err(Failure::wrong_input);
+    }
+    let text = std::fs::read_to_string(typed)
+        .map_err(|error| Failure::Surroundings(format!("{typed} cannot be read: {error}")))?;
+    stonewear_method::read(typed, &text).map_err(Failure::wrong_input)
+}
+
+/// That nothing has the code that was typed, with those that resemble it.
+pub(crate) fn unknown<'n>(
+    what: &str,
+    typed: &str,
+    known: impl IntoIterator<Item = &'n str>,
+) -> Failure {
+    // Below this, what is offered confuses more than it helps.
+    const RESEMBLES: f64 = 0.75;
+    let wanted = typed.to_uppercase();
+    let mut near: Vec<(f64, &str)> = known
+        .into_iter()
+        .map(|code| (strsim::jaro_winkler(&wanted, code), code))
+        .filter(|(likeness, _)| *likeness >= RESEMBLES)
+        .collect();
+    near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+    let near: Vec<&str> = near.into_iter().take(4).map(|(_, code)| code).collect();
+    let hint = if near.is_empty() {
+        "`stonewear show` lists what is here".to_owned()
+    } else {
+        format!("near to it: {}", near.join(", "))
+    };
+    Failure::WrongInput(format!("{what} “{typed}”; {hint}"))
 }

@@ -7,6 +7,8 @@
 mod answer;
 mod arguments;
 mod command;
+#[cfg(test)]
+mod reference;
 
 use answer::{Answer, Failure};
 use arguments::Arguments;
@@ -29,7 +31,11 @@ fn main() -> ExitCode {
 }
 
 fn print(answer: &Answer, json: bool) -> ExitCode {
-    let text = if json { format!("{:#}", answer.json) } else { answer.text.clone() };
+    let text = match (json, &answer.json) {
+        (true, serde_json::Value::Null) => String::new(),
+        (true, document) => format!("{document:#}"),
+        (false, _) => answer.text.clone(),
+    };
     let mut stdout = std::io::stdout().lock();
     let ended = if text.is_empty() { Ok(()) } else { writeln!(stdout, "{}", text.trim_end()) };
     match ended.and_then(|()| stdout.flush()) {

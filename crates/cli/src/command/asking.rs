@@ -1,20 +1,31 @@
 //! What every command that changes a laboratory does: open it, ask, say what happened.
 
+use super::field::as_argument;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
-use stonewear_lab::{Fact, Request};
-use stonewear_runtime::{OpenLaboratory, SubmitError};
+use stonewear_lab::state::CheckState;
+use stonewear_lab::{Fact, Lab, Refusal, Request};
+use stonewear_runtime::{OpenError, OpenLaboratory, SubmitError};
 
 /// Opens the laboratory for work and asks it for something.
 pub(crate) fn ask(asking: &Asking, request: impl Into<Request>) -> Result<Answer, Failure> {
-    let mut laboratory = OpenLaboratory::open(&asking.folder.dir).map_err(Failure::surroundings)?;
-    let receipt = laboratory
-        .submit(&asking.by.trim().to_uppercase(), None, &request.into())
-        .map_err(failure)?;
-    let said = receipt.facts.iter().map(in_words).collect::<Vec<_>>().join("\n");
+    let request = request.into();
+    let dir = &asking.folder.dir;
+    // Only founding makes a folder: a mistyped one must not become an empty laboratory.
+    if !matches!(request, Request::FoundLaboratory(_)) && !dir.is_dir() {
+        return Err(OpenError::NotThere(dir.clone()).into());
+    }
+    let mut laboratory = OpenLaboratory::open(dir)?;
+    let by = asking.by.trim().to_uppercase();
+    let receipt = laboratory.submit(&by, None, &request).map_err(|error| match error {
+        SubmitError::Refused(refusal) => in_arguments(&request, refusal).into(),
+        other => Failure::surroundings(other),
+    })?;
+    let lab = laboratory.lab();
+    let said: Vec<String> = receipt.facts.iter().map(|fact| in_words(lab, fact)).collect();
     Ok(Answer::new(
-        said,
+        said.join("\n"),
         json!({
             "facts": receipt.facts,
             "positions": receipt.positions,
@@ -23,15 +34,17 @@ pub(crate) fn ask(asking: &Asking, request: impl Into<Request>) -> Result<Answer
     ))
 }
 
-fn failure(error: SubmitError) -> Failure {
-    match error {
-        SubmitError::Refused(refusal) => refusal.into(),
-        other => Failure::surroundings(other),
+/// The refusal with the arguments of the command in place of the fields of the request.
+fn in_arguments(request: &Request, mut refusal: Refusal) -> Refusal {
+    let request = request.name();
+    for problem in &mut refusal.problems {
+        problem.field = as_argument(&request, &problem.field);
     }
+    refusal
 }
 
 /// A fact in a short sentence.
-fn in_words(fact: &Fact) -> String {
+fn in_words(lab: &Lab, fact: &Fact) -> String {
     match fact {
         Fact::LaboratoryFounded { name, .. } => format!("founded {name}"),
         Fact::PersonAdded { person, name, .. } => format!("added {person}, {name}"),
@@ -50,8 +63,18 @@ fn in_words(fact: &Fact) -> String {
                 .map_or(String::new(), |step| format!("; first step {}: {}", step.id, step.title));
             format!("began {check}, {} of {item}{next}", procedure.title)
         }
-        Fact::StepObserved { step, passed, .. } => {
-            format!("{step}: {}", if *passed { "as it must be" } else { "not as it must be" })
+        Fact::StepObserved { check, step, passed, .. } => {
+            let check = lab.checks.get(check);
+            let verdict = match check.and_then(|check| check.procedure.step(step)) {
+                Some(step) if !passed => format!("not as it must be. {}", step.on_failure),
+                _ => "as it must be".to_owned(),
+            };
+            match check.map(|check| check.state()) {
+                Some(CheckState::At(next)) => {
+                    format!("{step}: {verdict}\nnext is {}: {}", next.id, next.title)
+                }
+                _ => format!("{step}: {verdict}"),
+            }
         }
         Fact::CheckEnded { check, passed, .. } => {
             format!("{check} {}", if *passed { "passed" } else { "not passed" })

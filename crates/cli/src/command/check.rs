@@ -1,13 +1,42 @@
 //! `stonewear check`: guided checks, step by step.
 
 use super::asking::ask;
+use super::check_view;
 use crate::answer::{Answer, Failure};
-use crate::arguments::Asking;
+use crate::arguments::{Asking, Folder};
 use stonewear_lab::request::{GiveUpCheck, Observe, StartCheck};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Check {
+    /// List the checks, newest first.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear check list --open\n\
+\x20 stonewear check list --of MILL-1")]
+    List {
+        #[command(flatten)]
+        folder: Folder,
+        /// Only those of this item.
+        #[arg(long, value_name = "ITEM")]
+        of: Option<String>,
+        /// Only those that are not finished.
+        #[arg(long)]
+        open: bool,
+    },
+    /// Show a check: what its next step asks, or how it ended.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear check show C26-001")]
+    Show {
+        #[command(flatten)]
+        folder: Folder,
+        /// The check.
+        check: String,
+    },
     /// Begin a check of an item.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear check start --by AB MILL-1 function-check")]
     Start {
         #[command(flatten)]
         asking: Asking,
@@ -17,6 +46,10 @@ pub(crate) enum Check {
         procedure: String,
     },
     /// Record what was seen or read in the step that is next.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear check observe --by AB C26-001 machine-empty yes\n\
+\x20 stonewear check observe --by AB C26-002 mass 5000.5 --with BAL-1")]
     Observe {
         #[command(flatten)]
         asking: Asking,
@@ -35,6 +68,9 @@ pub(crate) enum Check {
         note: String,
     },
     /// End a check that cannot be passed; the item is held.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear check give-up --by AB C26-001 --reason 'the guard does not close'")]
     GiveUp {
         #[command(flatten)]
         asking: Asking,
@@ -48,6 +84,8 @@ pub(crate) enum Check {
 
 pub(crate) fn run(check: Check) -> Result<Answer, Failure> {
     match check {
+        Check::List { folder, of, open } => check_view::list(&folder, of.as_deref(), open),
+        Check::Show { folder, check } => check_view::show(&folder, &check),
         Check::Start { asking, item, procedure } => ask(&asking, StartCheck { item, procedure }),
         Check::Observe { asking, check, step, seen, with, note } => {
             ask(&asking, Observe { check, step, seen, instrument: with, note })

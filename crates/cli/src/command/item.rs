@@ -9,6 +9,10 @@ use stonewear_lab::request::{ChangeStanding, RegisterItem};
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Item {
     /// Register a piece of equipment.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear item register --by AB SIEVE-1 --kind sieve --name 'wash sieve 1.18 mm' --opening 1.18\n\
+\x20 stonewear item register --by AB MILL-1 --kind apparatus --name 'jar mill' --apparatus mill.toml")]
     Register {
         #[command(flatten)]
         asking: Asking,
@@ -25,13 +29,16 @@ pub(crate) enum Item {
         #[arg(long, default_value = "")]
         maker_and_serial: String,
         /// Opening of a sieve, mm.
-        #[arg(long, value_name = "MM", default_value = "")]
+        #[arg(long, value_name = "MM", default_value = "", allow_negative_numbers = true)]
         opening: String,
         /// How an apparatus is built: a description file.
         #[arg(long, value_name = "FILE")]
         apparatus: Option<PathBuf>,
     },
     /// Put an item into service.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear item into-service --by AB SIEVE-1")]
     IntoService {
         #[command(flatten)]
         asking: Asking,
@@ -42,6 +49,9 @@ pub(crate) enum Item {
         reason: String,
     },
     /// Hold an item: it is not to be used.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear item hold --by AB SIEVE-1 --reason 'a tear in the cloth'")]
     Hold {
         #[command(flatten)]
         asking: Asking,
@@ -52,6 +62,9 @@ pub(crate) enum Item {
         reason: String,
     },
     /// Retire an item for ever.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear item retire --by AB SIEVE-1 --reason 'cloth torn'")]
     Retire {
         #[command(flatten)]
         asking: Asking,

@@ -3,22 +3,29 @@
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
-use std::io::Write;
+use std::io::{ErrorKind, Write};
 use std::path::PathBuf;
 use stonewear_journal::Verification;
+use stonewear_runtime::OpenError;
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Journal {
     /// Verify a laboratory's journal, or an exported one. Exit status 1 when it is broken.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear journal verify\n\
+\x20 stonewear journal verify export.jsonl")]
     Verify {
-        /// An exported journal, JSON Lines.
+        /// An exported journal, JSON Lines; left out, the journal in the folder is verified.
         #[arg(conflicts_with = "dir")]
         file: Option<PathBuf>,
-        /// Folder of the laboratory.
-        #[arg(long, value_name = "DIR", required_unless_present = "file")]
-        dir: Option<PathBuf>,
+        #[command(flatten)]
+        folder: Folder,
     },
     /// Write a laboratory's journal to stdout as JSON Lines, one fact a line.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear journal export > export.jsonl")]
     Export {
         #[command(flatten)]
         folder: Folder,
@@ -27,27 +34,37 @@ pub(crate) enum Journal {
 
 pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
     match journal {
-        Journal::Verify { file: Some(file), .. } => stonewear_runtime::verify_file(file)
-            .map(|outcome| answer(&outcome))
-            .map_err(Failure::surroundings),
-        Journal::Verify { dir, .. } => {
-            let dir = dir.clone().unwrap_or_else(|| PathBuf::from("laboratory"));
-            stonewear_runtime::verify_folder(&dir)
-                .map(|outcome| answer(&outcome))
-                .map_err(Failure::surroundings)
+        Journal::Verify { file: Some(file), .. } => {
+            Ok(answer(&stonewear_runtime::verify_file(file)?))
         }
-        Journal::Export { folder } => {
-            let mut stdout = std::io::BufWriter::new(std::io::stdout().lock());
-            let outcome = stonewear_runtime::export(&folder.dir, &mut stdout)
-                .map_err(Failure::surroundings)?;
-            stdout.flush().map_err(Failure::surroundings)?;
-            match outcome.what() {
-                None => Ok(Answer::default()),
-                Some(what) => Err(Failure::Surroundings(format!(
-                    "only what comes before the damage was exported: {what}"
-                ))),
-            }
+        Journal::Verify { file: None, folder } => {
+            Ok(answer(&stonewear_runtime::verify_folder(&folder.dir)?))
         }
+        Journal::Export { folder } => export(folder),
+    }
+}
+
+fn export(folder: &Folder) -> Result<Answer, Failure> {
+    let mut stdout = std::io::BufWriter::new(std::io::stdout().lock());
+    let outcome = match stonewear_runtime::export(&folder.dir, &mut stdout) {
+        Ok(outcome) => outcome,
+        // A reader that has gone away, such as `head`, is no failure of ours.
+        Err(OpenError::Folder { source, .. }) if source.kind() == ErrorKind::BrokenPipe => {
+            return Ok(Answer::said());
+        }
+        Err(error) => return Err(error.into()),
+    };
+    match stdout.flush() {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            return Err(Failure::Surroundings(format!("the export could not be written: {error}")));
+        }
+        _ => {}
+    }
+    match outcome.what() {
+        None => Ok(Answer::said()),
+        Some(what) => Err(Failure::Surroundings(format!(
+            "only what comes before the damage was exported: {what}"
+        ))),
     }
 }
 

@@ -1,13 +1,21 @@
 //! `stonewear show`: what a laboratory holds, read while it is being served or not.
 
+use super::readable::readable;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::{Value, json};
-use stonewear_lab::Lab;
+use stonewear_lab::next::Next;
+use stonewear_lab::{
+    CheckCode, ItemCode, Lab, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+};
 use stonewear_runtime::LaboratoryView;
 
 /// Show what a laboratory holds, or one thing of it by its code.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear show\n\
+\x20 stonewear show L26-001 --json")]
 pub(crate) struct Show {
     #[command(flatten)]
     folder: Folder,
@@ -16,14 +24,13 @@ pub(crate) struct Show {
 }
 
 pub(crate) fn run(show: &Show) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&show.folder.dir).map_err(Failure::surroundings)?;
+    let view = LaboratoryView::open(&show.folder.dir)?;
+    let lab = view.lab();
     match &show.code {
-        None => Ok(overview(view.lab())),
-        Some(code) => one(view.lab(), &code.trim().to_uppercase())
-            .map(|value| Answer::new(format!("{value:#}"), value))
-            .ok_or_else(|| {
-                Failure::WrongInput(format!("nothing here has the code “{}”", code.trim()))
-            }),
+        None => Ok(overview(lab)),
+        Some(code) => one(lab, &code.trim().to_uppercase())
+            .map(|value| Answer::new(readable(&value), value))
+            .ok_or_else(|| super::unknown("nothing here has the code", code.trim(), codes(lab))),
     }
 }
 
@@ -31,17 +38,33 @@ fn overview(lab: &Lab) -> Answer {
     let name =
         lab.identity.as_ref().map_or("nobody has founded it", |identity| identity.name.as_str());
     let released = lab.results.values().filter(|result| result.release().is_some()).count();
-    let text = format!(
-        "{name}: {} facts, {} people, {} items, {} methods in use, {} checks, {} samples, {} runs, {} results ({released} released)",
-        lab.position,
-        lab.people.len(),
-        lab.items.len(),
-        lab.methods.len(),
-        lab.checks.len(),
-        lab.samples.len(),
-        lab.runs.len(),
-        lab.results.len(),
+    let counts = [
+        counted(lab.people.len(), "person", "people"),
+        counted(lab.items.len(), "item", "items"),
+        counted(lab.methods.len(), "method in use", "methods in use"),
+        counted(lab.checks.len(), "check", "checks"),
+        counted(lab.samples.len(), "sample", "samples"),
+        counted(lab.runs.len(), "run", "runs"),
+        counted(lab.results.len(), "result", "results"),
+    ];
+    let mut text = format!(
+        "{name}: {}, {released} released ({} in the journal)\n",
+        counts.join(", "),
+        counted(usize::try_from(lab.position).unwrap_or(usize::MAX), "fact", "facts"),
     );
+    for item in lab.items.values() {
+        text.push_str(&format!(
+            "{:16} {:12} {}, {}\n",
+            item.code.as_str(),
+            item.kind.in_words(),
+            item.name,
+            item.standing().in_words()
+        ));
+    }
+    let next = lab.next();
+    for waits in &next {
+        text.push_str(&format!("next: {}\n", in_words(waits)));
+    }
     let results: Vec<Value> = lab
         .results
         .values()
@@ -62,8 +85,41 @@ fn overview(lab: &Lab) -> Answer {
         "items": lab.items.values().map(|item| json!({ "item": item.code, "kind": item.kind, "standing": item.standing() })).collect::<Vec<_>>(),
         "samples": lab.samples.keys().collect::<Vec<_>>(),
         "results": results,
+        "next": next,
     });
     Answer::new(text, json)
+}
+
+fn counted(count: usize, one: &str, more: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { more })
+}
+
+/// What waits to be done, with the command that does it.
+fn in_words(next: &Next) -> String {
+    match next {
+        Next::Release { result } => format!("release {result}"),
+        Next::StopRun { run } => format!("run stop {run}, when it has ended"),
+        Next::WeighAfter { specimen } => format!("weigh after {specimen}"),
+        Next::StartRun { specimen } => format!("run start, with {specimen}"),
+        Next::WeighBefore { specimen } => format!("weigh before {specimen}"),
+        Next::MakeUp { specimen } => format!("specimen make-up {specimen}"),
+        Next::BeginSpecimen { sample } => format!("specimen begin {sample}"),
+        Next::GoOn { check } => format!("check show {check}"),
+        Next::Prove { item } => format!("check start {item}"),
+    }
+}
+
+/// Every code that [`one`] finds.
+fn codes(lab: &Lab) -> Vec<&str> {
+    let items = lab.items.keys().map(ItemCode::as_str);
+    items
+        .chain(lab.checks.keys().map(CheckCode::as_str))
+        .chain(lab.samples.keys().map(SampleCode::as_str))
+        .chain(lab.specimens.keys().map(SpecimenCode::as_str))
+        .chain(lab.runs.keys().map(RunCode::as_str))
+        .chain(lab.people.keys().map(PersonCode::as_str))
+        .chain(lab.results.keys().map(ResultCode::as_str))
+        .collect()
 }
 
 /// Whatever has this code.

@@ -4,13 +4,16 @@ use crate::answer::{Answer, Failure};
 use serde_json::json;
 use stonewear_measure::{Decimal, read};
 use stonewear_method::Weighed;
-use stonewear_method::library::built_in_method;
 use stonewear_method::loss::{departures, loss};
 
 /// Work out a loss from the masses of its specimens.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear loss astm-d6928 --before 1500 --after 1278\n\
+\x20 stonewear loss en-1097-1 --before 500 --after 441.5 --before 500 --after 439.5")]
 pub(crate) struct LossOf {
-    /// The method: astm-d6928, or with its edition astm-d6928@2010.
+    /// The method: astm-d6928, with its edition astm-d6928@2010, or a file of your own, mine.toml.
     method: String,
     /// Oven-dry mass before, g; once a specimen.
     #[arg(long = "before", value_name = "G", required = true, allow_negative_numbers = true)]
@@ -24,17 +27,21 @@ pub(crate) struct LossOf {
 }
 
 pub(crate) fn run(request: &LossOf) -> Result<Answer, Failure> {
-    let method = built_in_method(&request.method).map_err(Failure::wrong_input)?;
+    let method = super::find_method(&request.method)?;
     let specimens = weighed(request)?;
+    let reason = request.even_so.as_deref().map(str::trim);
+    if reason == Some("") {
+        return Err(Failure::WrongInput("--even-so: the reason is missing; write it".to_owned()));
+    }
+    // What no reason can excuse comes first: then nothing is offered that would not help.
+    let loss = loss(&method, &specimens).map_err(Failure::wrong_input)?;
     let departures = departures(&method, &specimens);
-    let reason = request.even_so.as_deref().map(str::trim).filter(|reason| !reason.is_empty());
     if !departures.is_empty() && reason.is_none() {
         let list = departures.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
         return Err(Failure::WrongInput(format!(
             "{list}\n(with --even-so REASON the loss is worked out all the same, and the answer says so)"
         )));
     }
-    let loss = loss(&method, &specimens).map_err(Failure::wrong_input)?;
     let mut text = format!("{} ({})\n", method.key(), method.designation);
     for line in loss.worked() {
         text.push_str(&format!("  {line}\n"));
@@ -48,7 +55,7 @@ pub(crate) fn run(request: &LossOf) -> Result<Answer, Failure> {
     }
     if !loss.confidence.is_sure() {
         text.push_str(&format!(
-            "the least sure number under it is {}\n",
+            "at least one number of the method under it is {}\n",
             loss.confidence.in_words()
         ));
     }

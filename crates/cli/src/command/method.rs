@@ -8,6 +8,9 @@ use stonewear_lab::request::{AdoptMethod, ConfirmFigure};
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum MethodVerb {
     /// Take an edition of a method into use.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear method adopt --by AB astm-d6928")]
     Adopt {
         #[command(flatten)]
         asking: Asking,
@@ -15,6 +18,9 @@ pub(crate) enum MethodVerb {
         method: String,
     },
     /// Confirm or correct a number against the laboratory's own copy of the document.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear method confirm --by AB astm-d6928 water.volume_l.tolerance --against 'our copy of 2010'")]
     Confirm {
         #[command(flatten)]
         asking: Asking,

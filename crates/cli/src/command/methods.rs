@@ -8,16 +8,18 @@ use stonewear_method::library::built_in_methods;
 
 /// List the test methods, or show one whole with the source and confidence of every number.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear methods astm-d6928@2010")]
 pub(crate) struct Methods {
-    /// The method: astm-d6928, or with its edition astm-d6928@2010.
+    /// The method: astm-d6928, with its edition astm-d6928@2010, or a file of your own, mine.toml.
     id: Option<String>,
 }
 
 pub(crate) fn run(methods: &Methods) -> Result<Answer, Failure> {
-    let all = built_in_methods();
     match &methods.id {
-        None => Ok(list(&all)),
-        Some(id) => Ok(whole(super::find_method(&all, id)?)),
+        None => Ok(list(&built_in_methods())),
+        Some(id) => Ok(whole(&super::find_method(id)?)),
     }
 }
 

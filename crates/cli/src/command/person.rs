@@ -8,6 +8,9 @@ use stonewear_lab::request::{AddPerson, SetRights};
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Person {
     /// Add a person.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear person add --by AB CD --name 'Cyd Dell' --may test,release")]
     Add {
         #[command(flatten)]
         asking: Asking,
@@ -21,6 +24,9 @@ pub(crate) enum Person {
         may: Vec<String>,
     },
     /// Change what a person may do.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear person rights --by AB CD --may test --reason 'release training not finished'")]
     Rights {
         #[command(flatten)]
         asking: Asking,

@@ -8,6 +8,9 @@ use stonewear_procedure::{Described, function_check, read_apparatus, step_json};
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Procedure {
     /// Generate the function check of an apparatus from its description.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear procedure function-check --apparatus mill.toml")]
     FunctionCheck {
         /// The description file.
         #[arg(long, value_name = "FILE")]
@@ -49,6 +52,6 @@ pub(crate) fn run(procedure: &Procedure) -> Result<Answer, Failure> {
 pub(crate) fn described(path: &Path) -> Result<Described, Failure> {
     let name = path.display().to_string();
     let text = std::fs::read_to_string(path)
-        .map_err(|error| Failure::Surroundings(format!("{name}: {error}")))?;
+        .map_err(|error| Failure::Surroundings(format!("{name} cannot be read: {error}")))?;
     read_apparatus(&name, &text).map_err(Failure::wrong_input)
 }

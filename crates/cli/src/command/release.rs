@@ -7,6 +7,9 @@ use stonewear_lab::request::ReleaseResult;
 
 /// Release a result with your name.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear release --by AB L26-001 --remark 'Sampled by the client.'")]
 pub(crate) struct Release {
     #[command(flatten)]
     asking: Asking,

@@ -6,12 +6,15 @@ use stonewear_measure::{Exact, Rounding, Rule, read};
 
 /// Round a decimal exactly, to a place, by the rule that a document names.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear round 14.85 --place 0.1 --rule half-even")]
 pub(crate) struct Round {
     /// The value, as it is written.
     #[arg(allow_negative_numbers = true)]
     value: String,
     /// The interval between neighbouring results: 0.1, 1, 0.05, 25.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     place: String,
     /// What happens to an exact half: half-even (ASTM E29) or half-up (Ontario LS-100).
     #[arg(long)]
@@ -19,7 +22,8 @@ pub(crate) struct Round {
 }
 
 pub(crate) fn run(round: &Round) -> Result<Answer, Failure> {
-    let value = read(&round.value).map_err(Failure::wrong_input)?;
+    let value =
+        read(&round.value).map_err(|error| Failure::WrongInput(format!("value: {error}")))?;
     let place =
         read(&round.place).map_err(|error| Failure::WrongInput(format!("--place: {error}")))?;
     let rule: Rule =

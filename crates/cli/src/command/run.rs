@@ -8,8 +8,14 @@ use stonewear_lab::request::{Placement, StartRun, StopRun};
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Run {
     /// Start a run.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear run start --by CD MILL-1 --water-temperature 20 --place tier=upper,position=1,specimen=S26-001-1,jar=JAR-1,charge=BALLS-1,charge_g=5000.5,water_l=2.00,soaked_h=1")]
     Start(Box<Start>),
     /// Record that a run has ended.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear run stop --by CD R26-001 --revolutions 12000 --minutes 120")]
     Stop {
         #[command(flatten)]
         asking: Asking,
@@ -18,10 +24,10 @@ pub(crate) enum Run {
         /// The run.
         run: String,
         /// Revolutions shown.
-        #[arg(long, default_value = "")]
+        #[arg(long, default_value = "", allow_negative_numbers = true)]
         revolutions: String,
         /// Minutes that it turned.
-        #[arg(long, default_value = "")]
+        #[arg(long, default_value = "", allow_negative_numbers = true)]
         minutes: String,
     },
 }
@@ -38,7 +44,7 @@ pub(crate) struct Start {
     #[arg(long, default_value = "")]
     ended_by: String,
     /// Temperature of the water, °C.
-    #[arg(long, value_name = "C", default_value = "")]
+    #[arg(long, value_name = "C", default_value = "", allow_negative_numbers = true)]
     water_temperature: String,
     /// What lies at one place, as key=value pairs with commas; once a place. Keys: tier,
     /// position, specimen, jar, charge, charge_g, water_l, soaked_h.

@@ -8,6 +8,9 @@ use stonewear_lab::request::ReceiveSample;
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Sample {
     /// Receive a sample.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear sample receive --by CD --source 'Example Quarry' --material 'crushed stone' --nominal-maximum 19.0 --limit 18 --limit-from 'example contract'")]
     Receive(Box<Receive>),
 }
 
@@ -22,7 +25,7 @@ pub(crate) struct Receive {
     #[arg(long)]
     material: String,
     /// Nominal maximum size, mm.
-    #[arg(long, value_name = "MM")]
+    #[arg(long, value_name = "MM", allow_negative_numbers = true)]
     nominal_maximum: String,
     /// Who asked for the test.
     #[arg(long, default_value = "")]
@@ -37,7 +40,7 @@ pub(crate) struct Receive {
     #[arg(long, default_value = "")]
     condition: String,
     /// The most loss that is allowed, %.
-    #[arg(long, value_name = "PERCENT", default_value = "")]
+    #[arg(long, value_name = "PERCENT", default_value = "", allow_negative_numbers = true)]
     limit: String,
     /// The document that sets the limit.
     #[arg(long, value_name = "DOCUMENT", default_value = "")]

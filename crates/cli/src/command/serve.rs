@@ -9,6 +9,9 @@ use stonewear_runtime::OpenLaboratory;
 
 /// Serve a laboratory's page on this machine.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear serve --dir laboratory")]
 pub(crate) struct Serve {
     #[command(flatten)]
     folder: Folder,
@@ -19,8 +22,7 @@ pub(crate) struct Serve {
 }
 
 pub(crate) fn run(serve_: Serve) -> Result<Answer, Failure> {
-    let laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.dir)
-        .map_err(Failure::surroundings)?;
+    let laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.dir)?;
     serve(laboratory, &serve_.listen)
 }
 
@@ -49,5 +51,5 @@ pub(super) fn serve(laboratory: OpenLaboratory, listen: &str) -> Result<Answer, 
         let _ = stdout.flush();
     })
     .map_err(Failure::surroundings)?;
-    Ok(Answer::default())
+    Ok(Answer::said())
 }

@@ -8,6 +8,9 @@ use stonewear_lab::request::{BeginSpecimen, WeighFractions, WorkOutResult};
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Specimen {
     /// Begin a specimen of a sample.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear specimen begin --by CD S26-001 --method astm-d6928 --grading 19.0")]
     Begin {
         #[command(flatten)]
         asking: Asking,
@@ -26,6 +29,9 @@ pub(crate) enum Specimen {
         balance: String,
     },
     /// Weigh in its fractions, coarsest first.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear specimen make-up --by CD S26-001-1 375.2 374.9 750.1")]
     MakeUp {
         #[command(flatten)]
         asking: Asking,
@@ -34,13 +40,16 @@ pub(crate) enum Specimen {
         /// The specimen.
         specimen: String,
         /// One mass a fraction, g, coarsest first; `-` leaves a fraction as it is.
-        #[arg(required = true)]
+        #[arg(required = true, allow_negative_numbers = true)]
         masses: Vec<String>,
         /// Why a mass that is already recorded is replaced.
         #[arg(long, default_value = "")]
         reason: String,
     },
     /// Work out a result from other than the number of specimens that the method wants.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear specimen work-out --by CD S26-002-1 --deviation 'the second jar leaked'")]
     WorkOut {
         #[command(flatten)]
         asking: Asking,

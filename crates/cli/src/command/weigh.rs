@@ -8,8 +8,14 @@ use stonewear_lab::request::{WeighAfter, WeighBefore};
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Weigh {
     /// The specimen, washed and oven-dry, before the run.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear weigh before --by CD S26-001-1 1500.0")]
     Before(Mass),
     /// What is kept on the method's sieve after the run, oven-dry.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear weigh after --by CD S26-001-1 1278")]
     After {
         #[command(flatten)]
         mass: Mass,

@@ -1,0 +1,93 @@
+//! What a field of a request is called on the command line.
+
+/// Fields that are given by their place in the command, not by an option.
+const BY_PLACE: [&str; 15] = [
+    "apparatus",
+    "check",
+    "code",
+    "figure",
+    "item",
+    "method",
+    "person",
+    "procedure",
+    "result",
+    "run",
+    "sample",
+    "seen",
+    "specimen",
+    "specimens",
+    "step",
+];
+
+/// Options that are called otherwise than the field that they fill.
+const OTHERWISE: [(&str, &str); 12] = [
+    ("founder_code", "--founder"),
+    ("instrument", "--with"),
+    ("limit_document", "--limit-from"),
+    ("limit_percent", "--limit"),
+    ("mass_g", "mass"),
+    ("masses_g", "masses"),
+    ("nominal_maximum_mm", "--nominal-maximum"),
+    ("opening_mm", "--opening"),
+    ("placements", "--place"),
+    ("received_on", "--received"),
+    ("rights", "--may"),
+    ("water_c", "--water-temperature"),
+];
+
+/// The argument that fills this field of this request: `--opening` for `opening_mm`. Numbers of
+/// lists count from 1 here, as people do.
+pub(super) fn as_argument(request: &str, field: &str) -> String {
+    if field.is_empty() {
+        return String::new();
+    }
+    if let Some((list, rest)) = field.split_once('.') {
+        let (number, inner) = rest.split_once('.').map_or((rest, None), |(n, i)| (n, Some(i)));
+        let number = number.parse::<usize>().map_or(rest.to_owned(), |n| (n + 1).to_string());
+        return match (list, inner) {
+            ("placements", Some(inner)) => format!("--place {number}, {inner}"),
+            ("masses_g", _) => format!("mass {number}"),
+            (list, _) => format!("{} {number}", as_argument(request, list)),
+        };
+    }
+    match (request, field) {
+        ("begin-specimen", "method") => return "--method".to_owned(),
+        ("register-item", "apparatus") => return "--apparatus".to_owned(),
+        // The command itself says where the item is to stand.
+        ("change-standing", "standing") => return String::new(),
+        _ => {}
+    }
+    let otherwise = OTHERWISE.iter().find(|(name, _)| *name == field).map(|(_, option)| *option);
+    match otherwise {
+        Some(option) => option.to_owned(),
+        None if BY_PLACE.contains(&field) => field.to_owned(),
+        None => format!("--{}", field.replace('_', "-")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::as_argument;
+
+    #[test]
+    fn a_field_is_called_as_its_argument() {
+        for (request, field, argument) in [
+            ("register-item", "opening_mm", "--opening"),
+            ("register-item", "apparatus", "--apparatus"),
+            ("start-run", "apparatus", "apparatus"),
+            ("start-run", "placements.0.charge_g", "--place 1, charge_g"),
+            ("start-run", "placements", "--place"),
+            ("start-run", "water_c", "--water-temperature"),
+            ("weigh-fractions", "masses_g.2", "mass 3"),
+            ("begin-specimen", "method", "--method"),
+            ("adopt-method", "method", "method"),
+            ("receive-sample", "intended_use", "--intended-use"),
+            ("observe", "step", "step"),
+            ("add-person", "rights.0", "--may 1"),
+            ("weigh-before", "", ""),
+            ("change-standing", "standing", ""),
+        ] {
+            assert_eq!(as_argument(request, field), argument, "{request} {field}");
+        }
+    }
+}

@@ -1,0 +1,17 @@
+//! The program as its users meet it: a command line in; stdout, stderr and an exit status out.
+
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+mod bench;
+mod checks;
+mod equipment;
+mod founding;
+mod harness;
+mod journal;
+mod loss;
+mod methods;
+mod papers;
+mod procedure;
+mod rounding;
+mod serving;
+mod walk;
