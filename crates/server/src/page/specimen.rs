@@ -77,7 +77,8 @@ fn make_up(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grad
             @let name = format!("masses_g.{index}");
             @let label = format!("{} to {} mm", fraction.passing_mm.value, fraction.retained_mm.value);
             @let wanted = fraction.mass_g.to_string();
-            (Field::number(view, FRACTIONS, &name, &label).unit("g").wanted(&wanted).bench()
+            (Field::number(view, FRACTIONS, &name, &label).unit("g").wanted(&wanted)
+                .limits(fraction.mass_g.limits()).bench()
                 .value_or(specimen.fraction_g(index)))
         }
         @if replaces { (Field::text(view, FRACTIONS, "reason", "Why a recorded mass is replaced").optional()) }

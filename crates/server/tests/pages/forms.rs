@@ -97,7 +97,7 @@ fn judging_gives_the_words_of_the_refusal_and_records_nothing() {
     assert!(site.post("/samples/new", &sent).text().contains(words));
     let right = [sent[0], sent[1], sent[2], ("nominal_maximum_mm", "14")];
     let judged = site.post("/judge?field=nominal_maximum_mm&unit=mm", &right);
-    assert!(judged.text().contains("as it must be"), "{}", judged.text());
+    assert!(judged.text().contains("read as 14 mm"), "{}", judged.text());
     assert_eq!(site.facts(), 2, "judging records nothing");
 }
 
@@ -206,4 +206,57 @@ fn what_was_typed_for_a_step_that_is_done_is_not_offered_for_the_next() {
         assert!(refused.body.contains("data-problems"), "{step}");
         assert_eq!(refused.body.contains(note.1), is_kept, "{step}");
     }
+}
+
+#[test]
+fn a_mass_with_limits_is_judged_and_one_without_is_only_read() {
+    let site = Site::demo();
+    let specimen = specimen(&site);
+    let judged = |query: &str, sent: &[(&str, &str)]| {
+        let sent = [sent, &[("specimen", specimen.as_str())]].concat();
+        site.post(&format!("/judge?unit=g&{query}"), &sent)
+    };
+    // ASTM D6928 names no tolerance for a fraction, so nothing is praised.
+    let fraction = [("request", "weigh-fractions"), ("masses_g.0", "391,5")];
+    assert_eq!(judged("field=masses_g.0", &fraction).text(), "read as 391.5 g");
+    let before = |mass| [("request", "weigh-before"), ("balance", "BAL-1"), ("mass_g", mass)];
+    let limits = "field=mass_g&lower=1495&upper=1505";
+    let inside = judged(limits, &before("1499,8"));
+    assert!(inside.text().contains("as it must be") && inside.body.contains("<svg"));
+    let outside = judged(limits, &before("1510"));
+    assert!(outside.text().contains("the method wants 1495 to 1505 g"), "{}", outside.text());
+    assert!(outside.body.contains("<svg"), "the strip shows how far off it is");
+}
+
+#[test]
+fn a_fraction_without_a_tolerance_is_aimed_at_and_not_called_a_limit() {
+    let site = Site::demo();
+    let page = site.get(&format!("/specimens/{}", specimen(&site)));
+    assert!(page.text().contains("aim at 375 g"), "{}", page.text());
+    assert!(!page.text().contains("Allowed: 375 g"));
+}
+
+/// A specimen that was only just begun.
+fn specimen(site: &Site) -> String {
+    let sample = site.post(
+        "/samples/new",
+        &[
+            ("request", "receive-sample"),
+            ("source", "Invented pit"),
+            ("material", "crushed stone"),
+            ("nominal_maximum_mm", "19.0"),
+        ],
+    );
+    let path = sample.onward().to_owned();
+    let begun = site.post(
+        &path,
+        &[
+            ("request", "begin-specimen"),
+            ("sample", path.rsplit('/').next().unwrap()),
+            ("method", "astm-d6928"),
+            ("grading", "19.0"),
+            ("balance", "BAL-1"),
+        ],
+    );
+    begun.onward().rsplit('/').next().unwrap().to_owned()
 }

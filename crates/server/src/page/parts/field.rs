@@ -15,6 +15,7 @@ pub(crate) struct Field<'a> {
     name: String,
     look: look::Field<'a>,
     is_number: bool,
+    has_hint: bool,
     unit: String,
     wanted: String,
     limits: Limits,
@@ -30,6 +31,7 @@ impl<'a> Field<'a> {
             name: name.to_owned(),
             look: look::Field::new(name.to_owned(), label.to_owned()).scope(request),
             is_number: false,
+            has_hint: false,
             unit: String::new(),
             wanted: String::new(),
             limits: Limits::default(),
@@ -67,6 +69,7 @@ impl<'a> Field<'a> {
 
     pub(crate) fn hint(mut self, hint: &'a str) -> Self {
         self.look = self.look.hint(hint);
+        self.has_hint = true;
         self
     }
 
@@ -103,10 +106,16 @@ impl<'a> Field<'a> {
 
     fn limit_words(&self) -> String {
         match (self.wanted.is_empty(), self.limits == Limits::default()) {
-            (false, _) => format!("{} {}", self.wanted, self.unit),
+            (_, true) => String::new(),
+            (false, false) => format!("{} {}", self.wanted, self.unit),
             (true, false) => format!("{} {}", self.limits, self.unit),
-            (true, true) => String::new(),
         }
+    }
+
+    /// What is aimed at where nothing says how far off it may be: no limit, so not called one.
+    fn aim_words(&self) -> Option<String> {
+        (self.limits == Limits::default() && !self.wanted.is_empty())
+            .then(|| format!("aim at {} {}", self.wanted, self.unit).trim_end().to_owned())
     }
 
     /// Where the field is judged as it is typed; the limits go along, to be drawn.
@@ -129,6 +138,9 @@ impl Render for Field<'_> {
         let limit = self.limit_words();
         if !limit.trim().is_empty() {
             field = field.limit(limit.trim_end().to_owned());
+        }
+        if let Some(aim) = self.aim_words().filter(|_| !self.has_hint) {
+            field = field.hint(aim);
         }
         if self.is_number {
             field = field.judged_at(self.judge());
@@ -161,9 +173,17 @@ pub(crate) fn verdict(
         expanded_uncertainty: None,
     });
     let (tone, words) = match problem {
-        None => (look::Tone::Good, "as it must be".to_owned()),
+        None if strip.is_some() => (look::Tone::Good, "as it must be".to_owned()),
+        // Where no limit is known nothing is praised; how it was read shows a slip of the comma.
+        None => (look::Tone::Plain, read_as(value, unit)),
         Some(problem) if problem.excusable => (look::Tone::Edge, super::form::words(problem)),
         Some(problem) => (look::Tone::Bad, super::form::words(problem)),
     };
     look::verdict(tone, words, strip.as_ref())
+}
+
+fn read_as(value: &str, unit: &str) -> String {
+    let read =
+        stonewear_measure::read(value).map_or_else(|_| value.to_owned(), |it| it.to_string());
+    format!("read as {read} {unit}").trim_end().to_owned()
 }
