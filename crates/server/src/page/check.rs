@@ -103,7 +103,7 @@ fn steps(view: &View<'_>, check: &Check) -> Markup {
             html! { @if let Some(seen) = seen { (parts::person(view, seen.by.as_str())) ", " (parts::moment(view, seen.at)) } },
         ]
     });
-    parts::table("Steps of this check", &["", "Step", "Seen", "By"], &[], rows.collect())
+    parts::table("Steps of this check", &["No.", "Step", "Seen", "By"], &[], rows.collect())
 }
 
 fn give_up(view: &View<'_>, check: &Check) -> Markup {
