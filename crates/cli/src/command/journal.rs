@@ -52,12 +52,11 @@ fn export(folder: &Folder) -> Result<Answer, Failure> {
         Err(OpenError::Folder { source, .. }) if source.kind() == ErrorKind::BrokenPipe => {
             return Ok(Answer::said());
         }
+        Err(OpenError::Folder { source, .. }) => return Err(unwritten(&source)),
         Err(error) => return Err(error.into()),
     };
     match stdout.flush() {
-        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            return Err(Failure::Surroundings(format!("the export could not be written: {error}")));
-        }
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => return Err(unwritten(&error)),
         _ => {}
     }
     match outcome.what() {
@@ -66,6 +65,10 @@ fn export(folder: &Folder) -> Result<Answer, Failure> {
             "only what comes before the damage was exported: {what}"
         ))),
     }
+}
+
+fn unwritten(error: &std::io::Error) -> Failure {
+    Failure::Surroundings(format!("the export could not be written: {error}"))
 }
 
 fn answer(outcome: &Verification) -> Answer {

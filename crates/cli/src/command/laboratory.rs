@@ -3,6 +3,7 @@
 use super::readable::readable;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
+use serde::Serialize;
 use serde_json::{Value, json};
 use stonewear_lab::next::Next;
 use stonewear_lab::{
@@ -125,9 +126,12 @@ fn codes(lab: &Lab) -> Vec<&str> {
 /// Whatever has this code.
 fn one(lab: &Lab, code: &str) -> Option<Value> {
     let found = [
-        lab.items.get(code).map(serde_json::to_value),
+        lab.items.get(code).map(|item| with(item, "standing", &item.standing())),
         lab.checks.get(code).map(serde_json::to_value),
-        lab.samples.get(code).map(serde_json::to_value),
+        lab.samples.get(code).map(|sample| {
+            let specimens = lab.specimens_of(&sample.code).map(|specimen| &specimen.code);
+            with(sample, "specimens", &specimens.collect::<Vec<_>>())
+        }),
         lab.specimens.get(code).map(serde_json::to_value),
         lab.runs.get(code).map(serde_json::to_value),
         lab.people.get(code).map(serde_json::to_value),
@@ -141,4 +145,11 @@ fn one(lab: &Lab, code: &str) -> Option<Value> {
         }),
     ];
     found.into_iter().flatten().find_map(Result::ok)
+}
+
+/// Something of the laboratory with one more field, worked out from the rest.
+fn with(thing: &impl Serialize, name: &str, value: &impl Serialize) -> serde_json::Result<Value> {
+    let mut thing = serde_json::to_value(thing)?;
+    thing[name] = serde_json::to_value(value)?;
+    Ok(thing)
 }

@@ -52,19 +52,14 @@ fn a_sample_is_received_with_what_must_be_known() {
 #[test]
 fn masses_are_judged_before_they_are_kept() {
     let Bench { desk, specimen } = bench();
-    let reason = "--deviation 'all that was left'";
     let mut said = String::new();
     for (status, line) in [
         (2, format!("specimen make-up --by MQ {specimen} 375 abc 750")),
         (2, format!("specimen make-up --by MQ {specimen} 375 375 750 10")),
         (2, "specimen make-up --by MQ X-1 375".to_owned()),
-        (3, format!("weigh before --by MQ {specimen} 1500.0 --balance BAL-1")),
-        (2, format!("weigh before --by MQ {specimen} -1500.0 --balance BAL-1 {reason}")),
-        (3, format!("weigh after --by MQ {specimen} 1278 --balance BAL-1 {reason}")),
     ] {
         let shown = line.replace(&specimen, "SPECIMEN");
-        let message =
-            desk.fails(status, &line).replace("(with --deviation", "\n  (with --deviation");
+        let message = desk.fails(status, &line);
         said.push_str(&format!("{shown}\n  {message}\n"));
     }
     insta::assert_snapshot!(said, @r"
@@ -74,20 +69,19 @@ fn masses_are_judged_before_they_are_kept() {
       stonewear: masses: 4 masses are given; the grading has 3 fractions; give one mass a fraction, coarsest first
     specimen make-up --by MQ X-1 375
       stonewear: specimen: there is no specimen “X-1”; make it up first
-    weigh before --by MQ SPECIMEN 1500.0 --balance BAL-1
-      stonewear: specimen: the fraction 19.0 to 16.0 mm is not weighed in; weigh it in first
-    specimen: the fraction 16.0 to 12.5 mm is not weighed in; weigh it in first
-    specimen: the fraction 12.5 to 9.5 mm is not weighed in; weigh it in first
-
-      (with --deviation REASON it is done all the same, and the report says so)
-    weigh before --by MQ SPECIMEN -1500.0 --balance BAL-1 --deviation 'all that was left'
-      stonewear: specimen: the fraction 19.0 to 16.0 mm is not weighed in; weigh it in first
-    specimen: the fraction 16.0 to 12.5 mm is not weighed in; weigh it in first
-    specimen: the fraction 12.5 to 9.5 mm is not weighed in; weigh it in first
-    mass: -1500.0 g cannot be; it must be more than 0 and at most 100000 g
-    weigh after --by MQ SPECIMEN 1278 --balance BAL-1 --deviation 'all that was left'
-      stonewear: specimen: SYY-034-1 has not been run; run it first
     ");
+    // Whether the proof of the demo's balance has run out depends on the day, so that only what is
+    // looked for here is asserted.
+    let weigh = format!("weigh before --by MQ {specimen} --balance BAL-1");
+    let said = desk.fails(3, &format!("{weigh} 1500.0"));
+    assert!(said.contains("the fraction 19.0 to 16.0 mm is not weighed in"), "{said}");
+    assert!(
+        said.ends_with("(with --deviation REASON it is done all the same, and the report says so)")
+    );
+    let said = desk.fails(2, &format!("{weigh} -1500.0 --deviation 'all that was left'"));
+    assert!(said.contains("mass: -1500.0 g cannot be; it must be more than 0"), "{said}");
+    let said = desk.fails(3, &format!("weigh after --by MQ {specimen} 1278 --balance BAL-1"));
+    assert!(said.contains("-1 has not been run; run it first"), "{said}");
     // Nothing of all this was kept.
     assert_eq!(desk.json(&format!("show {specimen}"))["fractions"], serde_json::json!({}));
     // A fraction can be left for later with a dash.
@@ -100,21 +94,21 @@ fn masses_are_judged_before_they_are_kept() {
 #[test]
 fn a_place_in_the_machine_is_read_key_by_key() {
     let Bench { desk, .. } = bench();
-    let mut said = String::new();
-    for place in ["upper", "tier=upper,colour=red", "tier=upper,position=one,specimen=X-1"] {
-        let line = format!("run start --by MQ MILL-1 --place {place}");
-        said.push_str(&format!("{place}\n  {}\n", desk.fails(2, &line)));
+    for (place, message) in [
+        ("upper", "--place: “upper” is not a key=value pair; write, say, tier=upper,position=1"),
+        (
+            "tier=upper,colour=red",
+            "--place: “colour” is not known; write tier, position, specimen, jar",
+        ),
+        (
+            "tier=upper,position=one,specimen=X-1",
+            "--place 1, position: there is no place “upper one”; there are: upper 1 to 2 and lower 1 to 2",
+        ),
+        ("tier=upper,position=1,specimen=X-1", "--place 1, specimen: there is no specimen “X-1”"),
+    ] {
+        let said = desk.fails(2, &format!("run start --by MQ MILL-1 --place {place}"));
+        assert!(said.contains(message), "{place}: {said}");
     }
-    insta::assert_snapshot!(said, @r"
-    upper
-      stonewear: --place: “upper” is not a key=value pair; write, say, tier=upper,position=1,specimen=SYY-001-1
-    tier=upper,colour=red
-      stonewear: --place: “colour” is not known; write tier, position, specimen, jar, charge, charge_g, water_l or soaked_h
-    tier=upper,position=one,specimen=X-1
-      stonewear: apparatus: RYY-032 is already turning in MILL-1; record how that run ended first
-    --place 1, position: there is no place “upper one”; there are: upper 1 to 2 and lower 1 to 2
-    --place 1, specimen: there is no specimen “X-1”; make it up first
-    ");
 }
 
 #[test]

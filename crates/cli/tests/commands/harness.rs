@@ -46,6 +46,15 @@ impl Desk {
         path
     }
 
+    /// Changes one letter of the founder's name, as somebody with an editor for files could.
+    pub(crate) fn damage_journal(&self) {
+        let path = self.path().join("laboratory/journal.sqlite");
+        let mut bytes = std::fs::read(&path).unwrap();
+        let at = bytes.windows(9).position(|window| window == b"Ada Brook").expect("the name");
+        bytes[at + 4] = b'C';
+        std::fs::write(&path, &bytes).unwrap();
+    }
+
     /// The program with this command line, not yet started.
     pub(crate) fn command(&self, line: &str) -> Command {
         let mut command = Command::new(PROGRAM);

@@ -67,13 +67,7 @@ fn one_changed_byte_is_found_at_its_place_by_both() {
 #[test]
 fn a_damaged_laboratory_takes_no_more_facts_and_names_the_place() {
     let desk = Desk::founded();
-    // What somebody with an editor could do to the file.
-    let path = desk.path().join("laboratory/journal.sqlite");
-    let mut bytes = std::fs::read(&path).unwrap();
-    let at = bytes.windows(9).position(|window| window == b"Ada Brook").expect("the name");
-    bytes[at + 4] = b'C';
-    std::fs::write(&path, &bytes).unwrap();
-
+    desk.damage_journal();
     let verdict = desk.run("journal verify");
     assert_eq!(verdict.status, 1, "{}", verdict.stderr);
     assert!(verdict.stdout.starts_with("BROKEN: entry 2"), "{}", verdict.stdout);

@@ -14,7 +14,7 @@ struct Server {
 impl Server {
     fn start(desk: &Desk) -> Self {
         let mut command = desk.command("serve --listen 127.0.0.1:0");
-        let mut child = command.stdout(Stdio::piped()).spawn().unwrap();
+        let mut child = command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
         let mut line = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
         let (_, rest) = line.split_once("http://").unwrap_or_else(|| panic!("no address: {line}"));
@@ -102,6 +102,18 @@ fn a_folder_is_served_once() {
     assert_eq!(desk.json("journal verify")["intact"], true);
     drop(server);
     desk.done("person add --by AB EF --name 'Eva Fell' --may test");
+}
+
+#[test]
+fn a_damaged_journal_is_served_for_reading_only() {
+    let desk = Desk::founded();
+    desk.damage_journal();
+    let server = Server::start(&desk);
+    let (status, page) = server.ask("GET /", "");
+    assert!(status == 200 && page.contains("entry 2"), "{page}");
+    let form = "request=add-person&code=EF&name=Eva+Fell&rights.0=test";
+    let (status, page) = server.ask("POST /people", form);
+    assert!(status == 422 && page.contains("Nothing can be recorded: "), "{page}");
 }
 
 #[test]
