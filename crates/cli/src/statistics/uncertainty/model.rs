@@ -36,7 +36,11 @@ degrees_of_freedom for its uncertainty. Normal inputs may be correlated:
 
   [[correlations]]
   between = ["before", "after"]
-  coefficient = 0.6"#;
+  coefficient = 0.6
+
+With the model in model.toml:
+
+  stonewear uncertainty model.toml --trials 200000 --seed 1"#;
 
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
