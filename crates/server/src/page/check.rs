@@ -24,7 +24,10 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         (parts::section("All steps", steps(view, check)))
         @if let CheckState::At(_) = check.state() { (give_up(view, check)) }
     };
-    Some(Page::new(format!("{} · {}", check.procedure.title, check.code), body))
+    let title = format!("{} · {}", parts::capital(&check.procedure.title), check.code);
+    let item = check.item.to_string();
+    let path = format!("/equipment/{item}");
+    Some(Page::new(title, body).below("Equipment", "/equipment").below(item, path))
 }
 
 fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
