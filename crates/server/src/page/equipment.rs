@@ -92,9 +92,8 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let body = html! {
         p.standing-line { (parts::standing(item.standing())) " since " (parts::day(view, item.since())) }
         (look::facts(&[
-            ("Kind", html! { (parts::capital(item.kind.in_words())) }),
+            ("Kind", html! { (parts::capital(item.kind.in_words())) @if let Some(opening) = &opening { ", opening " (opening) } }),
             ("Maker and number", html! { (parts::or_none(&item.maker_and_serial)) }),
-            ("Opening", html! { (opening.as_deref().unwrap_or("does not apply")) }),
             ("Proved", proved(view, item)),
             ("Registered", html! { (parts::day(view, item.registered.at)) ", by " (parts::person(view, item.registered.by.as_str())) }),
         ]))
@@ -144,7 +143,7 @@ fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
                 input type="hidden" name="request" value=(START);
                 input type="hidden" name="item" value=(item.code);
                 input type="hidden" name="procedure" value=(procedure.id);
-                (look::button(procedure.title.clone()))
+                (look::button(format!("Begin the {}", procedure.title)))
                 (facts)
             }
         }
@@ -189,6 +188,9 @@ fn history(view: &View<'_>, item: &Item) -> Markup {
     });
     let mut events: Vec<_> = standings.chain(checks).collect();
     events.sort_by_key(|(position, ..)| std::cmp::Reverse(*position));
+    if events.is_empty() {
+        return html! { p.quiet { "Nothing has happened to it since it was registered." } };
+    }
     let rows =
         events.into_iter().map(|(_, when, what, by)| vec![when, what, parts::person(view, &by)]);
     parts::table("History, newest first", &["When", "What", "By"], &[], rows.collect())
