@@ -146,7 +146,9 @@ fn begin(view: &View<'_>, sample: &Sample) -> Markup {
             (grading.name.clone(), format!("{}: {}{note}", grading.name, grading.applies.value))
         })
         .collect();
-    let form = Form::new(view, BEGIN, "Make up a specimen")
+    // The button names the method: one that was picked above, but not chosen, is not the one.
+    let button = format!("Make up a specimen by {} ({})", method.designation, method.edition);
+    let form = Form::new(view, BEGIN, &button)
         .hidden("sample", sample.code.as_str())
         .hidden("method", method.key().as_str());
     html! {
