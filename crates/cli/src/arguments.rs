@@ -4,6 +4,7 @@ use crate::command::{
     check, demo, found, item, journal, laboratory, loss, method, methods, paper, person, procedure,
     release, round, run, sample, serve, specimen, weigh,
 };
+use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -63,6 +64,8 @@ pub(crate) enum Command {
     Weigh(weigh::Weigh),
     Release(release::Release),
     Show(laboratory::Show),
+    #[command(flatten)]
+    Statistics(Statistics),
 }
 
 /// Which laboratory.

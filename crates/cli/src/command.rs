@@ -27,6 +27,7 @@ mod readable;
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Arguments, Command};
+use crate::statistics;
 use stonewear_method::Method;
 
 pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
@@ -50,6 +51,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Weigh(weigh) => weigh::run(weigh),
         Command::Release(release) => release::run(release),
         Command::Show(show) => laboratory::run(&show),
+        Command::Statistics(statistics) => statistics::run(&statistics),
     }
 }
 

@@ -9,6 +9,7 @@ mod arguments;
 mod command;
 #[cfg(test)]
 mod reference;
+mod statistics;
 
 use answer::{Answer, Failure};
 use arguments::Arguments;
