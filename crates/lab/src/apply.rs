@@ -7,7 +7,8 @@ use crate::state::{
     Check, Confirmation, Item, Lab, MethodInUse, Noted, Observation, Person, Release,
     ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
 };
-use crate::state::{CheckEnd, Identity, WeighedMass};
+use crate::state::{CheckEnd, Doubt, Identity, Use, WeighedMass};
+use std::collections::BTreeMap;
 use stonewear_method::MethodId;
 
 impl Lab {
@@ -88,6 +89,7 @@ impl Lab {
             Fact::ResultWorkedOut { .. }
             | Fact::ResultRevised { .. }
             | Fact::ResultReleased { .. } => self.apply_result(&note),
+            Fact::DoubtOpened { .. } | Fact::DoubtClosed { .. } => self.apply_doubt(&note),
         }
     }
 
@@ -199,7 +201,7 @@ impl Lab {
             received_on: *received_on,
             reference: *reference,
             received: note.that(()),
-            specimens_begun: 0,
+            specimens: Vec::new(),
         };
         self.samples.insert(sample.clone(), received);
     }
@@ -208,7 +210,7 @@ impl Lab {
         match &note.0.fact {
             Fact::SpecimenBegun { specimen, sample, method, grading, balance, deviations } => {
                 if let Some(sample) = self.samples.get_mut(sample) {
-                    sample.specimens_begun += 1;
+                    sample.specimens.push(specimen.clone());
                 }
                 let begun = Specimen {
                     code: specimen.clone(),
@@ -217,7 +219,7 @@ impl Lab {
                     grading: grading.clone(),
                     balance: balance.clone(),
                     begun: note.that(()),
-                    fractions: std::collections::BTreeMap::new(),
+                    fractions: BTreeMap::new(),
                     before: Vec::new(),
                     after: Vec::new(),
                     run: None,
@@ -234,6 +236,7 @@ impl Lab {
                 reason,
                 deviations,
             } => {
+                note.uses(&mut self.uses, [Some(balance), sieve.as_ref()], specimen);
                 let Some(specimen) = self.specimens.get_mut(specimen) else { return };
                 let masses = match weighing {
                     Weighing::Fraction(index) => specimen.fractions.entry(*index).or_default(),
@@ -265,6 +268,8 @@ impl Lab {
             } => {
                 self.count('R', note);
                 for placed in placed {
+                    let items = [Some(apparatus), Some(&placed.jar), placed.charge.as_ref()];
+                    note.uses(&mut self.uses, items, &placed.specimen);
                     if let Some(specimen) = self.specimens.get_mut(&placed.specimen) {
                         specimen.run = Some(run.clone());
                     }
@@ -297,6 +302,9 @@ impl Lab {
         match &note.0.fact {
             Fact::ResultWorkedOut { result, sample, specimens, loss_percent, deviations } => {
                 self.count('L', note);
+                for specimen in specimens {
+                    self.result_by_specimen.insert(specimen.clone(), result.clone());
+                }
                 let method = specimens
                     .first()
                     .and_then(|specimen| self.specimens.get::<SpecimenCode>(specimen))
@@ -337,6 +345,30 @@ impl Lab {
         }
     }
 
+    fn apply_doubt(&mut self, note: &Noter<'_>) {
+        match &note.0.fact {
+            Fact::DoubtOpened { doubt, item, attribute, found, results, reason } => {
+                self.count('D', note);
+                let opened = Doubt {
+                    code: doubt.clone(),
+                    item: item.clone(),
+                    attribute: attribute.clone(),
+                    found: *found,
+                    results: results.clone(),
+                    opened: note.that(reason.clone()),
+                    closed: BTreeMap::new(),
+                };
+                self.doubts.insert(doubt.clone(), opened);
+            }
+            Fact::DoubtClosed { doubt, result, reason } => {
+                if let Some(doubt) = self.doubts.get_mut(doubt) {
+                    doubt.closed.insert(result.clone(), note.that(reason.clone()));
+                }
+            }
+            _ => {}
+        }
+    }
+
     /// Counts a code as used: one more of this letter in the year of the fact.
     fn count(&mut self, letter: char, note: &Noter<'_>) {
         let year = self.local(note.0.at).year();
@@ -362,6 +394,19 @@ struct Noter<'a>(&'a Recorded);
 impl Noter<'_> {
     fn that<T>(&self, value: T) -> Noted<T> {
         Noted { value, at: self.0.at, by: self.0.by.clone(), position: self.0.position }
+    }
+
+    /// Notes the use of items for a specimen.
+    fn uses<const N: usize>(
+        &self,
+        uses: &mut BTreeMap<ItemCode, Vec<Use>>,
+        items: [Option<&ItemCode>; N],
+        specimen: &SpecimenCode,
+    ) {
+        for item in items.into_iter().flatten() {
+            let one = Use { position: self.0.position, at: self.0.at, specimen: specimen.clone() };
+            uses.entry(item.clone()).or_default().push(one);
+        }
     }
 
     fn each(&self, deviations: &[Deviation]) -> Vec<Noted<Deviation>> {

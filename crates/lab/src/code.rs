@@ -75,6 +75,10 @@ code!(
     /// A loss: `L26-022`.
     ResultCode
 );
+code!(
+    /// A doubt that was opened: `D26-001`.
+    DoubtCode
+);
 
 /// The code `letter`+`year`-`number`, numbers of at least three digits.
 pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {

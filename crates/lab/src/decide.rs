@@ -1,6 +1,7 @@
 //! Turning a request into facts, or refusing it with reasons.
 
 mod checks;
+mod doubts;
 mod form;
 pub mod items;
 mod methods;
@@ -57,6 +58,8 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::StopRun(request) => desk.stop_run(request),
         Request::WeighAfter(request) => desk.weigh_after(request),
         Request::WorkOutResult(request) => desk.work_out_result(request),
+        Request::OpenDoubt(request) => desk.open_doubt(request),
+        Request::CloseDoubt(request) => desk.close_doubt(request),
         Request::ReleaseResult(request) => desk.release_result(request),
     }
 }

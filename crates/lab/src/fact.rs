@@ -4,7 +4,9 @@
 //! ever added (with a default), never renamed or taken away. Masses and other readings are
 //! decimal text, exactly as read; no fact holds a binary float.
 
-use crate::code::{CheckCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode};
+use crate::code::{
+    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -370,5 +372,31 @@ pub enum Fact {
         /// Anything that the report should say.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,
+    },
+    /// Something that results stand on turned out wrong, or may have: they are in doubt until a
+    /// person closes each.
+    DoubtOpened {
+        /// The doubt.
+        doubt: DoubtCode,
+        /// The item.
+        item: ItemCode,
+        /// What of it.
+        attribute: String,
+        /// The value as found; what it means follows from the attribute.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        found: Option<Decimal>,
+        /// The results in doubt.
+        results: Vec<ResultCode>,
+        /// What happened.
+        reason: String,
+    },
+    /// A person has dealt with a result in doubt.
+    DoubtClosed {
+        /// The doubt.
+        doubt: DoubtCode,
+        /// The result.
+        result: ResultCode,
+        /// What was decided, and why.
+        reason: String,
     },
 }

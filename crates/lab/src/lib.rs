@@ -12,9 +12,11 @@
 
 pub mod code;
 pub mod decide;
+pub mod doubt;
 pub mod evidence;
 pub mod fact;
 pub mod next;
+pub mod ready;
 pub mod refusal;
 pub mod request;
 pub mod state;
@@ -22,7 +24,9 @@ pub mod words;
 
 mod apply;
 
-pub use code::{CheckCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode};
+pub use code::{
+    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+};
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};
 pub use refusal::{Problem, Refusal};

@@ -83,7 +83,7 @@ impl Lab {
             _ => 3,
         });
         next.extend(of_specimens);
-        let untouched = self.samples.values().filter(|sample| sample.specimens_begun == 0);
+        let untouched = self.samples.values().filter(|sample| sample.specimens.is_empty());
         next.extend(untouched.map(|sample| Next::BeginSpecimen { sample: sample.code.clone() }));
         let open = self.checks.values().filter(|check| matches!(check.state(), CheckState::At(_)));
         next.extend(open.map(|check| Next::GoOn { check: check.code.clone() }));

@@ -52,7 +52,9 @@ impl Refusal {
 
     /// True when the typed input was at fault rather than a rule of the laboratory.
     pub fn is_wrong_input(&self) -> bool {
-        self.problems.iter().any(|problem| problem.rule.starts_with("input-"))
+        self.problems
+            .iter()
+            .any(|problem| problem.rule.starts_with("input-") || problem.rule.ends_with("-unknown"))
     }
 }
 

@@ -241,6 +241,28 @@ requests! {
         /// Why the laboratory departs from the rules.
         deviation: String,
     }
+    /// Open a doubt: mark every result that stands on something that turned out wrong.
+    OpenDoubt {
+        /// The item.
+        item: String,
+        /// What of it, in the words of its procedures: `indication`, `speed`, `timer`.
+        attribute: String,
+        /// The value as found; may be empty.
+        found: String,
+        /// Since when, YYYY-MM-DD; empty for the last proof.
+        since: String,
+        /// What happened.
+        reason: String,
+    }
+    /// Close a doubt for one result.
+    CloseDoubt {
+        /// The doubt.
+        doubt: String,
+        /// The result.
+        result: String,
+        /// What was decided, and why.
+        reason: String,
+    }
     /// Release a result with one's name.
     ReleaseResult {
         /// The result.

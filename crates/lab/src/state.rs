@@ -1,16 +1,20 @@
 //! The laboratory as it stands: what all facts so far fold into.
 
 mod bench;
+mod doubt;
 mod equipment;
 mod method_in_use;
 mod sample;
 
 pub use bench::{Run, Stopped};
+pub use doubt::{Doubt, Use};
 pub use equipment::{Check, CheckEnd, CheckState, Item, Observation, StandingChange};
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use sample::{Release, ResultVersion, Sample, Specimen, TestResult, WeighedMass};
 
-use crate::code::{CheckCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode};
+use crate::code::{
+    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+};
 use crate::fact::{Right, Standing};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
@@ -86,6 +90,12 @@ pub struct Lab {
     pub runs: BTreeMap<RunCode, Run>,
     /// Results.
     pub results: BTreeMap<ResultCode, TestResult>,
+    /// Doubts.
+    pub doubts: BTreeMap<DoubtCode, Doubt>,
+    /// Every use of an item for a specimen, in the order of the journal.
+    pub(crate) uses: BTreeMap<ItemCode, Vec<Use>>,
+    /// The result that a specimen is part of.
+    pub(crate) result_by_specimen: BTreeMap<SpecimenCode, ResultCode>,
     /// How many codes of a kind a year has used, by letter and year.
     pub(crate) numbers: BTreeMap<String, usize>,
     /// Facts folded in so far: the position of the last one.
@@ -130,7 +140,8 @@ impl Lab {
         &'a self,
         sample: &'a SampleCode,
     ) -> impl Iterator<Item = &'a Specimen> {
-        self.specimens.values().filter(move |specimen| specimen.sample == *sample)
+        let codes = self.samples.get(sample).map(|sample| sample.specimens.as_slice());
+        codes.unwrap_or_default().iter().filter_map(|code| self.specimens.get(code))
     }
 
     /// The run that turns now in an apparatus.
@@ -140,7 +151,12 @@ impl Lab {
 
     /// The result that a specimen is part of.
     pub fn result_of(&self, specimen: &SpecimenCode) -> Option<&TestResult> {
-        self.results.values().find(|result| result.specimens.contains(specimen))
+        self.result_by_specimen.get(specimen).and_then(|result| self.results.get(result))
+    }
+
+    /// The doubts that touch a result, open or closed.
+    pub fn doubts_of<'a>(&'a self, result: &'a ResultCode) -> impl Iterator<Item = &'a Doubt> {
+        self.doubts.values().filter(move |doubt| doubt.results.contains(result))
     }
 
     /// Checks of an item, oldest first.

@@ -84,6 +84,8 @@ fn request() -> impl Strategy<Value = Request> {
         WeighAfter::default().into(),
         WorkOutResult { specimens: vec![String::new(); 2], ..WorkOutResult::default() }.into(),
         ReleaseResult::default().into(),
+        OpenDoubt::default().into(),
+        CloseDoubt::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -125,6 +127,13 @@ fn busy() -> Story {
     let mut story = Story::equipped();
     let (_, result) = story.loss();
     story.given(ReleaseResult { result, remark: String::new() });
+    story.given(OpenDoubt {
+        item: "BAL".into(),
+        attribute: "indication".into(),
+        found: "1.5".into(),
+        since: String::new(),
+        reason: "found heavy".into(),
+    });
     let sample = story.sample("19.0");
     story.specimen(&sample);
     story

@@ -62,6 +62,13 @@ impl ItemKind {
         }
     }
 
+    /// The kind in words with its article: `an oven`.
+    pub fn with_article(self) -> String {
+        let words = self.in_words();
+        let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
+        format!("{article} {words}")
+    }
+
     /// Several of the kind in words: `ball charges`.
     pub fn plural(self) -> &'static str {
         match self {

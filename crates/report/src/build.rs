@@ -6,8 +6,8 @@ mod outcome;
 mod specimen;
 
 use crate::{
-    Amendment, Authorisation, Customer, Dates, Deviation, JournalAnchor, Laboratory, MethodName,
-    PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure, WorkedLine,
+    Amendment, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor, Laboratory,
+    MethodName, PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure, WorkedLine,
 };
 use jiff::Timestamp;
 use stonewear_lab::Lab;
@@ -49,7 +49,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             .map(|one| specimen::specimen(lab, one, method))
             .collect(),
         deviations: deviations(lab, result),
-        doubts: Vec::new(),
+        doubts: doubts(lab, result),
         amendments: amendments(lab, result),
         unconfirmed: method.map(|method| unconfirmed(lab, result, method)).unwrap_or_default(),
         precision: loss
@@ -182,6 +182,20 @@ fn deviations(lab: &Lab, result: &TestResult) -> Vec<Deviation> {
             what: deviation.value.what.clone(),
             reason: deviation.value.reason.clone(),
             who: name_of(lab, deviation),
+        })
+        .collect()
+}
+
+/// What is in doubt, and what was decided about it.
+fn doubts(lab: &Lab, result: &TestResult) -> Vec<Doubt> {
+    lab.doubts_of(&result.code)
+        .map(|doubt| Doubt {
+            what: format!("{} of {}: {}", doubt.attribute, doubt.item, doubt.opened.value),
+            effect: match doubt.closed.get(&result.code) {
+                Some(closed) => format!("Dealt with by {}: {}", name_of(lab, closed), closed.value),
+                None => "Not dealt with yet: the result is in doubt".to_owned(),
+            },
+            since: day(lab, Some(doubt.opened.at)),
         })
         .collect()
 }

@@ -92,6 +92,13 @@ impl OpenLaboratory {
             opened => opened?,
         };
         let replayed = replay::replay(&store)?;
+        // The calendar of an invented laboratory goes on from where its scenario stands, so that it
+        // looks the same whenever it is opened.
+        let is_invented = replayed.lab.identity.as_ref().is_some_and(|identity| identity.invented);
+        let clock = match replayed.last_at {
+            Some(last_at) if is_invented => Clock::going_on_from(last_at),
+            _ => Clock::Machine,
+        };
         Ok(Self {
             lab: replayed.lab,
             head: replayed.head,
@@ -100,7 +107,7 @@ impl OpenLaboratory {
             store: Mutex::new(store),
             methods: folder::methods(&folder)?,
             procedures: stonewear_procedure::built_in_procedures(),
-            clock: Clock::Machine,
+            clock,
             folder,
             _lock: lock,
         })

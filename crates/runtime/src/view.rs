@@ -1,9 +1,11 @@
 //! A laboratory opened for reading, also while another program works with it.
 
+use crate::clock::Clock;
 use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::open::anchor_of;
 use crate::replay;
+use jiff::Timestamp;
 use std::fs::File;
 use std::io::{BufReader, Write};
 use std::path::Path;
@@ -17,6 +19,7 @@ use stonewear_report::JournalAnchor;
 pub struct LaboratoryView {
     lab: Lab,
     store: SqliteStore,
+    last_at: Option<Timestamp>,
 }
 
 impl LaboratoryView {
@@ -28,9 +31,17 @@ impl LaboratoryView {
         let store = read_only(path)?;
         let replayed = replay::replay(&store)?;
         match replayed.damage {
-            None => Ok(Self { lab: replayed.lab, store }),
+            None => Ok(Self { lab: replayed.lab, store, last_at: replayed.last_at }),
             Some(damage) => Err(OpenError::Damaged(damage)),
         }
+    }
+
+    /// The time now; in an invented laboratory the moment of its last fact, since its calendar is
+    /// not ours.
+    pub fn now(&self) -> Timestamp {
+        let is_invented = self.lab.identity.as_ref().is_some_and(|identity| identity.invented);
+        let last = self.last_at.unwrap_or(Timestamp::UNIX_EPOCH);
+        if is_invented { last } else { Clock::Machine.now().max(last) }
     }
 
     /// The laboratory as it stands.

@@ -3,6 +3,7 @@
 pub(crate) mod apparatus_form;
 mod benches;
 mod check;
+mod doubts;
 mod equipment;
 mod founding;
 mod journal;
@@ -89,6 +90,9 @@ pub(crate) fn page(
         ["runs", code] => runs::one(&view, code)?,
         ["results"] => results::list(&view),
         ["results", code] => results::one(&view, code)?,
+        ["doubts"] => doubts::list(&view),
+        ["doubts", "new"] => doubts::new(&view)?,
+        ["doubts", code] => doubts::one(&view, code)?,
         ["equipment"] => equipment::list(&view),
         ["equipment", "new"] => equipment::register(&view),
         ["equipment", code] => equipment::one(&view, code)?,
@@ -151,6 +155,7 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::ResultWorkedOut { result, .. } | Fact::ResultRevised { result, .. } => {
             Some(format!("/results/{result}"))
         }
+        Fact::DoubtOpened { doubt, .. } => Some(format!("/doubts/{doubt}")),
         Fact::CheckStarted { check, .. } => Some(format!("/checks/{check}")),
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),

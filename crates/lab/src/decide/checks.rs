@@ -24,7 +24,7 @@ impl<'a> Desk<'a> {
             let known =
                 crate::words::listed(procedures.iter().map(|procedure| procedure.id.clone()));
             let message =
-                format!("there is no procedure “{wanted}” for a {}", item.kind.in_words());
+                format!("there is no procedure “{wanted}” for {}", item.kind.with_article());
             form.wrong("procedure", "procedure-unknown", message, format!("known: {known}"));
             return form.refuse();
         };

@@ -173,7 +173,7 @@ impl Form {
             let known =
                 crate::words::listed(desk.lab.items_of(kind).map(|item| item.code.to_string()));
             let hint = if known.is_empty() {
-                format!("register a {} first", kind.in_words())
+                format!("register {} first", kind.with_article())
             } else {
                 format!("known: {known}")
             };
@@ -187,12 +187,17 @@ impl Form {
         };
         if item.kind != kind {
             let message = format!(
-                "{} is not a {} but a {}",
+                "{} is not {} but {}",
                 item.code,
-                kind.in_words(),
-                item.kind.in_words()
+                kind.with_article(),
+                item.kind.with_article()
             );
-            self.wrong(field, "item-of-other-kind", message, format!("name a {}", kind.in_words()));
+            self.wrong(
+                field,
+                "item-of-other-kind",
+                message,
+                format!("name {}", kind.with_article()),
+            );
             return None;
         }
         if item.standing() == Standing::Retired {

@@ -26,7 +26,10 @@ impl<'a> Desk<'a> {
             Some(in_use) => Some(&in_use.method),
             None => self.method_in_library(&mut form, "method", &request.method),
         };
-        let grading = method.and_then(|method| grading_of(&mut form, method, &request.grading));
+        let grading = method.and_then(|method| {
+            let size = sample.map(|sample| sample.nominal_maximum_mm);
+            grading_of(&mut form, method, &request.grading, size)
+        });
         let (Some(sample), Some(balance), Some(method), Some(grading)) =
             (sample, balance, method, grading)
         else {
@@ -37,7 +40,7 @@ impl<'a> Desk<'a> {
         // A method that is not in use yet is taken into use with its first specimen.
         let adopted =
             in_use.is_none().then(|| Fact::MethodAdopted { method: Box::new(method.clone()) });
-        let number = sample.specimens_begun + 1;
+        let number = sample.specimens.len() + 1;
         let begun = Fact::SpecimenBegun {
             specimen: SpecimenCode::from(format!("{}-{number}", sample.code)),
             sample: sample.code.clone(),
@@ -67,7 +70,7 @@ impl<'a> Desk<'a> {
         let Some(specimen) = self.specimen_before_run(&mut form, &request.specimen) else {
             return form.refuse();
         };
-        let Some((_, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
         let reason = form.optional("reason", &request.reason);
         let wanted = grading.fractions.len();
         if request.masses_g.len() > wanted {
@@ -286,17 +289,56 @@ pub fn fitting_grading(method: &Method, nominal_maximum_mm: Decimal) -> Option<&
         .map(|(_, grading)| grading)
 }
 
-fn grading_of<'a>(form: &mut Form, method: &'a Method, typed: &str) -> Option<&'a Grading> {
+/// Judges what is made up, once the last fraction is weighed in.
+fn judge_total(
+    form: &mut Form,
+    specimen: &Specimen,
+    method: &Method,
+    grading: &Grading,
+    weighed: &[(usize, Decimal)],
+) {
+    let mass = |index: usize| {
+        let new = weighed.iter().find(|(of, _)| *of == index).map(|(_, mass_g)| *mass_g);
+        new.or_else(|| specimen.fraction_g(index))
+    };
+    let masses: Option<Vec<Decimal>> = (0..grading.fractions.len()).map(mass).collect();
+    if let (Some(masses), false) = (masses, weighed.is_empty()) {
+        let total = masses.into_iter().fold(Decimal::ZERO, Decimal::saturating_add);
+        let limits = method.specimen.mass_g.limits();
+        let last = format!("masses_g.{}", grading.fractions.len().saturating_sub(1));
+        form.within(
+            &last,
+            "made-up-mass",
+            "the mass of all fractions together",
+            total,
+            "g",
+            limits,
+        );
+    }
+}
+
+/// The grading of this name; none named, the one that the method takes for the sample's size.
+fn grading_of<'a>(
+    form: &mut Form,
+    method: &'a Method,
+    typed: &str,
+    nominal_maximum_mm: Option<Decimal>,
+) -> Option<&'a Grading> {
     let typed = typed.trim();
-    if typed.is_empty() && method.gradings.len() == 1 {
-        return method.gradings.first();
+    let known = || crate::words::listed(method.gradings.iter().map(|grading| grading.name.clone()));
+    if typed.is_empty() {
+        let only = method.gradings.first().filter(|_| method.gradings.len() == 1);
+        let found = only.or_else(|| fitting_grading(method, nominal_maximum_mm?));
+        if found.is_none() {
+            let message = format!("no grading of {} is named", method.designation);
+            form.wrong("grading", "input-missing", message, format!("known: {}", known()));
+        }
+        return found;
     }
     let found = method.grading(typed);
     if found.is_none() {
-        let known =
-            crate::words::listed(method.gradings.iter().map(|grading| grading.name.clone()));
         let message = format!("{} has no grading “{typed}”", method.designation);
-        form.wrong("grading", "grading-unknown", message, format!("known: {known}"));
+        form.wrong("grading", "grading-unknown", message, format!("known: {}", known()));
     }
     found
 }

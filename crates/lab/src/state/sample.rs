@@ -38,8 +38,8 @@ pub struct Sample {
     pub reference: bool,
     /// Who received it.
     pub received: Noted<()>,
-    /// How many specimens were begun.
-    pub(crate) specimens_begun: usize,
+    /// Its specimens, in the order in which they were begun.
+    pub specimens: Vec<SpecimenCode>,
 }
 
 /// A mass with the balance that gave it and every mass that it replaced.

@@ -7,7 +7,7 @@ use stonewear_lab::request::*;
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
 use stonewear_method::Method;
 use stonewear_method::library::built_in_methods;
-use stonewear_procedure::apparatus::{Control, Tier};
+use stonewear_procedure::apparatus::{Control, CounterSenses, Tier};
 use stonewear_procedure::{Apparatus, Expect, Procedure, built_in_procedures};
 
 static METHODS: LazyLock<Vec<Method>> = LazyLock::new(built_in_methods);
@@ -76,11 +76,22 @@ impl Story {
     }
 
     pub(crate) fn register(&mut self, code: &str, kind: &str, opening_mm: &str) {
-        let apparatus = (kind == "apparatus").then(|| Apparatus {
-            control: vec![Control::Time, Control::Revolutions],
-            tiers: vec![Tier { name: "only".into(), positions: 2 }],
-            ..Apparatus::default()
-        });
+        let tiers = vec![Tier { name: "only".into(), positions: 2 }];
+        let (kind, apparatus) = match kind {
+            "apparatus" => {
+                let control = vec![Control::Time, Control::Revolutions];
+                (kind, Some(Apparatus { control, tiers, ..Apparatus::default() }))
+            }
+            "apparatus without a counter" => {
+                let counter_senses = CounterSenses::Nothing;
+                let control = vec![Control::Time];
+                (
+                    "apparatus",
+                    Some(Apparatus { control, counter_senses, tiers, ..Apparatus::default() }),
+                )
+            }
+            other => (other, None),
+        };
         self.given(RegisterItem {
             code: code.into(),
             kind: kind.into(),

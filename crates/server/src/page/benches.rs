@@ -1,10 +1,12 @@
 //! The first page: what turns now, and what waits to be done.
 
 use super::{Page, View, parts};
+use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::ItemCode;
 use stonewear_lab::fact::Standing;
 use stonewear_lab::next::Next;
+use stonewear_lab::ready::Readiness;
 use stonewear_lab::state::Item;
 use stonewear_procedure::ItemKind;
 
@@ -15,20 +17,61 @@ pub(super) fn page(view: &View<'_>) -> Page {
         .filter(|item| item.standing() != Standing::Retired)
         .collect();
     let body = html! {
-        @if mills.is_empty() {
-            (parts::lead(
-                "No apparatus yet",
-                "Register the jar mill, with how it is built; its function check follows from that.",
-                "/equipment/new?kind=apparatus",
-                "Register an apparatus",
-            ))
-        }
         div.benches {
             @for mill in mills { (bench(view, mill)) }
         }
-        (parts::section("Next", waiting(view)))
+        @if view.lab.results.is_empty() { (first_steps(view)) }
+        @else { (parts::section("Next", waiting(view))) }
     };
     Page::new("Benches", body)
+}
+
+/// A laboratory without a result yet is led by the hand, step by step, to its first one.
+fn first_steps(view: &View<'_>) -> Markup {
+    let lab = view.lab;
+    let in_service = |kind| lab.in_service(kind).next().is_some();
+    let steps = [
+        (
+            in_service(ItemKind::Apparatus),
+            "Register the apparatus, pass its function check, put it into service",
+            "/equipment/new?kind=apparatus",
+        ),
+        (in_service(ItemKind::Balance), "The same for the balance", "/equipment/new?kind=balance"),
+        (
+            in_service(ItemKind::Sieve),
+            "The same for the sieve of your method",
+            "/equipment/new?kind=sieve",
+        ),
+        (in_service(ItemKind::Jar), "The same for a jar", "/equipment/new?kind=jar"),
+        (
+            in_service(ItemKind::BallCharge),
+            "The same for its ball charge",
+            "/equipment/new?kind=ball-charge",
+        ),
+        (!lab.samples.is_empty(), "Receive a sample", "/samples/new"),
+        (!lab.specimens.is_empty(), "Make up a specimen, weigh it and run it", "/samples"),
+        (false, "Weigh what is left: the loss is there", "/samples"),
+    ];
+    let next = steps.iter().find(|(done, ..)| !done);
+    let started = lab.next();
+    let empty = look::Empty {
+        heading: "The way to your first loss".into(),
+        words: "Each step leads to the next. What you begin waits for you on this page.".into(),
+        steps: steps
+            .iter()
+            .map(|(done, words, _)| look::StepAhead { words: (*words).into(), is_done: *done })
+            .collect(),
+        action: html! {
+            @if let (Some((_, words, href)), true) = (next, started.is_empty()) { (look::link_button(*words, href)) }
+        },
+    };
+    html! {
+        (empty)
+        @if !started.is_empty() {
+            (parts::section("Begun", waiting(view)))
+            @if let Some((_, words, href)) = next { (parts::go(words, href)) }
+        }
+    }
 }
 
 fn bench(view: &View<'_>, mill: &Item) -> Markup {
@@ -43,12 +86,41 @@ fn bench(view: &View<'_>, mill: &Item) -> Markup {
                 (super::runs::wall(view, mill))
                 @if let Some(run) = turning { (super::runs::time_left(view, mill, run)) }
             }
+            (ready(view, mill))
             @if let Some(run) = turning {
                 (parts::go(&format!("To run {}", run.code), &format!("/runs/{}", run.code)))
             } @else if mill.standing() == Standing::InService {
                 (parts::go("Start a run", &format!("/runs/new?apparatus={}", mill.code)))
             } @else {
                 (parts::go("See what it still needs", &format!("/equipment/{}", mill.code)))
+            }
+        }
+    }
+}
+
+/// May I test now, and if not, what is missing.
+fn ready(view: &View<'_>, mill: &Item) -> Markup {
+    let all: Vec<Readiness> = view
+        .lab
+        .methods
+        .values()
+        .map(|in_use| view.lab.readiness_of(mill, in_use, view.now))
+        .collect();
+    html! {
+        ul.tasks {
+            @for one in &all {
+                @let name = view.lab.methods.get(&one.method).map_or("", |in_use| in_use.method.designation.as_str());
+                li {
+                    @if one.ready {
+                        p {
+                            (look::mark(Tone::Good, format!("ready for {name}")))
+                            @if let Some(until) = one.until { " until " (parts::day(view, until)) }
+                        }
+                    } @else {
+                        p { (look::mark(Tone::Edge, format!("not ready for {name}"))) }
+                        ul { @for lack in &one.lacks { li { (lack.what) ": " (lack.why) "; " (lack.mend) } } }
+                    }
+                }
             }
         }
     }

@@ -43,12 +43,12 @@ fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
             p.step-do { (step.instruction) }
             @if let Some(caution) = &step.caution { (parts::caution(parts::hazard_of(&caution.text), &caution.text, &caution.source)) }
             @if failed { p { (look::mark(Tone::Bad, "It was not as it must be")) " " (step.on_failure) } }
-            (Form::new(view, OBSERVE, "Record").hidden("check", check.code.as_str()).hidden("step", &step.id).no_button().body(answer(view, step)))
+            (Form::new(view, OBSERVE, "Record").hidden("check", check.code.as_str()).hidden("step", &step.id).no_button().body(answer(view, check, step)))
         }
     }
 }
 
-fn answer(view: &View<'_>, step: &Step) -> Markup {
+fn answer(view: &View<'_>, check: &Check, step: &Step) -> Markup {
     match &step.expect {
         Expect::Seen { what } => html! {
             p.expect { b { (what) } }
@@ -60,7 +60,7 @@ fn answer(view: &View<'_>, step: &Step) -> Markup {
         },
         Expect::Number { what, unit, limits, source, instrument } => html! {
             (Field::number(view, OBSERVE, "seen", what).unit(unit).limits(*limits).bench().focus())
-            @if !source.is_empty() { p.quiet { "Limits: " (source) } }
+            @if !source.is_empty() { p.quiet { "Where the limits come from: " (spelled_out(check, source)) } }
             @if let Some(kind) = instrument { (parts::item_select(view, OBSERVE, "instrument", "Read with", *kind)) }
             (Field::text(view, OBSERVE, "note", "Note").optional())
             (look::actions(&look::button("Record")))
@@ -68,11 +68,22 @@ fn answer(view: &View<'_>, step: &Step) -> Markup {
     }
 }
 
+/// A source with the keys in it spelled out.
+fn spelled_out(check: &Check, source: &str) -> String {
+    let known = check.procedure.sources.iter().filter(|(key, _)| source.contains(key.as_str()));
+    let spelled: Vec<String> = known.map(|(key, words)| format!("{key}: {words}")).collect();
+    if spelled.is_empty() {
+        source.to_owned()
+    } else {
+        format!("{source} – {}", spelled.join("; "))
+    }
+}
+
 fn jars(jars: Jars) -> &'static str {
     match jars {
         Jars::Out => "no jar in the machine",
         Jars::In => "jars in the machine",
-        Jars::NotInvolved => "at the item",
+        Jars::NotInvolved => "on the bench",
     }
 }
 

@@ -2,10 +2,11 @@
 
 use super::parts::{self, Field, Form};
 use super::{Page, View};
-use crate::look;
+use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::decide::items::procedures_for;
 use stonewear_lab::fact::Standing;
+use stonewear_lab::request::ChangeStanding;
 use stonewear_lab::state::{CheckState, Item};
 use stonewear_procedure::{ItemKind, Procedure};
 
@@ -99,6 +100,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         ]))
         @if item.standing() != Standing::Retired {
             (parts::section("Checks to do", procedures(view, item)))
+            (parts::section("If it turned out wrong", parts::go("Which results stand on it?", &format!("/doubts/new?item={}", item.code))))
             (parts::section("Change where it stands", change(view, item)))
         }
         (parts::section("History", history(view, item)))
@@ -152,7 +154,8 @@ fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
 
 fn change(view: &View<'_>, item: &Item) -> Markup {
     let mut choices = vec![("held", "Held: not to be used"), ("retired", "Retired for ever")];
-    if item.standing() != Standing::InService {
+    let missing = missing_for_service(view, item);
+    if item.standing() != Standing::InService && missing.is_empty() {
         choices.insert(0, ("in-service", "In service"));
     }
     let choices: Vec<(String, String)> = choices
@@ -161,10 +164,28 @@ fn change(view: &View<'_>, item: &Item) -> Markup {
         .map(|(value, label)| (value.to_owned(), label.to_owned()))
         .collect();
     let first = choices.first().map(|(value, _)| value.clone());
-    Form::new(view, CHANGE, "Change it").hidden("item", item.code.as_str()).body(html! {
+    html! {
+        @for words in &missing { p { (look::mark(Tone::Edge, "not yet ready for service")) " " (words) } }
+        (Form::new(view, CHANGE, "Change it").hidden("item", item.code.as_str()).body(html! {
         (parts::radios(view, CHANGE, "standing", "It is from now on", choices, first.as_deref()))
         (Field::text(view, CHANGE, "reason", "Reason").optional().hint("needed to hold and to retire"))
-    })
+        }))
+    }
+}
+
+/// What stands against putting an item into service: the words of the decision itself.
+fn missing_for_service(view: &View<'_>, item: &Item) -> Vec<String> {
+    if item.standing() == Standing::InService {
+        return Vec::new();
+    }
+    let request = ChangeStanding {
+        item: item.code.to_string(),
+        standing: "in-service".to_owned(),
+        reason: String::new(),
+    };
+    let refusal = view.laboratory.consider(&view.seat.code, &request.into()).err();
+    let problems = refusal.map(|refusal| refusal.problems).unwrap_or_default();
+    problems.iter().filter(|problem| problem.rule == "check-not-passed").map(parts::words).collect()
 }
 
 fn history(view: &View<'_>, item: &Item) -> Markup {

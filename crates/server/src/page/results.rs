@@ -30,6 +30,8 @@ pub(super) fn list(view: &View<'_>) -> Page {
         ]
     });
     let head = ["Result", "Sample", "Source", "Loss, %", "Against its limit", "Released"];
+    let doubts =
+        view.lab.doubts.values().filter(|doubt| doubt.open_results().next().is_some()).count();
     let body = if view.lab.results.is_empty() {
         parts::lead(
             "No result yet",
@@ -38,7 +40,11 @@ pub(super) fn list(view: &View<'_>) -> Page {
             "Go to the samples",
         )
     } else {
-        parts::table("Results, newest first", &head, &[3], rows.collect())
+        html! {
+            @if doubts > 0 { p { (look::mark(Tone::Edge, "doubts are open")) " " a href="/doubts" { "Deal with them" } } }
+            @else if !view.lab.doubts.is_empty() { p { a href="/doubts" { "Doubts of the past" } } }
+            (parts::table("Results, newest first", &head, &[3], rows.collect()))
+        }
     };
     Page::new("Results", body)
 }
@@ -90,6 +96,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
                 @if sample.limit_percent.is_some() { (parts::strip("Loss against its limit", version.value.loss_percent, "%", limits)) }
             }
         }
+        (super::doubts::of_result(view, result))
         (parts::section("How it was worked out", look::formula("Worked out", &loss.worked(), &source)))
         (release(view, result))
         (evidence(view, result))

@@ -79,10 +79,11 @@ fn choose_mill(view: &View<'_>, chosen: &Item) -> Markup {
 fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Specimen]) -> Markup {
     let Some(apparatus) = &mill.apparatus else { return html! {} };
     let rules = first.and_then(|specimen| rules(view, specimen));
-    let controls: Vec<(String, String)> = apparatus
-        .control
+    // A counted run ends closer to its count than a timed one, so the counter comes first.
+    let mut offered = apparatus.control.clone();
+    offered.sort_by_key(|control| std::cmp::Reverse(*control));
+    let controls: Vec<(String, String)> = offered
         .iter()
-        .rev()
         .map(|control| match control {
             Control::Revolutions => (
                 "revolutions".to_owned(),
@@ -97,7 +98,8 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
     let first_control = controls.first().map(|(value, _)| value.clone());
     let places: Vec<(String, u32)> =
         apparatus.places().map(|(tier, place)| (tier.name.clone(), place)).collect();
-    Form::new(view, START, "The jars turn: start the run").hidden("apparatus", mill.code.as_str()).body(html! {
+    let button = format!("The jars turn: start the run in {}", mill.code);
+    Form::new(view, START, &button).hidden("apparatus", mill.code.as_str()).body(html! {
         (parts::radios(view, START, "ended_by", "What ends the run", controls, first_control.as_deref()))
         (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
             .limits(rules.and_then(|(method, _)| method.water.temperature_c.as_ref()).map(Toleranced::limits).unwrap_or_default()))
@@ -145,12 +147,12 @@ fn placement(
             @if let Some(charge) = charge {
                 (parts::nth_item_select(view, START, &name("charge"), "Ball charge", ItemKind::BallCharge, index))
                 (Field::number(view, START, &name("charge_g"), "Mass of the charge").unit("g")
-                    .wanted(&charge.to_string()).limits(charge.limits()))
+                    .wanted(&charge.to_string()).limits(charge.limits()).bench())
             }
             (Field::number(view, START, &name("water_l"), "Water").unit("L")
                 .wanted(&water.map(ToString::to_string).unwrap_or_default())
-                .limits(water.map(Toleranced::limits).unwrap_or_default()))
-            (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h").limits(Limits::at_least(soak)))
+                .limits(water.map(Toleranced::limits).unwrap_or_default()).bench())
+            (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h").limits(Limits::at_least(soak)).bench())
             }
         }
     }

@@ -45,6 +45,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "specimens" => Some(Place::Samples),
         "runs" => Some(Place::Benches),
         "checks" => Some(Place::Equipment),
+        "doubts" => Some(Place::Results),
         _ => None,
     }
 }

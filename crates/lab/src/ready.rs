@@ -1,0 +1,163 @@
+//! May I test now? For an apparatus and a method: ready, until when, or what is missing, with the
+//! check that would mend it.
+
+use crate::code::ItemCode;
+use crate::fact::{Right, Standing};
+use crate::state::{Item, Lab, MethodInUse};
+use jiff::Timestamp;
+use serde::Serialize;
+use stonewear_measure::Decimal;
+use stonewear_method::MethodId;
+use stonewear_procedure::ItemKind;
+
+/// Something that is missing, why, and what would mend it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Lack {
+    /// What it is about: an item's code, or a kind of item or right.
+    pub what: String,
+    /// Why it does not do.
+    pub why: String,
+    /// What would mend it.
+    pub mend: String,
+}
+
+/// A proof that holds, and until when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Holding {
+    /// The item.
+    pub item: ItemCode,
+    /// Until when; absent when its proof does not run out.
+    pub until: Option<Timestamp>,
+}
+
+/// Whether a method can be tested with an apparatus at some instant.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Readiness {
+    /// The apparatus.
+    pub apparatus: ItemCode,
+    /// The method.
+    pub method: MethodId,
+    /// Nothing is missing.
+    pub ready: bool,
+    /// When the first proof runs out that the readiness rests on; absent when none does.
+    pub until: Option<Timestamp>,
+    /// The proofs that it rests on: of each kind the one that holds longest.
+    pub rests_on: Vec<Holding>,
+    /// What is missing.
+    pub lacks: Vec<Lack>,
+}
+
+impl Lab {
+    /// The readiness of every apparatus that is not retired for every method in use.
+    pub fn readiness(&self, at: Timestamp) -> Vec<Readiness> {
+        let mills =
+            self.items_of(ItemKind::Apparatus).filter(|item| item.standing() != Standing::Retired);
+        mills
+            .flat_map(|mill| {
+                self.methods.values().map(move |in_use| self.readiness_of(mill, in_use, at))
+            })
+            .collect()
+    }
+
+    /// The readiness of an apparatus for a method.
+    pub fn readiness_of(&self, apparatus: &Item, in_use: &MethodInUse, at: Timestamp) -> Readiness {
+        let mut asked = Asked { lab: self, at, rests_on: Vec::new(), lacks: Vec::new() };
+        asked.item(apparatus);
+        asked.one_of(ItemKind::Jar, None);
+        if in_use.method.gradings.iter().any(|grading| grading.charge_g.is_some()) {
+            asked.one_of(ItemKind::BallCharge, None);
+        }
+        asked.one_of(ItemKind::Balance, None);
+        asked.one_of(ItemKind::Oven, None);
+        asked.one_of(ItemKind::Sieve, in_use.method.loss_sieve_mm());
+        asked.somebody_who_may(Right::Test);
+        asked.somebody_who_may(Right::Release);
+        Readiness {
+            apparatus: apparatus.code.clone(),
+            method: in_use.id.clone(),
+            ready: asked.lacks.is_empty(),
+            until: asked.rests_on.iter().filter_map(|holding| holding.until).min(),
+            rests_on: asked.rests_on,
+            lacks: asked.lacks,
+        }
+    }
+
+    /// Until when an item can be used, or what it lacks.
+    fn usable(&self, item: &Item, at: Timestamp) -> Result<Holding, Lack> {
+        let lack = |why: String, mend: &str| Lack {
+            what: item.code.to_string(),
+            why,
+            mend: mend.to_owned(),
+        };
+        if item.standing() != Standing::InService {
+            let why = format!("it is {}", item.standing().in_words());
+            return Err(lack(why, "pass its checks and put it into service"));
+        }
+        let Some(check) = self.proof_of(&item.code) else {
+            return Err(lack("no passed check proves it".to_owned(), "pass the check of its kind"));
+        };
+        let until = check.proves_until();
+        if until.is_some_and(|until| until < at) {
+            let day = until.map(|until| self.local(until).date().to_string()).unwrap_or_default();
+            return Err(lack(
+                format!("its proof ran out on {day}"),
+                &format!("repeat the {}", check.procedure.id),
+            ));
+        }
+        Ok(Holding { item: item.code.clone(), until })
+    }
+}
+
+/// A question of readiness as it is answered.
+struct Asked<'a> {
+    lab: &'a Lab,
+    at: Timestamp,
+    rests_on: Vec<Holding>,
+    lacks: Vec<Lack>,
+}
+
+impl Asked<'_> {
+    fn item(&mut self, item: &Item) {
+        match self.lab.usable(item, self.at) {
+            Ok(holding) => self.rests_on.push(holding),
+            Err(lack) => self.lacks.push(lack),
+        }
+    }
+
+    /// At least one item of a kind; for a sieve, of this opening.
+    fn one_of(&mut self, kind: ItemKind, opening_mm: Option<Decimal>) {
+        let fits = |item: &&Item| kind != ItemKind::Sieve || item.opening_mm == opening_mm;
+        let items: Vec<&Item> = self
+            .lab
+            .items_of(kind)
+            .filter(|item| item.standing() != Standing::Retired)
+            .filter(fits)
+            .collect();
+        let judged: Vec<Result<Holding, Lack>> =
+            items.iter().map(|item| self.lab.usable(item, self.at)).collect();
+        let longest =
+            judged.iter().flatten().max_by_key(|holding| holding.until.unwrap_or(Timestamp::MAX));
+        match longest {
+            Some(holding) => self.rests_on.push(holding.clone()),
+            None if items.is_empty() => {
+                let what = opening_mm.map_or_else(
+                    || kind.in_words().to_owned(),
+                    |mm| format!("{} of {mm} mm", kind.in_words()),
+                );
+                let mend = format!("register and prove one ({})", kind.as_str());
+                self.lacks.push(Lack { what, why: "there is none".to_owned(), mend });
+            }
+            None => self.lacks.extend(judged.into_iter().filter_map(Result::err)),
+        }
+    }
+
+    fn somebody_who_may(&mut self, right: Right) {
+        if !self.lab.people.values().any(|person| person.may(right)) {
+            self.lacks.push(Lack {
+                what: "people".to_owned(),
+                why: format!("nobody may {}", right.in_words()),
+                mend: "grant somebody the right".to_owned(),
+            });
+        }
+    }
+}

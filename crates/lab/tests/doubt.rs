@@ -1,0 +1,157 @@
+//! Which results a failed check puts in doubt, and by how much: beside hand calculations, written out.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
+
+mod story;
+
+use stonewear_lab::doubt::{Doubtful, Effect};
+use stonewear_lab::request::*;
+use stonewear_lab::{Fact, ItemCode};
+use stonewear_measure::Decimal;
+use story::Story;
+
+fn doubtful(story: &Story, item: &str, attribute: &str, found: &str) -> Vec<Doubtful> {
+    let found = Some(found.parse::<Decimal>().unwrap());
+    story.lab.doubt(&ItemCode::from(item), attribute, found, None).unwrap().results
+}
+
+fn would_be(doubtful: &Doubtful) -> (String, String) {
+    match &doubtful.effect {
+        Effect::Moves { would_be_percent, would_be_unrounded, .. } => {
+            (would_be_percent.to_string(), would_be_unrounded.clone())
+        }
+        other => panic!("{other:?}"),
+    }
+}
+
+/// The balance reads 1.5 g too much: 1500 g and 1278 g were 1498.5 g and 1276.5 g. The loss is
+/// 100 × (1498.5 − 1276.5) / 1498.5 = 22200 / 1498.5 = 14.814814… %, reported 14.8 % as before.
+#[test]
+fn a_balance_found_heavy() {
+    let mut story = Story::equipped();
+    let (_, result) = story.loss();
+    let all = doubtful(&story, "BAL", "indication", "1.5");
+    assert_eq!(all.len(), 1);
+    assert_eq!(all[0].result.as_str(), result);
+    assert_eq!(would_be(&all[0]), ("14.8".to_owned(), "14.814814814814".to_owned()));
+    assert_eq!(all[0].decision_flips, Some(false));
+}
+
+/// An error of 150 g would make 100 × 222 / 1350 = 16.444… % of it, one of −330 g
+/// 100 × 222 / 1830 = 12.131… %.
+#[test]
+fn the_error_goes_both_ways() {
+    let mut story = Story::equipped();
+    story.loss();
+    assert_eq!(would_be(&doubtful(&story, "BAL", "indication", "150")[0]).0, "16.4");
+    assert_eq!(would_be(&doubtful(&story, "BAL", "indication", "-330")[0]).0, "12.1");
+}
+
+/// 222 g of 1233 g would be 18.004… %: reported 18.0 %, the limit "18" is met. Of 1227 g it would be
+/// 18.092… %, reported 18.1 %, and the decision is the other one.
+#[test]
+fn a_decision_that_would_be_the_other_one_is_said() {
+    let mut story = Story::equipped();
+    story.loss();
+    let met = &doubtful(&story, "BAL", "indication", "267")[0];
+    assert_eq!((would_be(met).0.as_str(), met.decision_flips), ("18.0", Some(false)));
+    let missed = &doubtful(&story, "BAL", "indication", "273")[0];
+    assert_eq!((would_be(missed).0.as_str(), missed.decision_flips), ("18.1", Some(true)));
+}
+
+/// The timer is 3 % slow: when it shows 120 min, 120 / 0.97 = 123.711… min have passed, and the jars
+/// have turned 12 371 times instead of 12 000. With the loss proportional to revolutions (derived, not
+/// published) it would have been 14.8 × 0.97 = 14.356 %, reported 14.4 %.
+#[test]
+fn a_slow_timer_on_a_machine_run_by_time() {
+    let mut story = Story::equipped();
+    let sample = story.sample("19.0");
+    let specimen = story.specimen(&sample);
+    story.register("OLD", "apparatus without a counter", "");
+    story.prove("OLD");
+    let mut start = story.start(&specimen);
+    start.apparatus = "OLD".into();
+    start.ended_by = "time".into();
+    story.given(start);
+    let run = story.lab.runs.keys().last().unwrap().to_string();
+    story.given(StopRun { run, minutes: "120".into(), ..StopRun::default() });
+    story.given(WeighAfter { specimen, mass_g: "1278".into(), ..WeighAfter::default() });
+    let slow = &doubtful(&story, "OLD", "timer", "3")[0];
+    assert_eq!(would_be(slow), ("14.4".to_owned(), "14.356".to_owned()));
+    // Turning at 103 instead of 100: 12 360 revolutions, 14.8 × 12 000 / 12 360 = 14.3689… %.
+    let fast = &doubtful(&story, "OLD", "speed", "103")[0];
+    assert_eq!(would_be(fast), ("14.4".to_owned(), "14.368932038834".to_owned()));
+}
+
+#[test]
+fn a_run_whose_count_was_read_does_not_mind_its_timer() {
+    let mut story = Story::equipped();
+    story.loss();
+    let all = doubtful(&story, "MILL", "timer", "3");
+    assert!(matches!(all[0].effect, Effect::Untouched { .. }), "{:?}", all[0].effect);
+    // Its counter, 2 % low, it does: 14.8 × 0.98 = 14.504 %.
+    assert_eq!(would_be(&doubtful(&story, "MILL", "counter", "2")[0]).1, "14.504");
+}
+
+#[test]
+fn what_nobody_has_published_is_said_to_be_unknown() {
+    let mut story = Story::equipped();
+    story.loss();
+    let all = doubtful(&story, "B1", "mass", "4900");
+    assert!(matches!(all[0].effect, Effect::NotKnown { .. }));
+    assert_eq!(all[0].decision_flips, None);
+}
+
+#[test]
+fn only_what_was_used_since_the_last_proof_is_in_doubt() {
+    let mut story = Story::equipped();
+    let (_, first) = story.loss();
+    story.given(StartCheck { item: "BAL".into(), procedure: "balance-check".into() });
+    story.pass_open_check();
+    let (_, second) = story.loss();
+    let codes: Vec<String> = doubtful(&story, "BAL", "indication", "1.5")
+        .iter()
+        .map(|one| one.result.to_string())
+        .collect();
+    assert_eq!(codes, [second.clone()]);
+    // Asked since the beginning, both.
+    let since = Some(story.recorded[0].at);
+    let answer = story.lab.doubt(&ItemCode::from("BAL"), "indication", None, since).unwrap();
+    let codes: Vec<String> = answer.results.iter().map(|one| one.result.to_string()).collect();
+    assert_eq!(codes, [first, second]);
+}
+
+#[test]
+fn a_doubt_marks_its_results_until_each_is_dealt_with() {
+    let mut story = Story::equipped();
+    let (_, result) = story.loss();
+    let open = OpenDoubt {
+        item: "BAL".into(),
+        attribute: "indication".into(),
+        found: "1.5".into(),
+        since: String::new(),
+        reason: "found heavy".into(),
+    };
+    let facts = story.given(open.clone());
+    let Fact::DoubtOpened { doubt, results, .. } = &facts[0] else { panic!("{facts:?}") };
+    assert_eq!(results[0].as_str(), result);
+    let code = results[0].clone();
+    assert!(story.lab.doubts_of(&code).any(|doubt| doubt.is_open_for(&code)));
+    let close = CloseDoubt {
+        doubt: doubt.to_string(),
+        result: result.clone(),
+        reason: "less than a digit".into(),
+    };
+    story.by = "CD".into();
+    assert!(story.refused(close.clone()).contains("may not release results"));
+    story.by = "AB".into();
+    story.given(close.clone());
+    assert!(!story.lab.doubts_of(&code).any(|doubt| doubt.is_open_for(&code)));
+    assert!(story.refused(close).contains("already dealt with"));
+    let odd = OpenDoubt { attribute: "colour".into(), ..open };
+    assert!(
+        story
+            .refused(odd)
+            .contains("no check proves “colour” of a balance; known: indication and repeatability")
+    );
+}

@@ -1,0 +1,174 @@
+// Every main page of the demo laboratory: accessible, inside its frame, at every width and in both
+// themes, and readable without any script.
+import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { after, before, test } from "node:test";
+import { fill, launch, open, press, words } from "./support/browser.mjs";
+import { folder, serve, stonewear, sweep } from "./support/server.mjs";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const WIDTHS = [390, 768, 1280];
+
+let browser, dir, server, paths;
+
+before(async () => {
+  dir = folder();
+  stonewear("demo", "--dir", dir, "--found-only");
+  server = await serve(dir, "demo");
+  browser = await launch();
+  paths = await mainPages();
+});
+
+after(async () => {
+  await browser?.close();
+  await server?.stop();
+  sweep(dir);
+});
+
+/** One page of each kind, found as a person finds them: by following links. */
+async function mainPages() {
+  const { page, context } = await open(browser, server.url);
+  const first = async (list, prefix) => {
+    await page.goto(list);
+    return page.locator(`main a[href^="${prefix}"]`).first().getAttribute("href");
+  };
+  const check = await first("/", "/checks/");
+  const sample = await first("/samples", "/samples/S");
+  const found = [
+    "/",
+    "/who",
+    "/samples",
+    "/samples/new",
+    sample,
+    await first(sample, "/specimens/"),
+    await first("/", "/runs/R"),
+    "/runs/new",
+    "/results",
+    await first("/", "/results/"),
+    "/equipment",
+    "/equipment/new",
+    "/equipment/new?kind=apparatus",
+    "/equipment/MILL-1",
+    check,
+    "/methods",
+    "/methods/astm-d6928",
+    "/people",
+    "/journal?verify=now",
+    "/nowhere",
+  ];
+  await context.close();
+  return found;
+}
+
+/** What the checker finds on the page; `rules` narrows it down. */
+async function violations(page, rules) {
+  const options = rules ? { runOnly: rules } : {};
+  const found = await page.evaluate((it) => window.axe.run(it), options);
+  return found.violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).slice(0, 2).join(" ")}`);
+}
+
+for (const width of WIDTHS) {
+  test(`every page holds at ${width} px, light and dark`, async () => {
+    const { page, context, complaints } = await open(browser, server.url, {
+      viewport: { width, height: 900 },
+      colorScheme: "light",
+      // The policy of the page forbids foreign scripts, the checker's too.
+      bypassCSP: true,
+    });
+    await page.goto("/who");
+    await press(page, "Ines Korhola");
+    const faults = [];
+    for (const path of paths) {
+      await page.goto(path);
+      const over = await page.evaluate(
+        () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+      );
+      if (over > 0) faults.push(`${path}: ${over} px wider than its window`);
+      await page.evaluate(axe);
+      for (const violation of await violations(page)) faults.push(`${path}: ${violation}`);
+      // Only colours depend on the theme, so only they are checked again.
+      await page.emulateMedia({ colorScheme: "dark" });
+      for (const violation of await violations(page, ["color-contrast"])) {
+        faults.push(`${path}, dark: ${violation}`);
+      }
+      await page.emulateMedia({ colorScheme: "light" });
+    }
+    const unexpected = complaints.filter((complaint) => !complaint.includes("404"));
+    assert.deepEqual([...faults, ...unexpected], []);
+    await context.close();
+  });
+}
+
+test("a refused form is accessible as well", async () => {
+  const { page, context } = await open(browser, server.url, { bypassCSP: true });
+  await page.goto("/who");
+  await press(page, "Ines Korhola");
+  for (const [path, button] of [
+    ["/samples/new", "Receive the sample"],
+    ["/runs/new", "start the run"],
+    ["/equipment/new?kind=apparatus", "Register it"],
+  ]) {
+    await page.goto(path);
+    await press(page, button);
+    assert.ok(await page.locator("[data-problems]").count(), path);
+    await page.evaluate(axe);
+    assert.deepEqual(await violations(page), [], path);
+  }
+  await context.close();
+});
+
+test("no script of the page is held back by its own policy", async () => {
+  const { page, context, complaints } = await open(browser, server.url);
+  for (const path of paths.filter((path) => path !== "/nowhere")) await page.goto(path);
+  assert.deepEqual(complaints, []);
+  await context.close();
+});
+
+test("a sample is received with scripts switched off", async () => {
+  const { page, context } = await open(browser, server.url, { javaScriptEnabled: false });
+  await page.goto("/who");
+  await press(page, "Davit Osgrave");
+  await page.goto("/samples/new");
+  await fill(page, { "Where it comes from": "Invented pit", "Nominal maximum size": "1,500" });
+  await press(page, "Receive the sample");
+  assert.match(await words(page), /write 1500 or 1\.500/);
+  await fill(page, { "What it is": "crushed stone", "Nominal maximum size": "19" });
+  await press(page, "Receive the sample");
+  assert.match(await words(page), /Make up the first specimen/);
+  await page.goto("/");
+  assert.match(await words(page), /revolutions/);
+  await context.close();
+});
+
+test("the jar wall turns while it is watched", async () => {
+  const { page, context } = await open(browser, server.url);
+  await page.goto("/");
+  const left = page.locator("main [data-clock-left]").first();
+  const ring = page.locator("main [data-clock-ring]").first();
+  const seen = async () => ({
+    left: await left.innerText(),
+    ring: await ring.getAttribute("stroke-dasharray"),
+    title: await page.title(),
+  });
+  const seconds = (text) => {
+    const [, hours = 0, minutes = 0, rest = 0] =
+      /(?:(\d+) h )?(?:(\d+) min)?(?: (\d+) s)?/.exec(text).map((part) => part && Number(part));
+    return hours * 3600 + minutes * 60 + rest;
+  };
+  const first = await seen();
+  await page.waitForFunction(
+    (was) => document.querySelector("main [data-clock-ring]").getAttribute("stroke-dasharray") !== was,
+    first.ring,
+  );
+  await page.waitForTimeout(2100);
+  const later = await seen();
+  assert.ok(seconds(later.left) < seconds(first.left), `${first.left} → ${later.left}`);
+  assert.notEqual(later.ring, first.ring);
+  assert.match(first.title, /min .* – Benches/);
+  assert.notEqual(later.title, first.title);
+  // The server says the same when it is asked again.
+  await page.reload();
+  assert.ok(seconds(await left.innerText()) <= seconds(later.left));
+  await context.close();
+});
