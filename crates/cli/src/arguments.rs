@@ -1,8 +1,8 @@
 //! The arguments of the program.
 
 use crate::command::{
-    check, demo, found, item, journal, laboratory, loss, method, methods, paper, person, procedure,
-    release, round, run, sample, serve, specimen, weigh,
+    check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods, paper,
+    person, procedure, ready, release, round, run, sample, serve, specimen, weigh,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -63,6 +63,10 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Weigh(weigh::Weigh),
     Release(release::Release),
+    Ready(ready::Ready),
+    Evidence(evidence::Evidence),
+    Doubt(Box<doubt::Doubt>),
+    CloseDoubt(doubt::Close),
     Show(laboratory::Show),
     #[command(flatten)]
     Statistics(Statistics),

@@ -2,6 +2,8 @@
 
 pub(crate) mod check;
 pub(crate) mod demo;
+pub(crate) mod doubt;
+pub(crate) mod evidence;
 pub(crate) mod found;
 pub(crate) mod item;
 pub(crate) mod journal;
@@ -12,6 +14,7 @@ pub(crate) mod methods;
 pub(crate) mod paper;
 pub(crate) mod person;
 pub(crate) mod procedure;
+pub(crate) mod ready;
 pub(crate) mod release;
 pub(crate) mod round;
 pub(crate) mod run;
@@ -50,6 +53,10 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Run(run) => run::run(run),
         Command::Weigh(weigh) => weigh::run(weigh),
         Command::Release(release) => release::run(release),
+        Command::Ready(ready) => ready::run(&ready),
+        Command::Evidence(evidence) => evidence::run(&evidence),
+        Command::Doubt(doubt) => doubt::run(*doubt),
+        Command::CloseDoubt(close) => doubt::close(close),
         Command::Show(show) => laboratory::run(&show),
         Command::Statistics(statistics) => statistics::run(&statistics),
     }

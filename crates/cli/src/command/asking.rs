@@ -95,6 +95,10 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::ResultRevised { result, loss_percent, .. } => {
             format!("{result} worked out again: loss {loss_percent} %")
         }
+        Fact::DoubtOpened { doubt, results, .. } => {
+            format!("opened {doubt}; results in doubt: {}", results.len())
+        }
+        Fact::DoubtClosed { doubt, result, .. } => format!("closed {doubt} for {result}"),
         Fact::ResultReleased { result, loss_percent, .. } => {
             format!("{result} released: loss {loss_percent} %")
         }

@@ -107,6 +107,7 @@ impl<'a> Desk<'a> {
                 weighed.push((index, mass_g));
             }
         }
+        judge_total(&mut form, specimen, method, grading, &weighed);
         if weighed.is_empty() && !form.is_hopeless() {
             form.wrong(
                 "masses_g",
