@@ -15,6 +15,9 @@ use stonewear_runtime::LaboratoryView;
 /// each can be wrong. With --open the results are marked until a person closes each with
 /// `stonewear close-doubt`.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear doubt BAL-1 indication --found 1.5 --dir demo-laboratory")]
 pub(crate) struct Doubt {
     #[command(flatten)]
     asking: Asking,
@@ -36,6 +39,9 @@ pub(crate) struct Doubt {
 
 /// Close a doubt for one result, with what was decided and why.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear close-doubt D26-001 L26-027 --by TR --reason 'less than a digit'")]
 pub(crate) struct Close {
     #[command(flatten)]
     asking: Asking,

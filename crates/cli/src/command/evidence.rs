@@ -9,6 +9,9 @@ use stonewear_runtime::LaboratoryView;
 /// Show what a result stands on, from the result back to apparatus, balance and people. Exit
 /// status 1 when a link is not proved.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear evidence L26-020 --dir demo-laboratory")]
 pub(crate) struct Evidence {
     #[command(flatten)]
     folder: Folder,

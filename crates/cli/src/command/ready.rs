@@ -9,6 +9,9 @@ use stonewear_runtime::LaboratoryView;
 /// Say for each apparatus and method whether it can be tested now, until when, or what is missing.
 /// Exit status 1 when something is not ready.
 #[derive(Debug, clap::Args)]
+#[command(after_help = "\
+Example:\n\
+\x20 stonewear ready --dir demo-laboratory --apparatus MILL-1")]
 pub(crate) struct Ready {
     #[command(flatten)]
     folder: Folder,
