@@ -1,4 +1,5 @@
-//! Our pictures, from plain data: tolerance strip, jar wall, evidence line and series chart.
+//! Our pictures, from plain data: tolerance strip, jar wall, evidence line, series chart, and the
+//! plots of statistics.
 //!
 //! Each picture is a structure that anybody can fill, with `markup()` for a page and, where it is
 //! one drawing, `svg()` for a file or a paper. The same data gives the same bytes. Every colour
@@ -9,16 +10,22 @@
 //!
 //! The crate knows nothing of laboratories: whoever calls it says what the figures mean.
 
+mod bars;
 mod chart;
 mod colour;
 mod draw;
 mod evidence;
 mod jar_wall;
+mod needles;
+mod plot;
 mod strip;
 mod ticks;
 
+pub use bars::{Bar, BarChart};
 pub use chart::{Event, Limits, Point, SeriesChart};
 pub use colour::Colour;
 pub use evidence::{EvidenceLine, Link, LinkState};
 pub use jar_wall::{Clock, JarWall, Place, PlaceState, Tier};
+pub use needles::{Needle, NeedleChart, NeedleGroup};
+pub use plot::{Band, Curve, Level, Mark, Plot};
 pub use strip::{Standing, ToleranceStrip};
