@@ -18,6 +18,7 @@
 //! | [`conformity`] | does it conform, and at what risk |
 //! | [`run_length`] | what a chart's rules cost and catch |
 //! | [`uncertainty`] | how far a result can be trusted |
+//! | [`mod@budget`] | what the uncertainty of a loss is made of |
 //! | [`table`] | anybody's CSV as columns |
 //! | [`regression`] | lines, bands, when a trend meets its limit |
 //!
@@ -39,6 +40,7 @@
 
 pub mod acceptance;
 pub mod anova;
+pub mod budget;
 pub mod chart;
 pub mod comparison;
 pub mod conformity;
