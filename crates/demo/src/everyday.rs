@@ -206,6 +206,7 @@ impl Story<'_> {
                 run: run.to_string(),
                 revolutions: revolutions.to_string(),
                 minutes: minutes.to_string(),
+                reason: String::new(),
                 deviation: String::new(),
             },
         )?;

@@ -283,14 +283,19 @@ impl Lab {
                     placed: placed.clone(),
                     started: note.that(()),
                     stopped: None,
+                    former_ends: Vec::new(),
                     deviations: note.each(deviations),
                 };
                 self.runs.insert(run.clone(), started);
             }
-            Fact::RunStopped { run, revolutions, minutes, deviations } => {
+            Fact::RunStopped { run, revolutions, minutes, reason, deviations } => {
                 if let Some(run) = self.runs.get_mut(run) {
-                    let stopped = Stopped { revolutions: *revolutions, minutes: *minutes };
-                    run.stopped = Some(note.that(stopped));
+                    let stopped = Stopped {
+                        revolutions: *revolutions,
+                        minutes: *minutes,
+                        reason: reason.clone(),
+                    };
+                    run.former_ends.extend(run.stopped.replace(note.that(stopped)));
                     run.deviations.extend(note.each(deviations));
                 }
             }

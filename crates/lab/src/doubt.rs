@@ -108,7 +108,7 @@ pub struct DoubtAnswer {
     pub attribute: String,
     /// Since when: the last proof, or what was asked for; absent when it was never proved.
     pub since: Option<Timestamp>,
-    /// The check that was the last proof.
+    /// The check that was the last proof, where the doubt begins with it.
     pub last_proof: Option<CheckCode>,
     /// The results, oldest use first.
     pub results: Vec<Doubtful>,
@@ -132,6 +132,7 @@ impl Lab {
     ) -> Option<DoubtAnswer> {
         let kind = self.items.get(item)?.kind;
         let proof = self.last_proof_of(item, attribute);
+        let is_asked = since.is_some();
         let since_position = proof.map_or(0, |(position, ..)| position);
         let since = since.or(proof.map(|(_, at, _)| at));
         let is_after = |position: u64, at: Timestamp| match since {
@@ -149,7 +150,7 @@ impl Lab {
             item: item.clone(),
             attribute: attribute.to_owned(),
             since,
-            last_proof: proof.map(|(.., check)| check.clone()),
+            last_proof: proof.filter(|_| !is_asked).map(|(.., check)| check.clone()),
             results: question.results(),
         })
     }

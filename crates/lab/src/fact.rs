@@ -336,6 +336,9 @@ pub enum Fact {
         /// Minutes that it turned.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         minutes: Option<Decimal>,
+        /// Why an end that was recorded before is replaced, if one is.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
         /// Departures that somebody answers for.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,

@@ -216,6 +216,8 @@ requests! {
         revolutions: String,
         /// Minutes that it turned.
         minutes: String,
+        /// Why an end that is already recorded is replaced.
+        reason: String,
         /// Why the laboratory departs from the rules, if it does.
         deviation: String,
     }

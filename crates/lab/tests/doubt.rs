@@ -113,7 +113,7 @@ fn only_what_was_used_since_the_last_proof_is_in_doubt() {
         .iter()
         .map(|one| one.result.to_string())
         .collect();
-    assert_eq!(codes, [second.clone()]);
+    assert_eq!(codes, std::slice::from_ref(&second));
     // Asked since the beginning, both.
     let since = Some(story.recorded[0].at);
     let answer = story.lab.doubt(&ItemCode::from("BAL"), "indication", None, since).unwrap();

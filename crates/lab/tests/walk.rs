@@ -190,7 +190,7 @@ fn the_count_and_the_speed_are_judged() {
         run: run.clone(),
         revolutions: revolutions.into(),
         minutes: minutes.into(),
-        deviation: String::new(),
+        ..StopRun::default()
     };
     assert!(story.refused(stop("11000", "110")).contains("the method wants 11900 to 12100"));
     assert!(story.refused(stop("12000", "100")).contains("the speed is 120"));
@@ -311,6 +311,43 @@ fn a_recorded_mass_is_replaced_only_with_a_reason_and_the_loss_follows() {
     assert_eq!(result.current().unwrap().value.loss_percent.to_string(), "14.2");
     assert!(result.release().is_none(), "what was released is not released again by itself");
     assert!(result.versions[0].value.release.is_some(), "the former release stays in the record");
+}
+
+/// A = 1498 instead of 1500: 100 × (1498 − 1278) / 1498 = 14.6862… %.
+#[test]
+fn a_mass_before_is_corrected_after_the_run_and_the_loss_follows() {
+    let mut story = Story::equipped();
+    let (specimen, result) = story.loss();
+    let again = WeighBefore { specimen, mass_g: "1498".into(), ..WeighBefore::default() };
+    assert!(story.refused(again.clone()).contains("1500 g is already recorded here"));
+    let less = WeighBefore { mass_g: "1270".into(), reason: "a slip".into(), ..again.clone() };
+    assert!(story.refused(less).contains("is less than the 1278 g after"));
+    story.given(WeighBefore { reason: "read off the wrong line".into(), ..again });
+    let version = story.lab.results[result.as_str()].current().unwrap();
+    assert_eq!(version.value.loss_percent.to_string(), "14.7");
+    assert_eq!(version.value.reason, "read off the wrong line");
+}
+
+#[test]
+fn the_end_of_a_run_is_corrected_with_a_reason_and_its_results_are_to_be_released_again() {
+    let mut story = Story::equipped();
+    let (_, result) = story.loss();
+    story.given(ReleaseResult { result: result.clone(), remark: String::new() });
+    let run = story.lab.runs.keys().next().unwrap().clone();
+    let again = StopRun {
+        run: run.to_string(),
+        revolutions: "12050".into(),
+        minutes: "120".into(),
+        ..StopRun::default()
+    };
+    assert!(story.refused(again.clone()).contains("is already recorded; give the reason"));
+    story.given(StopRun { reason: "misread by fifty".into(), ..again });
+    let run = &story.lab.runs[&run];
+    assert_eq!(run.stopped.as_ref().unwrap().value.revolutions.unwrap().to_string(), "12050");
+    assert_eq!(run.former_ends[0].value.revolutions.unwrap().to_string(), "12000");
+    let result = &story.lab.results[result.as_str()];
+    assert_eq!((result.version(), result.release().is_none()), (2, true));
+    assert_eq!(result.current().unwrap().value.loss_percent.to_string(), "14.8");
 }
 
 #[test]

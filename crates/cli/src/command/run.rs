@@ -29,6 +29,9 @@ Example:\n\
         /// Minutes that it turned.
         #[arg(long, default_value = "", allow_negative_numbers = true)]
         minutes: String,
+        /// Why an end that is already recorded is replaced.
+        #[arg(long, default_value = "")]
+        reason: String,
     },
 }
 
@@ -68,8 +71,9 @@ pub(crate) fn run(run: Run) -> Result<Answer, Failure> {
                 },
             )
         }
-        Run::Stop { asking, departing, run, revolutions, minutes } => {
-            ask(&asking, StopRun { run, revolutions, minutes, deviation: departing.deviation })
+        Run::Stop { asking, departing, run, revolutions, minutes, reason } => {
+            let deviation = departing.deviation;
+            ask(&asking, StopRun { run, revolutions, minutes, reason, deviation })
         }
     }
 }

@@ -6,17 +6,24 @@ use crate::code::{ResultCode, SpecimenCode, numbered};
 use crate::fact::{Deviation, Fact, Right};
 use crate::refusal::Refusal;
 use crate::request::{ReleaseResult, WorkOutResult};
-use crate::state::{Specimen, TestResult};
+use crate::state::{Run, Specimen, TestResult};
 use stonewear_measure::Decimal;
 use stonewear_method::{Loss, LossError, Method, Weighed};
 
+/// The masses of a specimen that a request brings, g.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Changed {
+    pub(super) before_g: Option<Decimal>,
+    pub(super) after_g: Option<Decimal>,
+}
+
 impl Desk<'_> {
-    /// What follows when a specimen's mass after becomes known: the first loss, once the method
+    /// What follows when a mass of a specimen becomes known: the first loss, once the method
     /// has all its specimens, or a revised one, when the mass replaced another.
     pub(super) fn result_after_weighing(
         &self,
         specimen: &Specimen,
-        after_g: Decimal,
+        changed: Changed,
         reason: &str,
     ) -> Result<Vec<Fact>, Refusal> {
         let Some(method) = self.lab.methods.get(&specimen.method).map(|in_use| &in_use.method)
@@ -24,8 +31,11 @@ impl Desk<'_> {
             return Ok(Vec::new());
         };
         let weighed = |one: &Specimen| {
-            let after_g = if one.code == specimen.code { Some(after_g) } else { one.after_g() };
-            Some(Weighed { before_g: one.before_g()?, after_g: after_g? })
+            let changed = if one.code == specimen.code { changed } else { Changed::default() };
+            Some(Weighed {
+                before_g: changed.before_g.or(one.before_g())?,
+                after_g: changed.after_g.or(one.after_g())?,
+            })
         };
         if let Some(result) = self.lab.result_of(&specimen.code) {
             let specimens = result.specimens.iter().filter_map(|code| self.lab.specimens.get(code));
@@ -51,6 +61,23 @@ impl Desk<'_> {
         let loss = worked_out(method, &masses)?;
         let specimens = ready.into_iter().map(|(code, _)| code.clone()).collect();
         Ok(vec![self.new_result(specimen, specimens, &loss, Vec::new())])
+    }
+
+    /// What follows when the recorded end of a run is replaced: every result that stands on it is
+    /// the same number on other evidence, so it is a new version that somebody must release again.
+    pub(super) fn results_after_new_end(&self, run: &Run, reason: &str) -> Vec<Fact> {
+        let results = run.placed.iter().filter_map(|placed| self.lab.result_of(&placed.specimen));
+        let mut revised: Vec<Fact> = results
+            .filter_map(|result| {
+                Some(Fact::ResultRevised {
+                    result: result.code.clone(),
+                    loss_percent: result.current()?.value.loss_percent,
+                    reason: reason.to_owned(),
+                })
+            })
+            .collect();
+        revised.dedup();
+        revised
     }
 
     pub(super) fn work_out_result(&self, request: &WorkOutResult) -> Result<Vec<Fact>, Refusal> {

@@ -236,10 +236,15 @@ impl<'a> Desk<'a> {
             );
             return form.refuse();
         };
-        if run.stopped.is_some() {
-            let message = format!("{} has already ended", run.code);
-            form.wrong("run", "run-ended", message, "nothing needs to be done");
-            return form.refuse();
+        let reason = form.optional("reason", &request.reason);
+        if run.stopped.is_some() && reason.is_empty() {
+            let message = format!("how {} ended is already recorded", run.code);
+            form.wrong(
+                "reason",
+                "replaces-record",
+                message,
+                "give the reason for replacing it; the former end is kept",
+            );
         }
         let counts = self
             .lab
@@ -260,10 +265,14 @@ impl<'a> Desk<'a> {
             form.positive("minutes", &request.minutes, "min", MOST_MINUTES)
         };
         if !form.is_hopeless() {
-            self.judge_end(&mut form, run, &Stopped { revolutions, minutes });
+            let stopped = Stopped { revolutions, minutes, reason: reason.clone() };
+            self.judge_end(&mut form, run, &stopped);
         }
         let deviations = form.deviations()?;
-        Ok(vec![Fact::RunStopped { run: run.code.clone(), revolutions, minutes, deviations }])
+        let revised = self.results_after_new_end(run, &reason);
+        let run = run.code.clone();
+        let stopped = Fact::RunStopped { run, revolutions, minutes, reason, deviations };
+        Ok(std::iter::once(stopped).chain(revised).collect())
     }
 
     /// Judges count, time and speed against the method of the specimens in the run.

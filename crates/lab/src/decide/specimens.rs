@@ -2,6 +2,7 @@
 
 use super::Desk;
 use super::form::{Form, code};
+use super::results::Changed;
 use crate::code::{ItemCode, SpecimenCode};
 use crate::fact::{Deviation, Fact, Right, Weighing};
 use crate::refusal::Refusal;
@@ -136,7 +137,8 @@ impl<'a> Desk<'a> {
     pub(super) fn weigh_before(&self, request: &WeighBefore) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
         let mut form = Form::with_reason(&request.deviation);
-        let Some(specimen) = self.specimen_before_run(&mut form, &request.specimen) else {
+        // After the run it can only be corrected, with a reason; the loss follows.
+        let Some(specimen) = self.specimen(&mut form, &request.specimen) else {
             return form.refuse();
         };
         let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
@@ -157,12 +159,28 @@ impl<'a> Desk<'a> {
             let limits = method.specimen.mass_g.limits();
             form.within("mass_g", "specimen-mass", "the mass before", mass_g, "g", limits);
         }
+        if let (Some(mass_g), Some(after_g)) = (mass_g, specimen.after_g())
+            && mass_g < after_g
+        {
+            let message =
+                format!("the mass before, {mass_g} g, is less than the {after_g} g after");
+            form.wrong(
+                "mass_g",
+                "mass-gained",
+                message,
+                "a specimen cannot gain mass: which of the two is wrong?",
+            );
+        }
         if specimen.before_g().is_some() {
             needs_reason(&mut form, "mass_g", specimen.before_g(), &reason);
         }
         let (Some(balance), Some(mass_g)) = (balance, mass_g) else { return form.refuse() };
         let deviations = form.deviations()?;
-        Ok(vec![weighing(specimen, Weighing::Before, mass_g, balance, None, reason, deviations)])
+        let changed = Changed { before_g: Some(mass_g), ..Changed::default() };
+        let follows = self.result_after_weighing(specimen, changed, &reason)?;
+        let weighed =
+            weighing(specimen, Weighing::Before, mass_g, balance, None, reason, deviations);
+        Ok(std::iter::once(weighed).chain(follows).collect())
     }
 
     pub(super) fn weigh_after(&self, request: &WeighAfter) -> Result<Vec<Fact>, Refusal> {
@@ -224,7 +242,8 @@ impl<'a> Desk<'a> {
             reason.clone(),
             deviations,
         );
-        let follows = self.result_after_weighing(specimen, mass_g, &reason)?;
+        let changed = Changed { after_g: Some(mass_g), ..Changed::default() };
+        let follows = self.result_after_weighing(specimen, changed, &reason)?;
         Ok([weighed].into_iter().chain(follows).collect())
     }
 

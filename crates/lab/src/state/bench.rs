@@ -14,6 +14,8 @@ pub struct Stopped {
     pub revolutions: Option<Decimal>,
     /// Minutes that it turned.
     pub minutes: Option<Decimal>,
+    /// Why it replaces an end that was recorded before, if it does.
+    pub reason: String,
 }
 
 impl Stopped {
@@ -43,6 +45,8 @@ pub struct Run {
     pub started: Noted<()>,
     /// How it ended.
     pub stopped: Option<Noted<Stopped>>,
+    /// Ends that were recorded before and replaced, oldest first.
+    pub former_ends: Vec<Noted<Stopped>>,
     /// Departures that somebody answers for.
     pub deviations: Vec<Noted<Deviation>>,
 }

@@ -171,6 +171,12 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let body = html! {
         (wall_of(view, mill, run))
         @if run.stopped.is_none() { (stop(view, run, rules)) } @else { (ended(view, run, rules)) }
+        @if run.stopped.is_some() {
+            details open[view.typed.was_refused(STOP)] {
+                summary { "Correct how it ended" }
+                (stop(view, run, rules))
+            }
+        }
         (parts::section("What lies where", placed_table(run)))
         (look::facts(&[
             ("Started", html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
@@ -199,6 +205,7 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
         (Field::number(view, STOP, "minutes", "Minutes turned").unit("min")
             .wanted(&minutes.unwrap_or_default()).bench()
             .hint("with both, the mean speed is worked out and judged"))
+        @if run.stopped.is_some() { (Field::text(view, STOP, "reason", "Why the recorded end is replaced")) }
     })
 }
 
@@ -216,6 +223,16 @@ fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Mark
         p {
             "Ended " (parts::moment(view, stopped.at)) ", recorded by " (parts::person(view, stopped.by.as_str()))
             @if let Some(minutes) = stopped.value.minutes { ", after " (minutes) " min" }
+            @if !stopped.value.reason.is_empty() { "; replaced: " (stopped.value.reason) }
+        }
+        @for former in &run.former_ends {
+            p.quiet {
+                "Recorded before: " s {
+                    @if let Some(count) = former.value.revolutions { (count) " revolutions " }
+                    @if let Some(minutes) = former.value.minutes { (minutes) " min" }
+                }
+                ", " (parts::moment(view, former.at)) ", by " (parts::person(view, former.by.as_str()))
+            }
         }
         @for placed in &run.placed {
             (parts::go(&format!("On with {}", placed.specimen), &format!("/specimens/{}", placed.specimen)))

@@ -38,7 +38,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         @if specimen.run.is_none() && !matches!(next, Some(Next::MakeUp { .. })) {
             details open[view.typed.was_refused(FRACTIONS)] { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
         }
-        @if specimen.before_g().is_some() && specimen.run.is_none() {
+        @if specimen.before_g().is_some() {
             details open[view.typed.was_refused(BEFORE)] { summary { "Correct the mass before" } (weigh_before(view, specimen, method)) }
         }
         @if specimen.after_g().is_some() {
