@@ -130,7 +130,7 @@ impl Story<'_> {
             .values()
             .filter(|item| item.standing() == Standing::InService)
             .filter_map(|item| self.lab.proof_of(&item.code))
-            .filter(|check| check.proves_until().is_some_and(|until| until < soon))
+            .filter(|check| self.lab.proves_until(check).is_some_and(|until| until < soon))
             .map(|check| (check.item.to_string(), check.procedure.id.clone()))
             .collect();
         for (item, procedure) in due {
@@ -187,7 +187,7 @@ impl Story<'_> {
             };
             self.later(2.minutes())?;
             let (check, step) = (check.to_string(), step.id.clone());
-            self.ask(by, Observe { check, step, seen, instrument, note: String::new() })?;
+            self.ask(by, Observe { check, step, seen, instrument, ..Observe::default() })?;
         }
         Ok(())
     }

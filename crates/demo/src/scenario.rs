@@ -221,8 +221,8 @@ fn balance_found_heavy(story: &mut Story<'_>) -> Result<(), DemoError> {
             check: check.to_string(),
             step: STEP.to_owned(),
             seen: "1001.5".to_owned(),
-            instrument: String::new(),
             note: "read three times, levelled in between".to_owned(),
+            ..Observe::default()
         },
     )?;
     story.later(20.minutes())?;

@@ -4,8 +4,8 @@
 use crate::code::{ItemCode, SpecimenCode};
 use crate::fact::{Deviation, Fact, Recorded, Weighing};
 use crate::state::{
-    Check, Confirmation, Item, Lab, MethodInUse, Noted, Observation, Person, Release,
-    ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
+    Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation, Person,
+    Release, ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
 };
 use crate::state::{CheckEnd, Doubt, Identity, Use, WeighedMass};
 use std::collections::BTreeMap;
@@ -74,6 +74,10 @@ impl Lab {
                 };
                 self.items.insert(item.clone(), registered);
             }
+            Fact::IntervalSet { procedure, months, reason } => {
+                let change = IntervalChange { months: *months, reason: reason.clone() };
+                self.intervals.entry(procedure.clone()).or_default().push(note.that(change));
+            }
             Fact::StandingChanged { item, standing, reason } => {
                 if let Some(item) = self.items.get_mut(item) {
                     let change = StandingChange { standing: *standing, reason: reason.clone() };
@@ -135,7 +139,15 @@ impl Lab {
                 };
                 self.checks.insert(check.clone(), started);
             }
-            Fact::StepObserved { check, step, seen, passed, instrument, note: remark } => {
+            Fact::StepObserved {
+                check,
+                step,
+                seen,
+                passed,
+                instrument,
+                uncertainty,
+                note: remark,
+            } => {
                 let Some(check) = self.checks.get_mut(check) else { return };
                 let steps = &check.procedure.steps;
                 let here = steps.iter().position(|known| known.id == *step);
@@ -155,6 +167,7 @@ impl Lab {
                     seen: seen.clone(),
                     passed: *passed,
                     instrument: instrument.clone(),
+                    uncertainty: *uncertainty,
                     note: remark.clone(),
                 }));
             }

@@ -49,6 +49,7 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::StartCheck(request) => desk.start_check(request),
         Request::Observe(request) => desk.observe(request),
         Request::GiveUpCheck(request) => desk.give_up_check(request),
+        Request::SetInterval(request) => desk.set_interval(request),
         Request::ChangeStanding(request) => desk.change_standing(request),
         Request::ReceiveSample(request) => desk.receive_sample(request),
         Request::BeginSpecimen(request) => desk.begin_specimen(request),

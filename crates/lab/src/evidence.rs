@@ -225,7 +225,7 @@ impl Line<'_> {
     fn item(&mut self, role: &str, code: &ItemCode, used_at: u64, when: Timestamp) {
         let Some(item) = self.lab.items.get(code) else { return };
         let check = proof_at(self.lab, item, used_at);
-        let until = check.and_then(Check::proves_until);
+        let until = check.and_then(|check| self.lab.proves_until(check));
         let standing = item.standing_at(used_at);
         let proof = match (check, standing) {
             (_, Standing::BeingProved | Standing::Held | Standing::Retired) => {

@@ -217,6 +217,9 @@ pub enum Fact {
         /// What a number was read with.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         instrument: Option<ItemCode>,
+        /// Expanded uncertainty (k = 2) of the number, where the verdict was guarded with it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        uncertainty: Option<Decimal>,
         /// Anything worth keeping.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         note: String,
@@ -229,6 +232,15 @@ pub enum Fact {
         passed: bool,
         /// Why it was given up, if it was.
         #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
+    },
+    /// How long a pass of a procedure is good for in this laboratory was decided.
+    IntervalSet {
+        /// The procedure.
+        procedure: String,
+        /// Months, at least 1.
+        months: u32,
+        /// On what grounds.
         reason: String,
     },
     /// Where an item stands has changed.

@@ -96,7 +96,7 @@ impl Lab {
         let Some(check) = self.proof_of(&item.code) else {
             return Err(lack("no passed check proves it".to_owned(), "pass the check of its kind"));
         };
-        let until = check.proves_until();
+        let until = self.proves_until(check);
         if until.is_some_and(|until| until < at) {
             let day = until.map(|until| self.local(until).date().to_string()).unwrap_or_default();
             return Err(lack(

@@ -114,6 +114,8 @@ requests! {
         seen: String,
         /// The item that a number was read with.
         instrument: String,
+        /// Expanded uncertainty (k = 2) of the number, to guard the verdict with; may be empty.
+        uncertainty: String,
         /// Anything worth keeping.
         note: String,
     }
@@ -122,6 +124,15 @@ requests! {
         /// The check.
         check: String,
         /// Why.
+        reason: String,
+    }
+    /// Decide how long a pass of a procedure is good for in this laboratory.
+    SetInterval {
+        /// The procedure.
+        procedure: String,
+        /// Months.
+        months: String,
+        /// On what grounds.
         reason: String,
     }
     /// Put an item into service, hold it, or retire it.

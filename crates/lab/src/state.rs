@@ -8,7 +8,9 @@ mod sample;
 
 pub use bench::{Run, Stopped};
 pub use doubt::{Doubt, Use};
-pub use equipment::{Check, CheckEnd, CheckState, Item, Observation, StandingChange};
+pub use equipment::{
+    Check, CheckEnd, CheckState, IntervalChange, Item, Observation, StandingChange,
+};
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use sample::{Release, ResultVersion, Sample, Specimen, TestResult, WeighedMass};
 
@@ -21,7 +23,7 @@ use jiff::{Timestamp, ZonedDateTime};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
-use stonewear_procedure::ItemKind;
+use stonewear_procedure::{ItemKind, Procedure};
 
 /// A value with its place in the journal: who gave it, when.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -80,6 +82,8 @@ pub struct Lab {
     pub items: BTreeMap<ItemCode, Item>,
     /// Methods in use.
     pub methods: BTreeMap<MethodId, MethodInUse>,
+    /// What the laboratory decided about intervals, by procedure, oldest first.
+    pub intervals: BTreeMap<String, Vec<Noted<IntervalChange>>>,
     /// Checks of equipment.
     pub checks: BTreeMap<CheckCode, Check>,
     /// Samples.
@@ -162,6 +166,19 @@ impl Lab {
     /// Checks of an item, oldest first.
     pub fn checks_of<'a>(&'a self, item: &'a ItemCode) -> impl Iterator<Item = &'a Check> {
         self.checks.values().filter(move |check| check.item == *item)
+    }
+
+    /// How many months a pass of a procedure is good for: as the laboratory decided, or else as
+    /// the procedure says.
+    pub fn interval_months(&self, procedure: &Procedure) -> Option<u32> {
+        let decided = self.intervals.get(&procedure.id).and_then(|changes| changes.last());
+        let written = procedure.interval_months.as_ref().map(|interval| interval.value);
+        decided.map(|change| change.value.months).or(written)
+    }
+
+    /// Until when a check proves its item, if it was passed and a pass runs out.
+    pub fn proves_until(&self, check: &Check) -> Option<Timestamp> {
+        check.good_for(self.interval_months(&check.procedure)?)
     }
 
     /// The check that lets an item be in service now: the last one that it passed.

@@ -84,6 +84,7 @@ fn request() -> impl Strategy<Value = Request> {
         WeighAfter::default().into(),
         WorkOutResult { specimens: vec![String::new(); 2], ..WorkOutResult::default() }.into(),
         ReleaseResult::default().into(),
+        SetInterval::default().into(),
         OpenDoubt::default().into(),
         CloseDoubt::default().into(),
     ];

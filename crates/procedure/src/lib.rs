@@ -12,6 +12,7 @@
 //! * [`step_json`]: a step as scripts read it.
 
 pub mod apparatus;
+pub mod balls;
 mod built_in;
 mod file_faults;
 mod function_check;

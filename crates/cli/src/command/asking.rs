@@ -95,6 +95,9 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::ResultRevised { result, loss_percent, .. } => {
             format!("{result} worked out again: loss {loss_percent} %")
         }
+        Fact::IntervalSet { procedure, months, .. } => {
+            format!("a pass of {procedure} is good for {months} months")
+        }
         Fact::DoubtOpened { doubt, results, .. } => {
             format!("opened {doubt}; results in doubt: {}", results.len())
         }

@@ -4,7 +4,7 @@ use super::asking::ask;
 use super::check_view;
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Folder};
-use stonewear_lab::request::{GiveUpCheck, Observe, StartCheck};
+use stonewear_lab::request::{GiveUpCheck, Observe, SetInterval, StartCheck};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Check {
@@ -63,6 +63,10 @@ Example:\n\
         /// The item that a number was read with.
         #[arg(long, value_name = "ITEM", default_value = "")]
         with: String,
+        /// Expanded uncertainty (k = 2) of the number: the verdict is then guarded with it, so that
+        /// a pass is wrong in 2.5 % of cases at most.
+        #[arg(long, value_name = "U", default_value = "", allow_negative_numbers = true)]
+        uncertainty: String,
         /// Anything worth keeping.
         #[arg(long, default_value = "")]
         note: String,
@@ -80,6 +84,21 @@ Example:\n\
         #[arg(long)]
         reason: String,
     },
+    /// Decide how long a pass of a procedure is good for in this laboratory.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear check interval balance-check 6 --by AB --reason 'moved twice a year'")]
+    Interval {
+        #[command(flatten)]
+        asking: Asking,
+        /// The procedure.
+        procedure: String,
+        /// Months.
+        months: String,
+        /// On what grounds.
+        #[arg(long)]
+        reason: String,
+    },
 }
 
 pub(crate) fn run(check: Check) -> Result<Answer, Failure> {
@@ -87,8 +106,11 @@ pub(crate) fn run(check: Check) -> Result<Answer, Failure> {
         Check::List { folder, of, open } => check_view::list(&folder, of.as_deref(), open),
         Check::Show { folder, check } => check_view::show(&folder, &check),
         Check::Start { asking, item, procedure } => ask(&asking, StartCheck { item, procedure }),
-        Check::Observe { asking, check, step, seen, with, note } => {
-            ask(&asking, Observe { check, step, seen, instrument: with, note })
+        Check::Observe { asking, check, step, seen, with, uncertainty, note } => {
+            ask(&asking, Observe { check, step, seen, instrument: with, uncertainty, note })
+        }
+        Check::Interval { asking, procedure, months, reason } => {
+            ask(&asking, SetInterval { procedure, months, reason })
         }
         Check::GiveUp { asking, check, reason } => ask(&asking, GiveUpCheck { check, reason }),
     }

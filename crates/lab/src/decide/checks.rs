@@ -5,8 +5,9 @@ use super::form::{Form, yes_or_no};
 use crate::code::{CheckCode, ItemCode, numbered};
 use crate::fact::{Fact, Right, Seen, Standing};
 use crate::refusal::Refusal;
-use crate::request::{GiveUpCheck, Observe, StartCheck};
+use crate::request::{GiveUpCheck, Observe, SetInterval, StartCheck};
 use crate::state::{Check, CheckState, Lab};
+use stonewear_measure::{Decimal, Limits};
 use stonewear_procedure::{Expect, ItemKind, Step};
 
 impl<'a> Desk<'a> {
@@ -59,7 +60,9 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let note = form.optional("note", &request.note);
-        let Some((seen, passed)) = read_observation(&mut form, step, &request.seen) else {
+        let uncertainty = read_uncertainty(&mut form, step, &request.uncertainty);
+        let Some((seen, passed)) = read_observation(&mut form, step, &request.seen, uncertainty)
+        else {
             return form.refuse();
         };
         let instrument = self.instrument(&mut form, step, &request.instrument);
@@ -69,6 +72,7 @@ impl<'a> Desk<'a> {
             seen,
             passed,
             instrument,
+            uncertainty,
             note,
         }];
         if passed && check.next + 1 == check.procedure.steps.len() {
@@ -101,6 +105,31 @@ impl<'a> Desk<'a> {
             });
         }
         form.facts(facts)
+    }
+
+    pub(super) fn set_interval(&self, request: &SetInterval) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Manage)?;
+        let mut form = Form::new();
+        let procedure = request.procedure.trim().to_owned();
+        // The function check is generated, so it stands in no file.
+        let known =
+            self.context.procedures.iter().map(|one| one.id.as_str()).chain(["function-check"]);
+        if !known.clone().any(|id| id == procedure) {
+            let known = crate::words::listed(known.map(str::to_owned));
+            let message = format!("there is no procedure “{procedure}”");
+            form.wrong("procedure", "procedure-unknown", message, format!("known: {known}"));
+        }
+        let reason = form.text("reason", &request.reason, "the grounds for the interval");
+        let typed = request.months.trim();
+        let months = match typed.parse::<u32>() {
+            Ok(months) if (1..=120).contains(&months) => months,
+            _ => {
+                let message = format!("“{typed}” is not a number of months");
+                form.wrong("months", "input-number", message, "write a whole number from 1 to 120");
+                return form.refuse();
+            }
+        };
+        form.facts(vec![Fact::IntervalSet { procedure, months, reason }])
     }
 
     /// The open check and its next step, if that is the step that the request is about. A step
@@ -158,7 +187,39 @@ fn open_check<'a>(lab: &'a Lab, form: &mut Form, typed: &str) -> Option<&'a Chec
     Some(check)
 }
 
-fn read_observation(form: &mut Form, step: &Step, typed: &str) -> Option<(Seen, bool)> {
+/// The uncertainty that a verdict is to be guarded with, if one is given.
+fn read_uncertainty(form: &mut Form, step: &Step, typed: &str) -> Option<Decimal> {
+    let Expect::Number { limits, .. } = &step.expect else { return None };
+    let most = Decimal::from(1_000_000);
+    let uncertainty = form.optional_positive("uncertainty", typed, "", most)?;
+    let inside = guarded(*limits, Some(uncertainty));
+    if let (Some(lower), Some(upper)) = (inside.lower, inside.upper)
+        && lower > upper
+    {
+        let message = format!(
+            "with an uncertainty of {uncertainty} no reading could be shown to be {limits}"
+        );
+        form.wrong("uncertainty", "input-impossible", message, "read it with a better instrument");
+    }
+    Some(uncertainty)
+}
+
+/// The limits of acceptance: the limits less the expanded uncertainty on each side (guard band
+/// w = U, ILAC-G8:09/2019), so that a pass is wrong in 2.5 % of cases at most.
+fn guarded(limits: Limits, uncertainty: Option<Decimal>) -> Limits {
+    let guard = uncertainty.unwrap_or_default();
+    Limits {
+        lower: limits.lower.map(|lower| lower.saturating_add(guard)),
+        upper: limits.upper.map(|upper| upper.saturating_sub(guard)),
+    }
+}
+
+fn read_observation(
+    form: &mut Form,
+    step: &Step,
+    typed: &str,
+    uncertainty: Option<Decimal>,
+) -> Option<(Seen, bool)> {
     match &step.expect {
         Expect::Seen { what } => match yes_or_no(typed) {
             Some(yes) => Some((Seen::AsExpected(yes), yes)),
@@ -170,7 +231,7 @@ fn read_observation(form: &mut Form, step: &Step, typed: &str) -> Option<(Seen, 
         },
         Expect::Number { limits, .. } => {
             let value = form.number("seen", typed)?;
-            Some((Seen::Number(value), limits.hold(value)))
+            Some((Seen::Number(value), guarded(*limits, uncertainty).hold(value)))
         }
     }
 }

@@ -212,12 +212,10 @@ impl Form {
                 "pass its checks and put it into service, or record why it is used all the same";
             self.departs(field, "item-not-in-service", message, hint);
         } else if let Some(check) = desk.lab.proof_of(&item.code)
-            && check.proves_until().is_some_and(|until| until < desk.context.at)
+            && let Some(until) =
+                desk.lab.proves_until(check).filter(|until| *until < desk.context.at)
         {
-            let until = check
-                .proves_until()
-                .map(|until| desk.lab.local(until).date().to_string())
-                .unwrap_or_default();
+            let until = desk.lab.local(until).date();
             let message = format!("the proof of {} ran out on {until} ({})", item.code, check.code);
             let hint = format!(
                 "repeat the check ({}), or record why it is used all the same",

@@ -72,6 +72,8 @@ pub struct Observation {
     pub passed: bool,
     /// What a number was read with.
     pub instrument: Option<ItemCode>,
+    /// Expanded uncertainty (k = 2) of the number, where the verdict was guarded with it.
+    pub uncertainty: Option<Decimal>,
     /// Anything worth keeping.
     pub note: String,
 }
@@ -82,6 +84,15 @@ pub struct CheckEnd {
     /// Whether the item passed.
     pub passed: bool,
     /// Why it was given up, if it was.
+    pub reason: String,
+}
+
+/// How long a pass of a procedure is good for, and on what grounds.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct IntervalChange {
+    /// Months.
+    pub months: u32,
+    /// On what grounds.
     pub reason: String,
 }
 
@@ -136,10 +147,10 @@ impl Check {
         self.procedure.needed_for_service || self.procedure.stands_for.is_some()
     }
 
-    /// Until when it proves the item, if it was passed and its procedure has an interval.
-    pub fn proves_until(&self) -> Option<Timestamp> {
+    /// Until when it proves the item, if it was passed and a pass is good for so many months.
+    pub(crate) fn good_for(&self, months: u32) -> Option<Timestamp> {
         let ended = self.ended.as_ref().filter(|ended| ended.value.passed)?;
-        let months = i64::from(self.procedure.interval_months.as_ref()?.value);
+        let months = i64::from(months);
         let due = ended.at.to_zoned_datetime(TimeZone::UTC).checked_add(months.months()).ok()?;
         Some(due.timestamp())
     }

@@ -7,7 +7,9 @@ use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::fact::Seen;
 use stonewear_lab::state::{Check, CheckState};
-use stonewear_procedure::{Expect, Jars, Step, expect_in_words};
+use stonewear_measure::Decimal;
+use stonewear_procedure::balls::mend;
+use stonewear_procedure::{Expect, ItemKind, Jars, Step, expect_in_words};
 
 const OBSERVE: &str = "observe";
 const GIVE_UP: &str = "give-up-check";
@@ -42,7 +44,10 @@ fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
             h2 { (step.title) }
             p.step-do { (step.instruction) }
             @if let Some(caution) = &step.caution { (parts::caution(parts::hazard_of(&caution.text), &caution.text, &caution.source)) }
-            @if failed { p { (look::mark(Tone::Bad, "It was not as it must be")) " " (step.on_failure) } }
+            @if failed {
+                p { (look::mark(Tone::Bad, "It was not as it must be")) " " (step.on_failure) }
+                (mending(check, step))
+            }
             (Form::new(view, OBSERVE, "Record").hidden("check", check.code.as_str()).hidden("step", &step.id).no_button().body(answer(view, check, step)))
         }
     }
@@ -62,9 +67,33 @@ fn answer(view: &View<'_>, check: &Check, step: &Step) -> Markup {
             (Field::number(view, OBSERVE, "seen", what).unit(unit).limits(*limits).bench().focus())
             @if !source.is_empty() { p.quiet { "Where the limits come from: " (spelled_out(check, source)) } }
             @if let Some(kind) = instrument { (parts::item_select(view, OBSERVE, "instrument", "Read with", *kind)) }
+            details open[view.typed.problem(OBSERVE, "uncertainty").is_some()] {
+                summary { "Guard the verdict with the uncertainty of the reading" }
+                (Field::number(view, OBSERVE, "uncertainty", "Expanded uncertainty, k = 2").unit(unit).optional()
+                    .hint("it then passes only well inside the limits: a pass is wrong in 2.5 % of cases at most (ILAC-G8:09/2019)"))
+            }
             (Field::text(view, OBSERVE, "note", "Note").optional())
             (look::actions(&look::button("Record")))
         },
+    }
+}
+
+/// For a ball charge that is too light or too heavy: how many balls mend it.
+fn mending(check: &Check, step: &Step) -> Markup {
+    let seen = check.last_observation(&step.id).map(|seen| &seen.value.seen);
+    let (Some(Seen::Number(charge_g)), Expect::Number { limits, .. }) = (seen, &step.expect) else {
+        return html! {};
+    };
+    let is_charge = check.procedure.proves_kind == ItemKind::BallCharge
+        && check.procedure.proves.iter().any(|proved| proved == "mass");
+    let sizes = [Decimal::new(95, 1), Decimal::TEN];
+    let mendings: Vec<_> =
+        sizes.into_iter().filter_map(|diameter_mm| mend(*charge_g, *limits, diameter_mm)).collect();
+    html! {
+        @if is_charge && !mendings.is_empty() {
+            ul { @for mending in &mendings { li { (mending) } } }
+            p.quiet { "The mass of a ball is derived from its diameter and the density of steel (7.8 g/cm³, from memory, unconfirmed): weigh the charge again." }
+        }
     }
 }
 
@@ -108,7 +137,7 @@ fn steps(view: &View<'_>, check: &Check) -> Markup {
                     @match &seen.value.seen {
                         Seen::AsExpected(true) => "✓ yes",
                         Seen::AsExpected(false) => "✕ no",
-                        Seen::Number(value) => { (value) @if seen.value.passed { " ✓" } @else { " ✕" } },
+                        Seen::Number(value) => { (value) @if let Some(uncertainty) = seen.value.uncertainty { " ± " (uncertainty) } @if seen.value.passed { " ✓" } @else { " ✕" } },
                     }
                     @if times > 1 { " " span.quiet { "(" (times) " times)" } }
                     @if !seen.value.note.is_empty() { br; span.quiet { (seen.value.note) } }

@@ -12,6 +12,7 @@ use stonewear_procedure::{ItemKind, Procedure};
 
 const REGISTER: &str = "register-item";
 const START: &str = "start-check";
+const INTERVAL: &str = "set-interval";
 const CHANGE: &str = "change-standing";
 
 pub(super) fn list(view: &View<'_>) -> Page {
@@ -51,7 +52,7 @@ fn proved(view: &View<'_>, item: &Item) -> Markup {
         @match proof.and_then(|check| Some((check, check.ended.as_ref()?))) {
             Some((check, ended)) => {
                 (parts::day(view, ended.at)) " by " a.code href={ "/checks/" (check.code) } { (check.code) }
-                @if let Some(until) = check.proves_until() {
+                @if let Some(until) = view.lab.proves_until(check) {
                     @if until < view.now { ", " strong { "ran out " (parts::day(view, until)) } } @else { ", until " (parts::day(view, until)) }
                 }
             },
@@ -121,6 +122,35 @@ fn procedures(view: &View<'_>, item: &Item) -> Markup {
             (parts::go(&format!("Go on with {}, {}", check.code, check.procedure.title), &format!("/checks/{}", check.code)))
         }
         ul.tasks { @for procedure in &procedures { li { (offer(view, item, procedure)) } } }
+        (intervals(view, &procedures))
+    }
+}
+
+/// On what grounds the interval of a procedure stands.
+fn grounds(view: &View<'_>, procedure: &Procedure) -> String {
+    let decided = view.lab.intervals.get(&procedure.id).and_then(|changes| changes.last());
+    let written = procedure.interval_months.as_ref();
+    match (decided, written) {
+        (Some(change), _) => format!("decided by {}: {}", change.by, change.value.reason),
+        (None, Some(interval)) => interval.source.clone(),
+        (None, None) => String::new(),
+    }
+}
+
+/// Where the laboratory decides how often a check is due.
+fn intervals(view: &View<'_>, procedures: &[Procedure]) -> Markup {
+    let options: parts::Options =
+        procedures.iter().map(|one| (one.id.clone(), one.title.clone())).collect();
+    let first = options.first().map(|(id, _)| id.clone()).unwrap_or_default();
+    html! {
+        details open[view.typed.was_refused(INTERVAL)] {
+            summary { "Decide how often a check is due" }
+            (Form::new(view, INTERVAL, "Decide it").body(html! {
+                (parts::select(view, INTERVAL, "procedure", "Check", options, &first))
+                (Field::number(view, INTERVAL, "months", "Months that a pass is good for"))
+                (Field::text(view, INTERVAL, "reason", "On what grounds"))
+            }))
+        }
     }
 }
 
@@ -131,8 +161,8 @@ fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
         span.quiet {
             @if procedure.needed_for_service { " needed for service" }
             @if let Some(last) = last { ", last passed " (parts::day(view, last.at)) }
-            @if let Some(interval) = &procedure.interval_months {
-                ", every " (interval.value) " months (" (interval.source) ")"
+            @if let Some(months) = view.lab.interval_months(procedure) {
+                ", every " (months) " months (" (grounds(view, procedure)) ")"
             }
         }
     };
