@@ -38,6 +38,24 @@ pub(crate) const SMALL_EQUIPMENT: [Listed; 19] = [
     ("BC-4", ItemKind::BallCharge, "charge of jar 4", "", ""),
 ];
 
+/// The code of the mill that the laboratory began with: a timer, and no counter.
+pub(crate) const OLD_MILL: &str = "MILL-0";
+
+/// The mill that the laboratory began with.
+pub(crate) fn first_mill() -> Apparatus {
+    Apparatus {
+        name: "old jar mill".to_owned(),
+        control: vec![Control::Time],
+        counter_senses: CounterSenses::Nothing,
+        tiers: vec![
+            Tier { name: "upper".to_owned(), positions: 2 },
+            Tier { name: "lower".to_owned(), positions: 2 },
+        ],
+        doors: vec![Door { name: "lid".to_owned(), close: 1, latch: true }],
+        ..Apparatus::default()
+    }
+}
+
 /// The apparatus that has been in service for two years.
 pub(crate) fn old_mill() -> Apparatus {
     Apparatus {

@@ -1,5 +1,6 @@
 //! The everyday work: from a bag of stone to a released loss.
 
+use crate::equipment::OLD_MILL;
 use crate::story::{DemoError, Story};
 use jiff::ToSpan;
 use stonewear_lab::fact::Fact;
@@ -166,13 +167,14 @@ impl Story<'_> {
     ) -> Result<(RunCode, Decimal), DemoError> {
         let place = self.chance.between(1, 4);
         let (tier, position) = if place <= 2 { ("upper", place) } else { ("lower", place - 2) };
+        let ended_by = if self.mill == OLD_MILL { "time" } else { "revolutions" };
         let water_c = 20 + self.chance.between(-2, 2);
         let charge_g = Decimal::from(5000) + Decimal::new(self.chance.between(-30, 30), 1);
         let facts = self.ask(
             by,
             StartRun {
-                apparatus: "MILL-1".to_owned(),
-                ended_by: "revolutions".to_owned(),
+                apparatus: self.mill.to_owned(),
+                ended_by: ended_by.to_owned(),
                 water_c: water_c.to_string(),
                 placements: vec![Placement {
                     tier: tier.to_owned(),
@@ -196,20 +198,17 @@ impl Story<'_> {
     }
 
     fn stop(&mut self, by: &str, run: &RunCode, wanted: Decimal) -> Result<(), DemoError> {
-        let revolutions = wanted + Decimal::from(self.chance.between(0, 3));
+        let counted = wanted + Decimal::from(self.chance.between(0, 3));
         let rpm = Decimal::ONE_HUNDRED + Decimal::new(self.chance.between(-12, 12), 1);
-        let minutes = (revolutions / rpm).round_dp(1);
+        // The old mill ends by its timer, to the minute, and counts nothing.
+        let (revolutions, minutes) = if self.mill == OLD_MILL {
+            (String::new(), (wanted / Decimal::ONE_HUNDRED).normalize())
+        } else {
+            (counted.to_string(), (counted / rpm).round_dp(1))
+        };
         self.later(125.minutes())?;
-        self.ask(
-            by,
-            StopRun {
-                run: run.to_string(),
-                revolutions: revolutions.to_string(),
-                minutes: minutes.to_string(),
-                reason: String::new(),
-                deviation: String::new(),
-            },
-        )?;
+        let minutes = minutes.to_string();
+        self.ask(by, StopRun { run: run.to_string(), revolutions, minutes, ..StopRun::default() })?;
         Ok(())
     }
 

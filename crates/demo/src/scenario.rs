@@ -1,6 +1,6 @@
 //! Two years of an invented laboratory, told month by month.
 
-use crate::equipment::{SMALL_EQUIPMENT, new_mill, old_mill, small_codes};
+use crate::equipment::{OLD_MILL, SMALL_EQUIPMENT, first_mill, new_mill, old_mill, small_codes};
 use crate::everyday::{Stone, Until};
 use crate::story::{Batch, DemoError, Story};
 use jiff::civil::date;
@@ -23,6 +23,8 @@ const ENGINEER: &str = "TR";
 
 /// Whole weeks that the laboratory has been at work when the scenario ends.
 const WEEKS: i64 = 105;
+/// The week in which a mill that counts takes over.
+const NEW_MILL_WEEK: i64 = 9;
 /// The week in which the balance is found heavy.
 const INCIDENT_WEEK: i64 = 95;
 
@@ -137,6 +139,9 @@ pub fn scenario(
     for week in 2..WEEKS {
         // A timestamp knows no calendar, so weeks are counted in hours.
         story.at = week_begins(monday, week)?;
+        if week == NEW_MILL_WEEK {
+            counting_mill(&mut story)?;
+        }
         if week == INCIDENT_WEEK {
             balance_found_heavy(&mut story)?;
         }
@@ -178,12 +183,30 @@ fn equip(story: &mut Story<'_>) -> Result<(), DemoError> {
     for listed in SMALL_EQUIPMENT {
         story.register(MANAGER, listed, None)?;
     }
-    let mill = ("MILL-1", ItemKind::Apparatus, "jar mill in bay 1", "no. 0172", "");
-    story.register(MANAGER, mill, Some(old_mill()))?;
+    let first = (OLD_MILL, ItemKind::Apparatus, "old jar mill", "no. 17", "");
+    story.register(MANAGER, first, Some(first_mill()))?;
     for code in small_codes() {
         story.prove(TECHNICIANS[0], MANAGER, code.as_str())?;
     }
-    story.prove(TECHNICIANS[1], MANAGER, "MILL-1")
+    story.prove(TECHNICIANS[1], MANAGER, OLD_MILL)
+}
+
+/// A mill that counts takes the place of the one that only times.
+fn counting_mill(story: &mut Story<'_>) -> Result<(), DemoError> {
+    let mill = ("MILL-1", ItemKind::Apparatus, "jar mill in bay 1", "no. 0172", "");
+    story.register(MANAGER, mill, Some(old_mill()))?;
+    story.prove(TECHNICIANS[1], MANAGER, "MILL-1")?;
+    story.later(1.hour())?;
+    story.ask(
+        MANAGER,
+        ChangeStanding {
+            item: OLD_MILL.to_owned(),
+            standing: "retired".to_owned(),
+            reason: "sold; a timed run can be 5 % off its count".to_owned(),
+        },
+    )?;
+    story.mill = "MILL-1";
+    Ok(())
 }
 
 /// A week: a reference run every fourth, a client's sample two weeks out of five.

@@ -1,6 +1,7 @@
 //! Telling the scenario: one request after another, on a simulated calendar.
 
 use crate::chance::Chance;
+use crate::equipment::OLD_MILL;
 use jiff::{Span, Timestamp};
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
 use stonewear_method::Method;
@@ -47,6 +48,8 @@ pub(crate) struct Story<'a> {
     pub(crate) at: Timestamp,
     pub(crate) chance: Chance,
     pub(crate) batches: Vec<Batch>,
+    /// The apparatus that is in use for the everyday work.
+    pub(crate) mill: &'static str,
     methods: &'a [Method],
     pub(crate) procedures: &'a [Procedure],
 }
@@ -63,6 +66,7 @@ impl<'a> Story<'a> {
             at: begins,
             chance: Chance::new(seed),
             batches: Vec::new(),
+            mill: OLD_MILL,
             methods,
             procedures,
         }

@@ -4,6 +4,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
 
 use stonewear_demo::{Batch, SEED, scenario};
+use stonewear_lab::doubt::Effect;
 use stonewear_lab::fact::Standing;
 use stonewear_lab::{Lab, Recorded};
 use stonewear_method::library::built_in_methods;
@@ -67,4 +68,71 @@ fn the_same_seed_tells_the_same_scenario_and_another_one_another() {
     };
     assert_eq!(facts(SEED), facts(SEED));
     assert_ne!(facts(SEED), facts(SEED + 1));
+}
+
+/// The balance, found 1.5 g heavy: every loss on it becomes 100 × (A − B) / (A − 1.5), worked out here
+/// again in whole tenths and rounded half to even by hand of another arithmetic.
+#[test]
+fn a_heavy_balance_in_the_demo_laboratory_moves_each_loss_as_the_hand_says() {
+    let lab = folded(&told(SEED));
+    let since = Some(lab.checks["C25-016"].started.at);
+    let answer =
+        lab.doubt(&"BAL-1".into(), "indication", Some("1.5".parse().unwrap()), since).unwrap();
+    assert!(answer.results.len() > 20, "{}", answer.results.len());
+    for doubtful in &answer.results {
+        let specimen = &lab.specimens[&lab.results[&doubtful.result].specimens[0]];
+        let on_it =
+            |masses: &[stonewear_lab::state::Noted<stonewear_lab::state::WeighedMass>]| {
+                let last = masses.last().unwrap();
+                let tenths = (last.value.mass_g * stonewear_measure::Decimal::TEN).to_string();
+                let tenths: i128 = tenths.split('.').next().unwrap().parse().unwrap();
+                let in_doubt = last.value.balance.as_str() == "BAL-1" && last.at >= since.unwrap();
+                tenths - if in_doubt { 15 } else { 0 }
+            };
+        let (before, after) = (on_it(&specimen.before), on_it(&specimen.after));
+        // Tenths of a percent: 1000 (A − B) / A, to the nearest, a half to the even one.
+        let (whole, rest) = (1000 * (before - after) / before, 1000 * (before - after) % before);
+        let up = 2 * rest > before || (2 * rest == before && whole % 2 == 1);
+        let by_hand = whole + i128::from(up);
+        let Effect::Moves { would_be_percent, .. } = &doubtful.effect else {
+            panic!("{doubtful:?}")
+        };
+        assert_eq!(
+            would_be_percent.to_string(),
+            format!("{}.{}", by_hand / 10, by_hand % 10),
+            "{}",
+            doubtful.result
+        );
+    }
+}
+
+/// The timer of the old mill, 3 % slow: its runs turned 1 / 0.97 of what was wanted, so each loss would
+/// have been 0.97 of what is reported, exactly: 97 (A − B) / A.
+#[test]
+fn a_slow_timer_in_the_demo_laboratory_moves_each_loss_as_the_hand_says() {
+    let lab = folded(&told(SEED));
+    let answer = lab.doubt(&"MILL-0".into(), "timer", Some("3".parse().unwrap()), None).unwrap();
+    assert!(answer.results.len() >= 3, "{}", answer.results.len());
+    for doubtful in &answer.results {
+        let specimen = &lab.specimens[&lab.results[&doubtful.result].specimens[0]];
+        let grams = |mass: Option<stonewear_measure::Decimal>| -> i128 {
+            mass.unwrap().to_string().parse().unwrap()
+        };
+        let (before, after) = (grams(specimen.before_g()), grams(specimen.after_g()));
+        let (whole, rest) = (970 * (before - after) / before, 970 * (before - after) % before);
+        let up = 2 * rest > before || (2 * rest == before && whole % 2 == 1);
+        let by_hand = whole + i128::from(up);
+        let Effect::Moves { would_be_percent, .. } = &doubtful.effect else {
+            panic!("{doubtful:?}")
+        };
+        assert_eq!(
+            would_be_percent.to_string(),
+            format!("{}.{}", by_hand / 10, by_hand % 10),
+            "{}",
+            doubtful.result
+        );
+    }
+    // The mill that counts does not mind its timer.
+    let counted = lab.doubt(&"MILL-1".into(), "timer", Some("3".parse().unwrap()), None).unwrap();
+    assert!(counted.results.iter().all(|one| matches!(one.effect, Effect::Untouched { .. })));
 }
