@@ -143,11 +143,19 @@ fn way(frame: &Frame, points: impl Iterator<Item = (f64, f64)>) -> String {
     d
 }
 
+/// A pale shape with a thin edge, because two pale shapes on each other are hard to tell apart.
 fn draw_band(frame: &Frame, n: usize, band: &Band) -> Markup {
-    let there = band.edges.iter().map(|(x, lower, _)| (*x, *lower));
-    let back = band.edges.iter().rev().map(|(x, _, upper)| (*x, *upper));
-    let d = way(frame, there.chain(back));
-    html! { @if band.edges.len() > 1 && !d.is_empty() { (shape(&format!("{d}Z"), band_colour(n))) } }
+    let lower = || band.edges.iter().map(|(x, lower, _)| (*x, *lower));
+    let upper = || band.edges.iter().map(|(x, _, upper)| (*x, *upper));
+    let d = way(frame, lower().chain(upper().rev()));
+    html! {
+        @if band.edges.len() > 1 && !d.is_empty() {
+            (shape(&format!("{d}Z"), band_colour(n)))
+            @let edge = if n == 0 { Colour::Line } else { Colour::Good };
+            (path(&way(frame, lower()), 1.0, edge))
+            (path(&way(frame, upper()), 1.0, edge))
+        }
+    }
 }
 
 fn draw_curve(frame: &Frame, n: usize, curve: &Curve) -> Markup {

@@ -2,12 +2,16 @@
 
 use super::document::{Document, defined};
 use super::file;
+use super::picture;
 use super::table::{columns, figure, lines, short};
 use crate::answer::{Answer, Failure};
 use serde_json::Value;
 use std::path::PathBuf;
-use stonewear_stats::StatsError;
-use stonewear_stats::regression::{Design, Prediction, deming, fit as least_squares};
+use stonewear_picture::{Band, Curve, Plot};
+use stonewear_stats::regression::{
+    Design, Fit, Interval, Prediction, deming, fit as least_squares,
+};
+use stonewear_stats::{StatsError, Undefined};
 
 /// Fit a line, a polynomial or several predictors by least squares.
 #[derive(Debug, clap::Args)]
@@ -40,6 +44,9 @@ pub(crate) struct FitLine {
     /// x; 1 is orthogonal regression.
     #[arg(long, value_name = "RATIO", conflicts_with_all = ["degree", "no_intercept", "at"])]
     deming: Option<f64>,
+    /// Draw the points, the fit and its bands into this file (one predictor).
+    #[arg(long, value_name = "FILE")]
+    svg: Option<PathBuf>,
 }
 
 const FIELDS: [&str; 4] =
@@ -57,13 +64,17 @@ pub(crate) fn fit(command: &FitLine) -> Result<Answer, Failure> {
         let message = "--degree goes with one --x; several predictors enter as they are";
         return Err(Failure::WrongInput(message.to_owned()));
     }
+    if command.svg.is_some() && (predictors.len() > 1 || command.deming.is_some()) {
+        let message = "--svg draws a fit in one --x, without --deming";
+        return Err(Failure::WrongInput(message.to_owned()));
+    }
     if let Some(ratio) = command.deming {
         let [x] = predictors.as_slice() else {
             return Err(Failure::WrongInput("--deming goes with one --x".to_owned()));
         };
         return defined(of_deming(x, &y, ratio, command.level), &FIELDS);
     }
-    let answer = || -> Result<Answer, StatsError> {
+    let found = || -> Result<Fit, StatsError> {
         let design = if predictors.len() == 1 {
             let (name, values) = (&command.x[0], &predictors[0]);
             Design::polynomial(name, values, command.degree, !command.no_intercept)?
@@ -76,7 +87,15 @@ pub(crate) fn fit(command: &FitLine) -> Result<Answer, Failure> {
                 .collect();
             Design::predictors(&named, !command.no_intercept)?
         };
-        let found = least_squares(design, &y)?;
+        least_squares(design, &y)
+    };
+    let found = found();
+    if let (Ok(found), Some(_)) = (&found, &command.svg) {
+        let drawn = drawn(found, &predictors[0], &y, command).map_err(Failure::wrong_input)?;
+        picture::write(|| drawn.svg(), command.svg.as_deref())?;
+    }
+    let answer = || -> Result<Answer, StatsError> {
+        let found = found?;
         let predictions = places
             .iter()
             .map(|at| Ok((at, found.predict(at, command.level)?)))
@@ -136,6 +155,40 @@ pub(crate) fn fit(command: &FitLine) -> Result<Answer, Failure> {
         Ok(Answer::new(text, json))
     };
     defined(answer(), &FIELDS)
+}
+
+/// The points, the fitted curve and both bands.
+fn drawn(found: &Fit, x: &[f64], y: &[f64], command: &FitLine) -> Result<Plot, StatsError> {
+    let (low, high) = picture::span(x.iter().copied()).unwrap_or((0.0, 1.0));
+    let at = picture::steps(low, high, 80)
+        .map(|x| Ok((x, found.predict(&[x], command.level)?)))
+        .collect::<Result<Vec<(f64, Prediction)>, StatsError>>()?;
+    let band = |name: String, pick: fn(&Prediction) -> &Result<Interval, Undefined>| Band {
+        name,
+        edges: at
+            .iter()
+            .filter_map(|(x, p)| pick(p).as_ref().ok().map(|i| (*x, i.lower, i.upper)))
+            .collect(),
+    };
+    let level = picture::percent(command.level);
+    let bands = [
+        band(format!("one result ({level})"), |p| &p.prediction),
+        band(format!("the mean ({level})"), |p| &p.confidence),
+    ];
+    Ok(Plot {
+        title: format!("{} over {}", command.y, command.x[0]),
+        description: format!("{} points with the fitted curve and its bands", x.len()),
+        x_label: command.x[0].clone(),
+        y_label: command.y.clone(),
+        points: x.iter().copied().zip(y.iter().copied()).collect(),
+        curves: vec![Curve {
+            name: "fit".to_owned(),
+            points: at.iter().map(|(x, p)| (*x, p.value)).collect(),
+        }],
+        // With no degree of freedom left there is no band, and its name would promise one.
+        bands: bands.into_iter().filter(|band| !band.edges.is_empty()).collect(),
+        ..Plot::default()
+    })
 }
 
 fn place(text: &str) -> Result<Vec<f64>, Failure> {

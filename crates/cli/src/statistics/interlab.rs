@@ -7,11 +7,12 @@ use super::table::{columns, figure, short};
 use crate::answer::{Answer, Failure};
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use stonewear_stats::StatsError;
+use stonewear_picture::{Needle, NeedleChart, NeedleGroup};
 use stonewear_stats::interlab::{
     self as stats, Cell, Consistency, Observation, Precision, Study, Verdict, h_critical,
     k_critical,
 };
+use stonewear_stats::{Figure, StatsError};
 
 /// Precision of a test between laboratories (ASTM E691, ISO 5725-2).
 ///
@@ -90,24 +91,31 @@ fn draw(materials: &[Material], command: &Interlab) -> Result<(), Failure> {
     let (laboratories, results) = sizes(materials);
     let h = h_critical(laboratories, command.alpha).unwrap_or(0.0);
     let k = k_critical(laboratories, results, command.alpha).unwrap_or(0.0);
-    let each = || materials.iter().flat_map(|m| m.laboratories.iter().map(move |(c, _)| (m, c)));
-    let label = |m: &Material, c: &Consistency| format!("{}@{}", c.laboratory, m.name);
-    let of_h = each().filter_map(|(m, c)| {
-        let beyond = c.h_beyond().then(|| "beyond critical h".to_owned());
-        Some((label(m, c), *c.h.as_ref().ok()?, beyond))
-    });
-    picture::write(
-        &picture::series("h of laboratories", of_h, 0.0, (-h, h)),
-        command.svg.as_deref(),
-    )?;
-    let of_k = each().filter_map(|(m, c)| {
-        let beyond = c.k_beyond().then(|| "beyond critical k".to_owned());
-        Some((label(m, c), *c.k.as_ref().ok()?, beyond))
-    });
-    picture::write(
-        &picture::series("k of laboratories", of_k, 1.0, (0.0, k)),
-        command.svg_k.as_deref(),
-    )
+    let needles = |scale: &str, limits: Vec<f64>, pick: &dyn Fn(&Consistency) -> Option<Needle>| {
+        let groups = materials.iter().map(|m| NeedleGroup {
+            name: m.name.clone(),
+            needles: m.laboratories.iter().filter_map(|(c, _)| pick(c)).collect(),
+        });
+        NeedleChart {
+            title: format!("{} of the laboratories", &scale[..1]),
+            scale: scale.to_owned(),
+            groups: groups.collect(),
+            limits,
+        }
+    };
+    let needle = |c: &Consistency, value: &Figure, beyond: bool| {
+        Some(Needle { name: c.laboratory.clone(), value: *value.as_ref().ok()?, beyond })
+    };
+    let of_h = || {
+        let pick = |c: &Consistency| needle(c, &c.h, c.h_beyond());
+        needles("h, between laboratories", vec![-h, h], &pick).svg()
+    };
+    let of_k = || {
+        let pick = |c: &Consistency| needle(c, &c.k, c.k_beyond());
+        needles("k, within laboratories", vec![k], &pick).svg()
+    };
+    picture::write(of_h, command.svg.as_deref())?;
+    picture::write(of_k, command.svg_k.as_deref())
 }
 
 fn material(name: &str, cells: &[Cell], alpha: f64) -> Result<Material, StatsError> {

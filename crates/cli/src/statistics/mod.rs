@@ -5,6 +5,7 @@
 
 mod acceptance;
 mod anova;
+mod budget;
 mod chart;
 mod compare;
 mod describe;
@@ -29,6 +30,7 @@ mod uncertainty;
 
 pub(crate) use acceptance::{Acceptance, acceptance};
 pub(crate) use anova::{Anova, anova};
+pub(crate) use budget::{BudgetOf, budget};
 pub(crate) use chart::{Chart, chart};
 pub(crate) use compare::{Compare, compare};
 pub(crate) use describe::{Describe, describe};
@@ -70,6 +72,7 @@ pub(crate) enum Statistics {
     Tolerance(ToleranceOf),
     Judge(Judge),
     Uncertainty(Uncertainty),
+    Budget(BudgetOf),
     Trend(Trend),
     Outliers(Outliers),
 }
@@ -94,6 +97,7 @@ pub(crate) fn run(command: &Statistics) -> Result<Answer, Failure> {
         Statistics::Tolerance(c) => tolerance(c),
         Statistics::Judge(c) => judge(c),
         Statistics::Uncertainty(c) => uncertainty(c),
+        Statistics::Budget(c) => budget(c),
         Statistics::Trend(c) => trend(c),
         Statistics::Outliers(c) => outliers(c),
     }

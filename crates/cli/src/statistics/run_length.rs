@@ -10,10 +10,6 @@ use stonewear_stats::run_length::{self as stats, Sides};
 
 /// Average run length of a chart: what its rules cost without a shift, and how fast they see one.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
-Examples:\n\
-\x20 stonewear run-length shewhart --rules 1,2,3,4 --shift 0\n\
-\x20 stonewear run-length cusum --k 0.5 --h 5 --shift 1")]
 pub(crate) struct RunLength {
     #[command(subcommand)]
     kind: Kind,
@@ -22,6 +18,7 @@ pub(crate) struct RunLength {
 #[derive(Debug, Subcommand)]
 enum Kind {
     /// Single values or means with run rules.
+    #[command(after_help = "Example:\n  stonewear run-length shewhart --rules 1,2,3,4 --shift 0")]
     Shewhart {
         #[command(flatten)]
         rules: Rules,
@@ -29,6 +26,9 @@ enum Kind {
         shift: Shift,
     },
     /// Exponentially weighted moving average, final limits from the start.
+    #[command(
+        after_help = "Example:\n  stonewear run-length ewma --lambda 0.2 --width 2.9 --shift 1"
+    )]
     Ewma {
         /// Weight of the newest point.
         #[arg(long, default_value_t = 0.2)]
@@ -40,6 +40,7 @@ enum Kind {
         shift: Shift,
     },
     /// Cumulative sums.
+    #[command(after_help = "Example:\n  stonewear run-length cusum --k 0.5 --h 5 --shift 1")]
     Cusum {
         /// Allowance in standard deviations.
         #[arg(long, default_value_t = 0.5)]

@@ -12,10 +12,6 @@ use stonewear_stats::comparison::{
 
 /// How many results a test needs to find a difference, or to show that there is none that matters.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
-Examples:\n\
-\x20 stonewear sample-size means --difference 0.5 --sd 0.6 --power 0.9\n\
-\x20 stonewear sample-size equivalence --lower -0.5 --upper 0.5 --sd 0.4")]
 pub(crate) struct SampleSize {
     #[command(subcommand)]
     kind: Kind,
@@ -24,6 +20,9 @@ pub(crate) struct SampleSize {
 #[derive(Debug, Subcommand)]
 enum Kind {
     /// A difference of means, by t.
+    #[command(
+        after_help = "Example:\n  stonewear sample-size means --difference 0.5 --sd 0.6 --power 0.9"
+    )]
     Means {
         /// The difference, in the unit of the results.
         #[arg(long, allow_negative_numbers = true)]
@@ -41,6 +40,7 @@ enum Kind {
         wanted: Wanted,
     },
     /// A ratio of variances, by F.
+    #[command(after_help = "Example:\n  stonewear sample-size variances --ratio 3")]
     Variances {
         /// The ratio.
         #[arg(long)]
@@ -49,6 +49,9 @@ enum Kind {
         wanted: Wanted,
     },
     /// Equivalence, by two one-sided tests.
+    #[command(
+        after_help = "Example:\n  stonewear sample-size equivalence --lower -0.5 --upper 0.5 --sd 0.4"
+    )]
     Equivalence {
         /// Smallest difference that does not matter.
         #[arg(long, allow_negative_numbers = true)]

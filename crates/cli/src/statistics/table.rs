@@ -21,6 +21,16 @@ pub(super) fn short(value: f64) -> String {
     }
 }
 
+/// A number with three significant digits, for uncertainties and for words in pictures: nobody knows
+/// more of them.
+pub(super) fn brief(value: f64) -> String {
+    if value == 0.0 || !(1e-4..1e9).contains(&value.abs()) {
+        return short(value);
+    }
+    let places = (2 - value.abs().log10().floor() as i32).clamp(0, 9) as usize;
+    format!("{value:.places$}")
+}
+
 /// A figure, or its reason in brackets.
 pub(super) fn figure(figure: &Figure) -> String {
     match figure {
@@ -79,6 +89,20 @@ mod tests {
         ];
         for (value, expected) in cases {
             assert_eq!(short(value), expected);
+        }
+    }
+
+    #[test]
+    fn brief_numbers_keep_three_digits() {
+        let cases = [
+            (0.28072, "0.281"),
+            (746.89, "747"),
+            (0.09647, "0.0965"),
+            (12.0, "12.0"),
+            (5006.2, "5006"),
+        ];
+        for (value, expected) in cases {
+            assert_eq!(brief(value), expected);
         }
     }
 

@@ -61,6 +61,13 @@ impl Table {
         self.rows.is_empty()
     }
 
+    /// The line on which a row stands in the file, both counted from 1 as people do; nothing where
+    /// there is no such row.
+    #[must_use]
+    pub fn line(&self, row: usize) -> Option<usize> {
+        self.rows.get(row.checked_sub(1)?).map(|row| row.line)
+    }
+
     /// The texts of a column.
     ///
     /// # Errors
@@ -211,6 +218,12 @@ mod tests {
             Table::read(b"a,b\n1,\xff\n").map_err(|e| e.to_string()),
             Err("line 2: these bytes are not UTF-8; save the file as UTF-8".to_string())
         );
+    }
+
+    #[test]
+    fn a_row_knows_its_line() {
+        let table = Table::read(b"# invented\na,b\n\n1,2\n3,4\n").expect("a table");
+        assert_eq!([0, 1, 2, 3].map(|row| table.line(row)), [None, Some(4), Some(5), None]);
     }
 
     #[test]

@@ -18,11 +18,6 @@ use stonewear_stats::chart::{Baseline, Established, Exclusion, Rule, baseline};
 /// Exit status 1 means that a point signals. Without --target and --sigma the limits come from the
 /// points themselves (phase 1); with both, points are judged against a process that is known (phase 2).
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
-Examples (invented figures):\n\
-\x20 printf 'loss\\n12.0\\n12.2\\n11.9\\n12.1\\n13.4\\n12.0\\n' > reference.csv\n\
-\x20 stonewear chart individuals reference.csv --rules 1,2,3,4 --svg reference.svg\n\
-\x20 stonewear chart cusum reference.csv --target 12 --k 0.1 --h 0.9")]
 pub(crate) struct Chart {
     #[command(subcommand)]
     kind: Kind,
@@ -40,14 +35,25 @@ struct Charted {
 #[derive(Debug, Subcommand)]
 enum Kind {
     /// Single values and moving ranges.
+    #[command(
+        after_help = "Example:\n  stonewear chart individuals reference.csv --rules 1,2,3,4 --svg reference.svg"
+    )]
     Individuals(Individuals),
     /// Means of subgroups, spread by their ranges.
+    #[command(after_help = "Example:\n  stonewear chart mean-range groups.csv --subgroup day")]
     MeanRange(Subgroups),
     /// Means of subgroups, spread by their standard deviations.
+    #[command(after_help = "Example:\n  stonewear chart mean-sd groups.csv --subgroup day")]
     MeanSd(Subgroups),
     /// Exponentially weighted moving average.
+    #[command(
+        after_help = "Example:\n  stonewear chart ewma reference.csv --target 12 --sigma 0.3"
+    )]
     Ewma(Ewma),
     /// Cumulative sums.
+    #[command(
+        after_help = "Example:\n  stonewear chart cusum reference.csv --target 12 --k 0.15 --h 1.5"
+    )]
     Cusum(Cusum),
 }
 
@@ -136,7 +142,7 @@ const FIELDS: [&str; 5] = ["centre", "lower", "upper", "points", "moving_range_m
 pub(crate) fn chart(command: &Chart) -> Result<Answer, Failure> {
     let charted = charted(&command.kind)?;
     if let Ok(Charted { picture, .. }) = &charted {
-        picture::write(picture, command.svg.as_deref())?;
+        picture::write(|| picture.svg(), command.svg.as_deref())?;
     }
     defined(charted.map(|charted| charted.answer), &FIELDS)
 }

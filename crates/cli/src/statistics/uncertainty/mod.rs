@@ -1,7 +1,7 @@
 //! `stonewear uncertainty`: how far a result can be trusted.
 
-mod model;
-mod own_data;
+pub(in crate::statistics) mod model;
+pub(in crate::statistics) mod own_data;
 
 use super::document::{Document, defined};
 use super::file;
@@ -81,22 +81,6 @@ fn document(
     settled: Option<bool>,
     seed: u64,
 ) -> Document {
-    let mut of_first = Document::new()
-        .put("value", first.value)
-        .put("standard_uncertainty", first.standard_uncertainty);
-    of_first = match &first.expanded {
-        Ok(expanded) => {
-            let with = match expanded.freedom {
-                Some(freedom) => of_first.put("degrees_of_freedom", freedom),
-                None => of_first.missing("degrees_of_freedom", "infinitely many"),
-            };
-            with.put("coverage_factor", expanded.factor).put("expanded", expanded.uncertainty)
-        }
-        Err(why) => of_first
-            .missing("degrees_of_freedom", why)
-            .missing("coverage_factor", why)
-            .missing("expanded", why),
-    };
     let contributions: Vec<Value> = first
         .contributions
         .iter()
@@ -111,6 +95,40 @@ fn document(
                 .value()
         })
         .collect();
+    Document::new()
+        .put("measurand", file.measurand.as_str())
+        .put("level", file.level)
+        .put("first_order", of_first(first).value())
+        .put("monte_carlo", of_trials(trials, settled, seed).value())
+        .put("contributions", contributions)
+}
+
+/// A first-order result for programs.
+pub(in crate::statistics) fn of_first(first: &FirstOrder) -> Document {
+    let of_first = Document::new()
+        .put("value", first.value)
+        .put("standard_uncertainty", first.standard_uncertainty);
+    match &first.expanded {
+        Ok(expanded) => {
+            let with = match expanded.freedom {
+                Some(freedom) => of_first.put("degrees_of_freedom", freedom),
+                None => of_first.missing("degrees_of_freedom", "infinitely many"),
+            };
+            with.put("coverage_factor", expanded.factor).put("expanded", expanded.uncertainty)
+        }
+        Err(why) => of_first
+            .missing("degrees_of_freedom", why)
+            .missing("coverage_factor", why)
+            .missing("expanded", why),
+    }
+}
+
+/// A Monte Carlo result for programs.
+pub(in crate::statistics) fn of_trials(
+    trials: &MonteCarlo,
+    settled: Option<bool>,
+    seed: u64,
+) -> Document {
     let ends =
         |i: &stonewear_stats::regression::Interval| json!({ "lower": i.lower, "upper": i.upper });
     let mut of_trials = Document::new()
@@ -123,12 +141,7 @@ fn document(
     if let Some(settled) = settled {
         of_trials = of_trials.put("settled", settled);
     }
-    Document::new()
-        .put("measurand", file.measurand.as_str())
-        .put("level", file.level)
-        .put("first_order", of_first.value())
-        .put("monte_carlo", of_trials.value())
-        .put("contributions", contributions)
+    of_trials
 }
 
 fn words(file: &ModelFile, first: &FirstOrder, trials: &MonteCarlo) -> String {

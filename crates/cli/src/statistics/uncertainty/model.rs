@@ -6,7 +6,10 @@ use stonewear_stats::describe::describe;
 use stonewear_stats::uncertainty::{Correlation, Distribution, Input};
 
 /// Shown below the help.
-pub(super) const EXAMPLE: &str = r#"Example of a model (invented figures):
+pub(super) const EXAMPLE: &str = r#"Example:
+  stonewear uncertainty loss.toml --digits 2
+
+where loss.toml is (invented figures):
 
   measurand = "loss, %"
   model = "100 * (before - after) / before + sieving"
@@ -63,10 +66,12 @@ fn level() -> f64 {
     0.95
 }
 
-#[derive(Debug, Deserialize)]
+/// What is known about an input.
+#[derive(Debug, Clone, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct InputEntry {
-    name: String,
+pub(in crate::statistics) struct InputEntry {
+    #[serde(default)]
+    pub(in crate::statistics) name: String,
     distribution: Shape,
     value: Option<f64>,
     mean: Option<f64>,
@@ -109,6 +114,9 @@ impl ModelFile {
     }
 
     pub(super) fn inputs(&self) -> Result<Vec<Input>, StatsError> {
+        if let Some(place) = self.inputs.iter().position(|input| input.name.is_empty()) {
+            return Err(StatsError::Layout(format!("input {} needs a name", place + 1)));
+        }
         self.inputs.iter().map(InputEntry::input).collect()
     }
 
@@ -132,7 +140,8 @@ impl ModelFile {
 }
 
 impl InputEntry {
-    fn input(&self) -> Result<Input, StatsError> {
+    /// The input, with its distribution checked.
+    pub(in crate::statistics) fn input(&self) -> Result<Input, StatsError> {
         let need = |key: &str, value: Option<f64>| {
             value.ok_or_else(|| StatsError::Layout(format!("the input {} needs {key}", self.name)))
         };
@@ -203,8 +212,11 @@ mod tests {
     #[test]
     fn the_example_of_the_help_is_a_model() {
         let lines = EXAMPLE.lines().map(|line| line.strip_prefix("  ").unwrap_or(""));
-        let text: String =
-            lines.take_while(|l| !l.starts_with("[[corr")).map(|l| format!("{l}\n")).collect();
+        let text: String = lines
+            .skip_while(|l| !l.starts_with("measurand"))
+            .take_while(|l| !l.starts_with("[[corr"))
+            .map(|l| format!("{l}\n"))
+            .collect();
         let file = ModelFile::read(&text).expect("a model");
         let inputs = file.inputs().expect("inputs");
         assert_eq!(inputs.len(), 3);

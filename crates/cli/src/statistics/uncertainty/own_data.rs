@@ -59,21 +59,26 @@ impl Read {
         let found = top_down(&self.reference, self.assigned, &self.duplicates)?;
         text.push_str("\nFrom the laboratory's own data\n");
         text.push_str(&words(&found));
-        let inner = Document::new()
-            .figure("standard_uncertainty", &found.standard_uncertainty)
-            .figure("intermediate_precision", &found.intermediate)
-            .figure("repeatability", &found.repeatability)
-            .figure("bias", &found.bias)
-            .figure("bias_uncertainty", &found.bias_uncertainty);
-        let inner = match &found.bias_significant {
-            Ok(significant) => inner.put("bias_significant", *significant),
-            Err(why) => inner.missing("bias_significant", why),
-        };
-        Ok(json.put("top_down", inner.value()))
+        Ok(json.put("top_down", document(&found).value()))
     }
 }
 
-fn words(found: &TopDown) -> String {
+/// The laboratory's own data for programs.
+pub(in crate::statistics) fn document(found: &TopDown) -> Document {
+    let inner = Document::new()
+        .figure("standard_uncertainty", &found.standard_uncertainty)
+        .figure("intermediate_precision", &found.intermediate)
+        .figure("repeatability", &found.repeatability)
+        .figure("bias", &found.bias)
+        .figure("bias_uncertainty", &found.bias_uncertainty);
+    match &found.bias_significant {
+        Ok(significant) => inner.put("bias_significant", *significant),
+        Err(why) => inner.missing("bias_significant", why),
+    }
+}
+
+/// The laboratory's own data for people.
+pub(in crate::statistics) fn words(found: &TopDown) -> String {
     let mut text = lines(&[
         ("standard uncertainty", figure(&found.standard_uncertainty)),
         ("intermediate precision", figure(&found.intermediate)),
