@@ -12,5 +12,5 @@ mod everyday;
 mod scenario;
 mod story;
 
-pub use scenario::{SEED, scenario};
+pub use scenario::{SEED, busy, scenario};
 pub use story::{Batch, DemoError};

@@ -151,6 +151,30 @@ pub fn scenario(
     Ok(story.batches)
 }
 
+/// A laboratory with this many released samples, for measuring: everyday work without incidents, on
+/// a calendar as long as it takes.
+///
+/// # Errors
+/// When the scenario breaks a rule of the laboratory, which is a fault in the scenario.
+pub fn busy(
+    seed: u64,
+    samples: usize,
+    methods: &[Method],
+    procedures: &[Procedure],
+) -> Result<Vec<Batch>, DemoError> {
+    let monday = date(2024, 11, 18).at(7, 30, 0, 0).to_zoned_datetime(TimeZone::UTC)?.timestamp();
+    let mut story = Story::new(seed, monday, methods, procedures);
+    found(&mut story)?;
+    equip(&mut story)?;
+    counting_mill(&mut story)?;
+    for _ in 0..samples {
+        story.renew(TECHNICIANS[0])?;
+        let stone = *story.chance.one_of(&STONES).ok_or(DemoError::Expected("a stone"))?;
+        story.test(TECHNICIANS[1], ENGINEER, "BAL-1", stone, Until::Released)?;
+    }
+    Ok(story.batches)
+}
+
 fn week_begins(monday: Timestamp, week: i64) -> Result<Timestamp, DemoError> {
     Ok(monday.checked_add((week * 7 * 24).hours())?)
 }
