@@ -197,7 +197,7 @@ fn a_failing_result_on_an_unproved_apparatus_is_plain_to_read() {
         &words_of(&print(&samples::failing())),
         &[
             "Does not conform required: at most 17.0 %",
-            "Apparatus in service: run on AP-01 while it was held. Reason: the only machine with \
+            "Deviation run on AP-01 while it was held. Reason: the only machine with \
              free positions; customer informed.",
             "Allowed by Ilse Maron",
             "One link is not proved: Apparatus AP-01.",
