@@ -245,12 +245,11 @@ impl Loss {
     /// The worked formula, line by line: in symbols, with its numbers, the exact value, and the
     /// rounding by name. Shown wherever the loss is.
     pub fn worked(&self) -> Vec<String> {
-        let (symbols, base_symbol) = match self.formula {
-            Formula::OfMassBefore => ("loss = 100 × (A − B) / A", "A"),
-            Formula::OfNominalMass => ("loss = 100 × (M − m) / M", "M"),
+        let (base_symbol, kept_symbol) = match self.formula {
+            Formula::OfMassBefore => ("A", "B"),
+            Formula::OfNominalMass => ("M", "m"),
         };
-        let kept_symbol = if base_symbol == "A" { "B" } else { "m" };
-        let mut lines = vec![symbols.to_owned()];
+        let mut lines = vec![format!("loss = {}", self.formula.in_symbols())];
         for (number, one) in (1_usize..).zip(&self.specimens) {
             let (base, after) = (one.base_g, one.weighed.after_g);
             lines.push(format!(

@@ -210,6 +210,16 @@ impl FromStr for Formula {
     }
 }
 
+impl Formula {
+    /// The formula in symbols.
+    pub fn in_symbols(self) -> &'static str {
+        match self {
+            Self::OfMassBefore => "100 × (A − B) / A",
+            Self::OfNominalMass => "100 × (M − m) / M",
+        }
+    }
+}
+
 /// How the loss is worked out and reported.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -237,7 +237,11 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
                         .unwrap_or(&figure.label)
                 })
                 .to_owned(),
-            value: format!("{} {}", figure.value, figure.unit).trim_end().to_owned(),
+            value: match figure.path.as_str() {
+                "loss.formula" => method.loss.formula.value.in_symbols().to_owned(),
+                "loss.rounding_rule" => method.loss.rounding_rule.value.in_words().to_owned(),
+                _ => format!("{} {}", figure.value, figure.unit).trim_end().to_owned(),
+            },
             confidence: figure.confidence.in_words().to_owned(),
         })
         .collect()
