@@ -55,6 +55,9 @@ async function mainPages() {
     "/methods/astm-d6928",
     "/people",
     "/journal?verify=now",
+    "/doubts",
+    "/doubts/D26-001",
+    "/doubts/new?item=BAL-1&found=1.5",
     "/nowhere",
   ];
   await context.close();

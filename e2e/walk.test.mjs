@@ -65,7 +65,7 @@ test("the laboratory is founded by keyboard alone", async () => {
     } else await page.keyboard.press("Enter");
   }
   assert.match(await page.locator("header").innerText(), /Ada Brook/);
-  assert.match(await words(page), /No apparatus yet/);
+  assert.match(await words(page), /The way to your first loss/);
 });
 
 test("a technician is added, and says that she is at the bench now", async () => {
