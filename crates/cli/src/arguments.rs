@@ -1,8 +1,8 @@
 //! The arguments of the program.
 
 use crate::command::{
-    check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods, paper,
-    person, procedure, ready, release, round, run, sample, serve, specimen, weigh,
+    attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods,
+    paper, person, procedure, ready, release, round, run, sample, serve, specimen, weigh,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -67,6 +67,8 @@ pub(crate) enum Command {
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),
     CloseDoubt(doubt::Close),
+    Attach(attach::Attach),
+    File(attach::FileOut),
     Show(laboratory::Show),
     #[command(flatten)]
     Statistics(Statistics),

@@ -1,5 +1,6 @@
 //! One file a command, each in the same order: the arguments, then what they do.
 
+pub(crate) mod attach;
 pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod doubt;
@@ -57,6 +58,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Evidence(evidence) => evidence::run(&evidence),
         Command::Doubt(doubt) => doubt::run(*doubt),
         Command::CloseDoubt(close) => doubt::close(close),
+        Command::Attach(new) => attach::attach(new),
+        Command::File(file) => attach::file(&file),
         Command::Show(show) => laboratory::run(&show),
         Command::Statistics(statistics) => statistics::run(&statistics),
     }

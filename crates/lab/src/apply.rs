@@ -4,8 +4,8 @@
 use crate::code::{ItemCode, SpecimenCode};
 use crate::fact::{Deviation, Fact, Recorded, Weighing};
 use crate::state::{
-    Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation, Person,
-    Release, ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
+    Attachment, Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation,
+    Person, Release, ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
 };
 use crate::state::{CheckEnd, Doubt, Identity, Use, WeighedMass};
 use std::collections::BTreeMap;
@@ -94,6 +94,16 @@ impl Lab {
             | Fact::ResultRevised { .. }
             | Fact::ResultReleased { .. } => self.apply_result(&note),
             Fact::DoubtOpened { .. } | Fact::DoubtClosed { .. } => self.apply_doubt(&note),
+            Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
+                let attached = Attachment {
+                    step: step.clone(),
+                    name: name.clone(),
+                    media_type: media_type.clone(),
+                    sha256: sha256.clone(),
+                    bytes: *bytes,
+                };
+                self.attachments.entry(to.clone()).or_default().push(note.that(attached));
+            }
         }
     }
 

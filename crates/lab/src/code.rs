@@ -85,6 +85,16 @@ pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
     format!("{letter}{:02}-{number:03}", year.rem_euclid(100))
 }
 
+/// Whether a code could be one that [`numbered`] gives, now or later. No item may have it: what is
+/// found by a code alone, such as an attached file, must belong to one thing.
+pub(crate) fn is_numbered(code: &str) -> bool {
+    let Some((head, number)) = code.split_once('-') else { return false };
+    let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
+    let year = head.strip_prefix(['C', 'D', 'L', 'R', 'S']).unwrap_or_default();
+    let number = number.split_once('-').map_or(number, |(sample, _)| sample);
+    year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)
+}
+
 /// Upper-cases a typed code and keeps it only if it can be written on a label: letters, digits,
 /// `-` and `.`, beginning with a letter or digit, 16 characters at most.
 pub(crate) fn tidy(typed: &str) -> Option<String> {
@@ -104,6 +114,12 @@ mod tests {
         assert_eq!(numbered('S', 2026, 31), "S26-031");
         assert_eq!(numbered('C', 2031, 1204), "C31-1204");
         assert_eq!(tidy(" jar-3 "), Some("JAR-3".to_owned()));
+        for taken in ["S26-031", "C31-1204", "S26-031-2", "R00-000"] {
+            assert!(is_numbered(taken), "{taken}");
+        }
+        for free in ["S118", "JAR-3", "S26-31", "S2X-001", "B26-001", "S026-001", "S26-00A"] {
+            assert!(!is_numbered(free), "{free}");
+        }
         for bad in ["", "-3", "jar 3", "jar#3", "A23456789012345678", "é"] {
             assert_eq!(tidy(bad), None, "{bad}");
         }

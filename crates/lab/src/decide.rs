@@ -1,5 +1,6 @@
 //! Turning a request into facts, or refusing it with reasons.
 
+mod attachments;
 mod checks;
 mod doubts;
 mod form;
@@ -62,6 +63,7 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::OpenDoubt(request) => desk.open_doubt(request),
         Request::CloseDoubt(request) => desk.close_doubt(request),
         Request::ReleaseResult(request) => desk.release_result(request),
+        Request::AttachFile(request) => desk.attach_file(request),
     }
 }
 

@@ -414,4 +414,21 @@ pub enum Fact {
         /// What was decided, and why.
         reason: String,
     },
+    /// A file was attached to what was observed. Its bytes are kept beside the journal, under
+    /// their hash.
+    FileAttached {
+        /// The check, item, sample, specimen, run or result.
+        to: String,
+        /// The step of the check, if it belongs to one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        step: Option<String>,
+        /// What the file is called.
+        name: String,
+        /// Its kind, as its content showed: `image/jpeg`.
+        media_type: String,
+        /// SHA-256 of its bytes, 64 hexadecimal digits in lower case.
+        sha256: String,
+        /// How large it is, in bytes.
+        bytes: u64,
+    },
 }

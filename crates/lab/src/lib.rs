@@ -10,6 +10,7 @@
 //! with the [`Context`]. [`decide`] never changes anything and never panics; [`Lab::apply`] never
 //! refuses, because what it is given has already happened.
 
+pub mod attachment;
 pub mod code;
 pub mod decide;
 pub mod doubt;

@@ -283,6 +283,21 @@ requests! {
         /// Anything that the report should say.
         remark: String,
     }
+    /// Attach a file to what was observed. The bytes are kept by their hash, beside the request.
+    AttachFile {
+        /// The check, item, sample, specimen, run or result.
+        to: String,
+        /// The step of the check; may be empty.
+        step: String,
+        /// What the file is called.
+        name: String,
+        /// Its kind: `image/jpeg`.
+        media_type: String,
+        /// SHA-256 of its bytes, 64 hexadecimal digits in lower case.
+        sha256: String,
+        /// How large it is, in bytes.
+        bytes: String,
+    }
 }
 
 /// What lies at one position of the apparatus in a run.

@@ -1,11 +1,13 @@
 //! The laboratory as it stands: what all facts so far fold into.
 
+mod attachment;
 mod bench;
 mod doubt;
 mod equipment;
 mod method_in_use;
 mod sample;
 
+pub use attachment::Attachment;
 pub use bench::{Run, Stopped};
 pub use doubt::{Doubt, Use};
 pub use equipment::{
@@ -96,6 +98,8 @@ pub struct Lab {
     pub results: BTreeMap<ResultCode, TestResult>,
     /// Doubts.
     pub doubts: BTreeMap<DoubtCode, Doubt>,
+    /// Attached files by the code of what they belong to, oldest first.
+    pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
     /// Every use of an item for a specimen, in the order of the journal.
     pub(crate) uses: BTreeMap<ItemCode, Vec<Use>>,
     /// The result that a specimen is part of.

@@ -53,6 +53,9 @@ fn typed() -> impl Strategy<Value = String> {
             "manage",
             "2026-03-01",
             "water.volume_l.tolerance",
+            "lid.jpg",
+            "image/jpeg",
+            "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
         .prop_map(str::to_owned),
     ]
@@ -87,6 +90,7 @@ fn request() -> impl Strategy<Value = Request> {
         SetInterval::default().into(),
         OpenDoubt::default().into(),
         CloseDoubt::default().into(),
+        AttachFile::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -137,6 +141,14 @@ fn busy() -> Story {
     });
     let sample = story.sample("19.0");
     story.specimen(&sample);
+    story.given(AttachFile {
+        to: sample,
+        name: "bag.jpg".into(),
+        media_type: "image/jpeg".into(),
+        sha256: "a".repeat(64),
+        bytes: "1200".into(),
+        ..AttachFile::default()
+    });
     story
 }
 

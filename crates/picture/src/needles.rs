@@ -63,7 +63,15 @@ impl NeedleChart {
         };
         let count: usize = self.groups.iter().map(|g| g.needles.len()).sum();
         let step = (RIGHT - left) / (count as f64 + GAP * self.groups.len() as f64).max(1.0);
-        let mut begin = left;
+        let begins: Vec<f64> = self
+            .groups
+            .iter()
+            .scan(left + GAP * step / 2.0, |next, group| {
+                let begin = *next;
+                *next += (group.needles.len() as f64 + GAP) * step;
+                Some(begin)
+            })
+            .collect();
         let shapes = html! {
             @for value in &ticks.values {
                 (line((left - 5.0, y(*value)), (left, y(*value)), 1.5, Colour::Quiet))
@@ -76,13 +84,12 @@ impl NeedleChart {
                 g stroke-dasharray="9 4" { (line((left, y(*limit)), (RIGHT, y(*limit)), 1.8, Colour::Bad)) }
                 (text((RIGHT + 6.0, y(*limit) + 4.5), 13.0, "start", 400, Colour::Bad, "critical"))
             }
-            @for group in &self.groups {
-                @let from = begin + GAP * step / 2.0;
+            @for (group, from) in self.groups.iter().zip(&begins) {
                 @let to = from + group.needles.len() as f64 * step;
-                (draw_group(group, from, step, y(0.0), &y))
-                (line((from, BOTTOM + 22.0), (to, BOTTOM + 22.0), 1.0, Colour::Line))
-                (text((f64::midpoint(from, to), BOTTOM + 38.0), 13.0, "middle", 500, Colour::Ink, &group.name))
-                @let _ = { begin = to + GAP * step / 2.0 };
+                (draw_group(group, *from, step, y(0.0), &y))
+                (line((*from, BOTTOM + 22.0), (to, BOTTOM + 22.0), 1.0, Colour::Line))
+                (text((f64::midpoint(*from, to), BOTTOM + 38.0), 13.0, "middle", 500, Colour::Ink,
+                    &group.name))
             }
         };
         canvas(

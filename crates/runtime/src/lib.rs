@@ -6,6 +6,7 @@
 
 mod clock;
 mod error;
+mod files;
 mod folder;
 mod open;
 mod replay;
@@ -13,6 +14,7 @@ mod view;
 
 pub use clock::Clock;
 pub use error::{OpenError, SubmitError};
+pub use files::NewFile;
 pub use open::{Decided, OpenLaboratory, Receipt};
 pub use replay::Damage;
 pub use view::{LaboratoryView, export, verify_file, verify_folder};

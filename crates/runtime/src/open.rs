@@ -255,7 +255,7 @@ impl OpenLaboratory {
     }
 
     // A store whose holder panicked is as its last transaction left it.
-    fn store(&self) -> MutexGuard<'_, SqliteStore> {
+    pub(crate) fn store(&self) -> MutexGuard<'_, SqliteStore> {
         self.store.lock().unwrap_or_else(PoisonError::into_inner)
     }
 

@@ -49,6 +49,10 @@ impl LaboratoryView {
         &self.lab
     }
 
+    pub(crate) fn store(&self) -> &SqliteStore {
+        &self.store
+    }
+
     /// Place and hash of the fact that released a result; `None` while it is not released.
     ///
     /// # Errors

@@ -1,6 +1,7 @@
 //! The routes, and what stands behind them all: the open laboratory.
 
 use crate::assets;
+use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
 use crate::page::{self, Seat};
@@ -39,11 +40,11 @@ impl App {
 
     // A panic while the lock was held leaves the laboratory as its journal has it: facts are
     // applied after they are kept, one by one. So a poisoned lock is still good to use.
-    fn read(&self) -> RwLockReadGuard<'_, OpenLaboratory> {
+    pub(crate) fn read(&self) -> RwLockReadGuard<'_, OpenLaboratory> {
         self.laboratory.read().unwrap_or_else(std::sync::PoisonError::into_inner)
     }
 
-    fn write(&self) -> RwLockWriteGuard<'_, OpenLaboratory> {
+    pub(crate) fn write(&self) -> RwLockWriteGuard<'_, OpenLaboratory> {
         self.laboratory.write().unwrap_or_else(std::sync::PoisonError::into_inner)
     }
 }
@@ -53,6 +54,12 @@ pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
         .route("/results/{code}/report.pdf", get(report))
+        .route("/files/{hash}", get(files::serve))
+        .route(
+            "/attach",
+            axum::routing::post(files::attach)
+                .layer(axum::extract::DefaultBodyLimit::max(files::LARGEST_UPLOAD)),
+        )
         .route("/judge", axum::routing::post(judge))
         .route("/who", get(show).post(take_seat))
         .fallback(get(show).post(submit))
@@ -206,7 +213,7 @@ fn render(
     }
 }
 
-fn problem(rule: &'static str, message: String) -> Problem {
+pub(crate) fn problem(rule: &'static str, message: String) -> Problem {
     Problem { field: String::new(), rule, message, hint: String::new(), excusable: false }
 }
 
@@ -214,7 +221,7 @@ fn fields(body: &Bytes) -> BTreeMap<String, String> {
     form_urlencoded::parse(body).into_owned().collect()
 }
 
-fn seat(headers: &HeaderMap) -> Seat {
+pub(crate) fn seat(headers: &HeaderMap) -> Seat {
     let cookies = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
     let code = cookies
         .flat_map(|line| line.split(';'))
@@ -233,6 +240,6 @@ fn set_seat(response: &mut Response, person: &str) {
 }
 
 /// Whether a text leads back to a page of ours, and nowhere else.
-fn is_our_path(path: &str) -> bool {
+pub(crate) fn is_our_path(path: &str) -> bool {
     path.starts_with('/') && !path.starts_with("//") && !path.contains('\\')
 }

@@ -25,7 +25,8 @@ pub(crate) async fn guard(request: Request<Body>, next: Next) -> Response {
         Some(why) => (StatusCode::FORBIDDEN, why).into_response(),
     };
     let headers = response.headers_mut();
-    headers.insert(CONTENT_SECURITY_POLICY, HeaderValue::from_static(POLICY));
+    // A file that was attached brings a narrower policy of its own.
+    headers.entry(CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(POLICY));
     headers.insert(X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     // Not `no-referrer`: with it a browser sends `Origin: null` with our own forms, too.
     headers.insert(REFERRER_POLICY, HeaderValue::from_static("same-origin"));

@@ -6,6 +6,7 @@
 
 mod app;
 mod assets;
+mod files;
 mod form;
 mod guard;
 pub mod look;

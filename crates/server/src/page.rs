@@ -1,6 +1,7 @@
 //! The pages: each a function from the laboratory, and what was typed, to markup.
 
 pub(crate) mod apparatus_form;
+mod attachments;
 mod benches;
 mod check;
 mod doubts;
@@ -15,6 +16,7 @@ mod runs;
 mod samples;
 mod specimen;
 
+pub(crate) use attachments::not_attached;
 pub(crate) use parts::verdict;
 
 use crate::form::Typed;

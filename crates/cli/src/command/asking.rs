@@ -6,23 +6,40 @@ use crate::arguments::Asking;
 use serde_json::json;
 use stonewear_lab::state::CheckState;
 use stonewear_lab::{Fact, Lab, Refusal, Request};
-use stonewear_runtime::{OpenError, OpenLaboratory, SubmitError};
+use stonewear_runtime::{OpenError, OpenLaboratory, Receipt, SubmitError};
 
 /// Opens the laboratory for work and asks it for something.
 pub(crate) fn ask(asking: &Asking, request: impl Into<Request>) -> Result<Answer, Failure> {
     let request = request.into();
-    let dir = &asking.folder.dir;
     // Only founding makes a folder: a mistyped one must not become an empty laboratory.
-    if !matches!(request, Request::FoundLaboratory(_)) && !dir.is_dir() {
+    let (mut laboratory, by) = if matches!(request, Request::FoundLaboratory(_)) {
+        (OpenLaboratory::open(&asking.folder.dir)?, asking.by.trim().to_uppercase())
+    } else {
+        open(asking)?
+    };
+    let receipt = laboratory.submit(&by, None, &request);
+    answered(laboratory.lab(), &request.name(), receipt)
+}
+
+/// Opens a laboratory that is there for work, and says who asks.
+pub(super) fn open(asking: &Asking) -> Result<(OpenLaboratory, String), Failure> {
+    let dir = &asking.folder.dir;
+    if !dir.is_dir() {
         return Err(OpenError::NotThere(dir.clone()).into());
     }
-    let mut laboratory = OpenLaboratory::open(dir)?;
-    let by = asking.by.trim().to_uppercase();
-    let receipt = laboratory.submit(&by, None, &request).map_err(|error| match error {
-        SubmitError::Refused(refusal) => in_arguments(&request, refusal).into(),
+    Ok((OpenLaboratory::open(dir)?, asking.by.trim().to_uppercase()))
+}
+
+/// What became of the request with this name, in words and for programs.
+pub(super) fn answered(
+    lab: &Lab,
+    request: &str,
+    receipt: Result<Receipt, SubmitError>,
+) -> Result<Answer, Failure> {
+    let receipt = receipt.map_err(|error| match error {
+        SubmitError::Refused(refusal) => in_arguments(request, refusal).into(),
         other => Failure::surroundings(other),
     })?;
-    let lab = laboratory.lab();
     let said: Vec<String> = receipt.facts.iter().map(|fact| in_words(lab, fact)).collect();
     Ok(Answer::new(
         said.join("\n"),
@@ -35,10 +52,9 @@ pub(crate) fn ask(asking: &Asking, request: impl Into<Request>) -> Result<Answer
 }
 
 /// The refusal with the arguments of the command in place of the fields of the request.
-fn in_arguments(request: &Request, mut refusal: Refusal) -> Refusal {
-    let request = request.name();
+fn in_arguments(request: &str, mut refusal: Refusal) -> Refusal {
     for problem in &mut refusal.problems {
-        problem.field = as_argument(&request, &problem.field);
+        problem.field = as_argument(request, &problem.field);
     }
     refusal
 }
@@ -102,6 +118,10 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("opened {doubt}; results in doubt: {}", results.len())
         }
         Fact::DoubtClosed { doubt, result, .. } => format!("closed {doubt} for {result}"),
+        Fact::FileAttached { to, step, name, sha256, .. } => {
+            let step = step.as_ref().map_or(String::new(), |step| format!(", step {step}"));
+            format!("attached “{name}” to {to}{step}: SHA-256 {sha256}")
+        }
         Fact::ResultReleased { result, loss_percent, .. } => {
             format!("{result} released: loss {loss_percent} %")
         }

@@ -53,6 +53,9 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
     match (request, field) {
         ("begin-specimen", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
+        ("attach-file", "to") => return "code".to_owned(),
+        ("attach-file", "step") => return "--step".to_owned(),
+        ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
         // The command itself says where the item is to stand.
         ("change-standing", "standing") => return String::new(),
         _ => {}
@@ -84,6 +87,9 @@ mod tests {
             ("receive-sample", "intended_use", "--intended-use"),
             ("observe", "step", "step"),
             ("add-person", "rights.0", "--may 1"),
+            ("attach-file", "to", "code"),
+            ("attach-file", "step", "--step"),
+            ("attach-file", "media_type", "file"),
             ("weigh-before", "", ""),
             ("change-standing", "standing", ""),
         ] {

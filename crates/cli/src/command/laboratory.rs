@@ -144,7 +144,12 @@ fn one(lab: &Lab, code: &str) -> Option<Value> {
             Ok(value)
         }),
     ];
-    found.into_iter().flatten().find_map(Result::ok)
+    let mut thing = found.into_iter().flatten().find_map(Result::ok)?;
+    let files = lab.attachments_of(code);
+    if let (false, Some(fields)) = (files.is_empty(), thing.as_object_mut()) {
+        fields.insert("files".to_owned(), serde_json::to_value(files).ok()?);
+    }
+    Some(thing)
 }
 
 /// Something of the laboratory with one more field, worked out from the rest.

@@ -2,7 +2,7 @@
 
 use super::Desk;
 use super::form::Form;
-use crate::code::{ItemCode, tidy};
+use crate::code::{ItemCode, is_numbered, tidy};
 use crate::fact::{Fact, Right, Standing};
 use crate::refusal::Refusal;
 use crate::request::{ChangeStanding, RegisterItem};
@@ -27,6 +27,10 @@ impl Desk<'_> {
                 ItemCode::from("")
             }
         };
+        if is_numbered(item.as_str()) {
+            let message = format!("{item} reads like the code of a sample, check, run or result");
+            form.wrong("code", "input-code", message, "use another code, like JAR-3");
+        }
         if let Some(known) = self.lab.items.get(&item) {
             let message =
                 format!("{item} is already the {} “{}”", known.kind.in_words(), known.name);

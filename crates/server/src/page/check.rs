@@ -1,7 +1,7 @@
 //! A guided check: one step at a time, the whole of it below.
 
 use super::parts::{self, Field, Form};
-use super::{Page, View};
+use super::{Page, View, attachments};
 use crate::form::Typed;
 use crate::look::{self, Tone};
 use maud::{Markup, html};
@@ -24,6 +24,11 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             CheckState::Ended { passed } => { (ended(check, passed)) },
         }
         (parts::section("All steps", steps(view, check)))
+        @match check.state() {
+            // The form stands at the step at hand.
+            CheckState::At(_) => (parts::section("Photos and files", attachments::list(view, code))),
+            CheckState::Ended { .. } => (attachments::section(view, code)),
+        }
         @if let CheckState::At(_) = check.state() { (give_up(view, check)) }
     };
     let title = format!("{} · {}", parts::capital(&check.procedure.title), check.code);
@@ -49,6 +54,7 @@ fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
                 (mending(check, step))
             }
             (Form::new(view, OBSERVE, "Record").hidden("check", check.code.as_str()).hidden("step", &step.id).no_button().body(answer(view, check, step)))
+            (attachments::form(view, check.code.as_str(), &step.id))
         }
     }
 }

@@ -104,6 +104,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             (parts::section("If it turned out wrong", parts::go("Which results stand on it?", &format!("/doubts/new?item={}", item.code))))
             (parts::section("Change where it stands", change(view, item)))
         }
+        (super::attachments::section(view, code))
         (parts::section("History", history(view, item)))
     };
     Some(

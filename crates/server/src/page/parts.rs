@@ -9,6 +9,6 @@ mod shell;
 
 pub(crate) use choices::*;
 pub(crate) use field::{Field, verdict};
-pub(crate) use form::{Form, key, refusal, words};
+pub(crate) use form::{Form, key, problem_of, refusal, words};
 pub(crate) use pieces::*;
 pub(crate) use shell::shell;

@@ -108,6 +108,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             }
         }
         (parts::deviations(view, &result.deviations))
+        (super::attachments::section(view, code))
         @if result.versions.len() > 1 { (parts::section("Earlier versions", versions(view, result))) }
     };
     Some(Page::new(format!("Result {}", result.code), body).below("Results", "/results"))

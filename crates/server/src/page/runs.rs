@@ -184,6 +184,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" } @else { "temperature not recorded" } }),
         ]))
         (parts::deviations(view, &run.deviations))
+        (super::attachments::section(view, code))
     };
     Some(Page::new(format!("Run {}", run.code), body).below("Benches", "/"))
 }

@@ -69,7 +69,7 @@ pub(crate) struct Site {
     runtime: Runtime,
     /// Who sits here.
     pub(crate) seat: String,
-    _folder: TempDir,
+    folder: TempDir,
 }
 
 impl Site {
@@ -111,7 +111,7 @@ impl Site {
             router: stonewear_server::router(laboratory, Arc::new(Words)),
             runtime: tokio::runtime::Builder::new_current_thread().build().unwrap(),
             seat: seat.to_owned(),
-            _folder: folder,
+            folder,
         }
     }
 
@@ -144,6 +144,42 @@ impl Site {
             .header("cookie", format!("stonewear-person={}", self.seat))
             .header("content-type", "application/x-www-form-urlencoded");
         self.send(request.body(Body::from(body)).unwrap())
+    }
+
+    /// Sends a form with files, as a browser does: the fields, then each file by name and bytes.
+    pub(crate) fn send_files(&self, fields: &[(&str, &str)], files: &[(&str, &[u8])]) -> Answer {
+        const BOUNDARY: &str = "invented-boundary";
+        let mut body = Vec::new();
+        for (name, value) in fields {
+            let part = format!(
+                "--{BOUNDARY}\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
+            );
+            body.extend(part.into_bytes());
+        }
+        for (name, bytes) in files {
+            // Whatever it is, this browser claims that it is a picture.
+            let head = format!(
+                "--{BOUNDARY}\r\nContent-Disposition: form-data; name=\"file\"; \
+                 filename=\"{name}\"\r\nContent-Type: image/png\r\n\r\n"
+            );
+            body.extend(head.into_bytes());
+            body.extend_from_slice(bytes);
+            body.extend(b"\r\n");
+        }
+        body.extend(format!("--{BOUNDARY}--\r\n").into_bytes());
+        let request = Request::post("/attach")
+            .header("host", "127.0.0.1:7640")
+            .header("origin", "http://127.0.0.1:7640")
+            .header("cookie", format!("stonewear-person={}", self.seat))
+            .header("content-type", format!("multipart/form-data; boundary={BOUNDARY}"));
+        self.send(request.body(Body::from(body)).unwrap())
+    }
+
+    /// Does something to the kept files, past every trigger, as a fault of a disk would.
+    pub(crate) fn tamper_with_files(&self, trigger: &str, statement: &str) {
+        let path = self.folder.path().join("journal.sqlite");
+        let connection = rusqlite::Connection::open(path).unwrap();
+        connection.execute_batch(&format!("DROP TRIGGER {trigger}; {statement}")).unwrap();
     }
 
     /// How many facts the journal has, as the foot of every page says.

@@ -101,7 +101,7 @@ pub(crate) fn refusal(view: &View<'_>, request: &str, fields: &Markup) -> Markup
 }
 
 /// A problem as the look shows it.
-pub(super) fn problem_of(problem: &Problem, id: String) -> look::Problem<'static> {
+pub(crate) fn problem_of(problem: &Problem, id: String) -> look::Problem<'static> {
     look::Problem {
         id: id.into(),
         message: sentence(&problem.message).into(),

@@ -1,0 +1,90 @@
+//! Files attached to what was observed: kept by their hash, and never handed out changed.
+
+use crate::error::SubmitError;
+use crate::open::{OpenLaboratory, Receipt};
+use crate::view::LaboratoryView;
+use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
+use stonewear_lab::Lab;
+use stonewear_lab::attachment::media_type_of;
+use stonewear_lab::request::AttachFile;
+
+/// A file that is to be attached. What kind it is follows from its bytes.
+#[derive(Debug, Clone, Copy)]
+pub struct NewFile<'a> {
+    /// The check, item, sample, specimen, run or result.
+    pub to: &'a str,
+    /// The step of the check; may be empty.
+    pub step: &'a str,
+    /// What the file is called.
+    pub name: &'a str,
+    /// Its content.
+    pub bytes: &'a [u8],
+}
+
+impl OpenLaboratory {
+    /// Attaches a file to what was observed: its bytes are kept by their hash, then the fact that
+    /// names them. A file that is refused is not kept. Should the program be killed between the
+    /// two, bytes are left that nothing names; a fact never names bytes that were not kept.
+    ///
+    /// A `key` that was seen before is answered as it was the first time.
+    ///
+    /// # Errors
+    /// The laboratory's refusal, or that file or fact could not be kept.
+    pub fn attach(
+        &mut self,
+        by: &str,
+        key: Option<&str>,
+        file: &NewFile<'_>,
+    ) -> Result<Receipt, SubmitError> {
+        let request = AttachFile {
+            to: file.to.to_owned(),
+            step: file.step.to_owned(),
+            name: file.name.to_owned(),
+            media_type: media_type_of(file.name, file.bytes).unwrap_or_default().to_owned(),
+            sha256: Hash::of(file.bytes).to_string(),
+            bytes: file.bytes.len().to_string(),
+        }
+        .into();
+        let is_new = match key {
+            Some(key) => self.store().find_request(key)?.is_empty(),
+            None => true,
+        };
+        if is_new && self.damage().is_none() {
+            self.consider(by, &request)?;
+            self.store().put_blob(file.bytes)?;
+        }
+        self.submit(by, key, &request)
+    }
+
+    /// The bytes of an attached file; `None` when no fact names this hash.
+    ///
+    /// # Errors
+    /// [`StoreError::Damaged`], with the file named, when its bytes are missing or no longer have
+    /// this hash; and the store's own troubles.
+    pub fn file(&self, sha256: &str) -> Result<Option<Vec<u8>>, StoreError> {
+        file(self.lab(), &self.store(), sha256)
+    }
+}
+
+impl LaboratoryView {
+    /// The bytes of an attached file; `None` when no fact names this hash.
+    ///
+    /// # Errors
+    /// As with [`OpenLaboratory::file`].
+    pub fn file(&self, sha256: &str) -> Result<Option<Vec<u8>>, StoreError> {
+        file(self.lab(), self.store(), sha256)
+    }
+}
+
+fn file(lab: &Lab, store: &SqliteStore, sha256: &str) -> Result<Option<Vec<u8>>, StoreError> {
+    let Some(attached) = lab.attached(sha256) else { return Ok(None) };
+    let Ok(hash) = sha256.parse::<Hash>() else { return Ok(None) };
+    // The store compares the bytes with the hash each time it reads them.
+    match store.get_blob(hash)? {
+        Some(bytes) => Ok(Some(bytes)),
+        None => Err(StoreError::Damaged(format!(
+            "the attached file {hash} (“{}”, entry {}) is missing",
+            attached.value.name, attached.position
+        ))),
+    }
+}
