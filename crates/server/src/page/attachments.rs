@@ -94,7 +94,10 @@ pub(crate) fn not_attached(
         problems.iter().map(|problem| parts::problem_of(problem, String::new())).collect();
     let body = html! {
         (look::problem_summary(&problems_shown))
-        p { "Files that are not named here are attached." }
+        // Only where each problem names its file is it true of the others.
+        @if problems.iter().all(|problem| problem.message.starts_with('“')) {
+            p { "Files that are not named here are attached." }
+        }
         @if problems.iter().any(|problem| problem.field == "by") {
             (look::actions(&look::link_button("Say who is at the bench", &format!("/who?back={back}"))))
         }
