@@ -410,7 +410,7 @@ impl Lab {
         (year, used + 1)
     }
 
-    /// Where an item stands, for evidence at a place in the journal.
+    /// The item with this code.
     pub(crate) fn item(&self, code: &ItemCode) -> Option<&Item> {
         self.items.get(code)
     }

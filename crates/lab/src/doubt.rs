@@ -9,6 +9,7 @@ use crate::code::{CheckCode, ItemCode, ResultCode, SampleCode, SpecimenCode};
 use crate::state::{Lab, Run, Specimen, TestResult};
 use jiff::Timestamp;
 use serde::Serialize;
+use std::collections::BTreeSet;
 use stonewear_measure::{Decimal, Exact, Limits};
 use stonewear_method::Weighed;
 use stonewear_method::loss::loss;
@@ -184,15 +185,13 @@ impl Question<'_> {
         let uses = self.lab.uses.get(self.item).map(Vec::as_slice).unwrap_or_default();
         // Uses are in the order of the journal: the first that is in doubt is found by halving.
         let first = uses.partition_point(|one| !(self.is_after)(one.position, one.at));
-        let mut results: Vec<Doubtful> = Vec::new();
-        for one in &uses[first..] {
-            let Some(result) = self.lab.result_of(&one.specimen) else { continue };
-            if results.iter().rev().take(64).any(|known| known.result == result.code) {
-                continue;
-            }
-            results.extend(self.judge(result, one.at));
-        }
-        results
+        let mut judged: BTreeSet<&ResultCode> = BTreeSet::new();
+        uses[first..]
+            .iter()
+            .filter_map(|one| Some((self.lab.result_of(&one.specimen)?, one.at)))
+            .filter(|(result, _)| judged.insert(&result.code))
+            .filter_map(|(result, used_at)| self.judge(result, used_at))
+            .collect()
     }
 
     fn judge(&self, result: &TestResult, used_at: Timestamp) -> Option<Doubtful> {

@@ -1,7 +1,7 @@
 //! What waits to be done: worked out from the state, so that nobody has to keep a list.
 
 use crate::code::{CheckCode, ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
-use crate::fact::{Right, Standing};
+use crate::fact::Standing;
 use crate::state::{CheckState, Lab, Specimen};
 use serde::Serialize;
 
@@ -54,16 +54,6 @@ pub enum Next {
         /// The item.
         item: ItemCode,
     },
-}
-
-impl Next {
-    /// The right that doing it needs.
-    pub fn needs(&self) -> Right {
-        match self {
-            Self::Release { .. } => Right::Release,
-            _ => Right::Test,
-        }
-    }
 }
 
 impl Lab {

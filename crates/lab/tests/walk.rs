@@ -261,6 +261,33 @@ fn the_grading_follows_the_nominal_maximum_size() {
     story.given(BeginSpecimen { deviation: "the contract names this grading".into(), ..begin });
 }
 
+/// 375 + 375 + 760 = 1510 g, outside 1500 ± 5 g: no single fraction has a tolerance, their sum has.
+#[test]
+fn the_fractions_together_are_judged_with_the_last_of_them() {
+    let mut story = Story::equipped();
+    let sample = story.sample("19.0");
+    let begin = BeginSpecimen {
+        sample: sample.clone(),
+        method: "astm-d6928".into(),
+        ..BeginSpecimen::default()
+    };
+    story.given(begin);
+    let weigh = |masses: [&str; 3]| WeighFractions {
+        specimen: format!("{sample}-1"),
+        masses_g: masses.map(str::to_owned).to_vec(),
+        ..WeighFractions::default()
+    };
+    story.given(weigh(["375", "375", ""]));
+    let refused = story.refused(weigh(["", "", "760"]));
+    assert!(
+        refused.contains(
+            "the mass of all fractions together is 1510 g; the method wants 1495 to 1505 g"
+        ),
+        "{refused}"
+    );
+    story.given(weigh(["", "", "750"]));
+}
+
 #[test]
 fn slips_of_the_hand_are_caught_where_they_happen() {
     let mut story = Story::equipped();

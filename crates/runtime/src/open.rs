@@ -5,7 +5,6 @@ use crate::error::{OpenError, SubmitError};
 use crate::folder::{self, Folder};
 use crate::replay::{self, Damage};
 use jiff::Timestamp;
-use serde_json::json;
 use std::fs::File;
 use std::path::Path;
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -276,11 +275,4 @@ pub(crate) fn anchor_of(
     let Some(release) = result.release() else { return Ok(None) };
     let hash = replay::hash_at(store, release.position)?;
     Ok(hash.map(|head| JournalAnchor { position: release.position, head }))
-}
-
-/// A receipt as JSON, for programs.
-impl From<&Receipt> for serde_json::Value {
-    fn from(receipt: &Receipt) -> Self {
-        json!({ "facts": receipt.facts, "positions": receipt.positions, "head": receipt.head })
-    }
 }
