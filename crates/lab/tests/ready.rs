@@ -54,7 +54,9 @@ fn what_is_missing_is_named_with_what_mends_it() {
     let mut story = Story::founded();
     story.register("MILL", "apparatus", "");
     story.given(AdoptMethod { method: "astm-d6928".into() });
-    let lacks = lacks(&readiness(&story, story.at));
+    let now = readiness(&story, story.at);
+    assert!(!now.ready);
+    let lacks = lacks(&now);
     assert_eq!(lacks[0], "MILL: it is being proved; pass its checks and put it into service");
     assert!(
         lacks.contains(
@@ -83,6 +85,7 @@ fn one_good_jar_is_enough_and_a_held_machine_is_not_ready() {
         reason: "noise".into(),
     });
     let now = readiness(&story, story.at);
+    assert!(!now.ready);
     assert_eq!(lacks(&now), ["MILL: it is held; pass its checks and put it into service"]);
 }
 
