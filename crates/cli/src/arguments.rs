@@ -2,7 +2,8 @@
 
 use crate::command::{
     attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods,
-    paper, person, procedure, ready, release, round, run, sample, serve, specimen, weigh,
+    paper, person, procedure, ready, release, round, run, sample, sensitivity, serve, specimen,
+    weigh,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -50,18 +51,21 @@ pub(crate) enum Command {
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),
-    /// Receive samples.
+    /// Receive samples, and correct what is recorded about them.
     #[command(subcommand)]
     Sample(sample::Sample),
     /// Make up specimens.
     #[command(subcommand)]
     Specimen(specimen::Specimen),
-    /// Start and stop runs.
+    /// Start, interrupt, resume and stop runs, and correct what is recorded about them.
     #[command(subcommand)]
     Run(run::Run),
     /// Weigh a specimen before or after its run.
     #[command(subcommand)]
     Weigh(weigh::Weigh),
+    /// Record what experiments say about how the loss follows the conditions of a run.
+    #[command(subcommand)]
+    Sensitivity(sensitivity::Sensitivity),
     Release(release::Release),
     Ready(ready::Ready),
     Evidence(evidence::Evidence),

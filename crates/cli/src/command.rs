@@ -20,6 +20,7 @@ pub(crate) mod release;
 pub(crate) mod round;
 pub(crate) mod run;
 pub(crate) mod sample;
+pub(crate) mod sensitivity;
 pub(crate) mod serve;
 pub(crate) mod specimen;
 pub(crate) mod weigh;
@@ -53,6 +54,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Specimen(specimen) => specimen::run(specimen),
         Command::Run(run) => run::run(run),
         Command::Weigh(weigh) => weigh::run(weigh),
+        Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity),
         Command::Release(release) => release::run(release),
         Command::Ready(ready) => ready::run(&ready),
         Command::Evidence(evidence) => evidence::run(&evidence),

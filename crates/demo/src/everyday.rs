@@ -153,8 +153,7 @@ impl Story<'_> {
                 specimen: specimen.to_string(),
                 mass_g: before.to_string(),
                 balance: balance.to_owned(),
-                reason: String::new(),
-                deviation: String::new(),
+                ..WeighBefore::default()
             },
         )?;
         Ok(specimen)
@@ -176,6 +175,7 @@ impl Story<'_> {
                 apparatus: self.mill.to_owned(),
                 ended_by: ended_by.to_owned(),
                 water_c: water_c.to_string(),
+                thermometer: String::new(),
                 placements: vec![Placement {
                     tier: tier.to_owned(),
                     position: position.to_string(),
@@ -235,9 +235,7 @@ impl Story<'_> {
                 specimen: specimen.to_string(),
                 mass_g: after.to_string(),
                 balance: balance.to_owned(),
-                sieve: String::new(),
-                reason: String::new(),
-                deviation: String::new(),
+                ..WeighAfter::default()
             },
         )?;
         Ok(())

@@ -91,6 +91,15 @@ fn request() -> impl Strategy<Value = Request> {
         OpenDoubt::default().into(),
         CloseDoubt::default().into(),
         AttachFile::default().into(),
+        WeighDrying::default().into(),
+        StartSoak::default().into(),
+        InterruptRun::default().into(),
+        ResumeRun::default().into(),
+        CorrectRun::default().into(),
+        CorrectObservation::default().into(),
+        CorrectSample::default().into(),
+        CorrectItem::default().into(),
+        RecordSensitivity::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {

@@ -4,8 +4,9 @@ use super::field::as_argument;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
+use stonewear_lab::fact::Stage;
 use stonewear_lab::state::CheckState;
-use stonewear_lab::{Fact, Lab, Refusal, Request};
+use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
 use stonewear_runtime::{OpenError, OpenLaboratory, Receipt, SubmitError};
 
 /// Opens the laboratory for work and asks it for something.
@@ -122,8 +123,32 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             let step = step.as_ref().map_or(String::new(), |step| format!(", step {step}"));
             format!("attached “{name}” to {to}{step}: SHA-256 {sha256}")
         }
+        Fact::ItemCorrected { item, .. } => format!("corrected how {item} is described"),
+        Fact::ObservationCorrected { check, step, passed, .. } => {
+            let verdict = if *passed { "as it must be" } else { "not as it must be" };
+            format!("corrected {step} of {check}: {verdict}")
+        }
+        Fact::SampleCorrected { sample, .. } => format!("corrected {sample}"),
+        Fact::RunCorrected { run, placed, .. } => {
+            format!("corrected {run} for {}", placed.specimen)
+        }
+        Fact::DryingWeighed { specimen, stage, mass_g, .. } => {
+            format!("{specimen}: {mass_g} g; {}", constancy(lab, specimen, *stage))
+        }
+        Fact::SoakStarted { specimen } => format!("{specimen} lies in its water"),
+        Fact::RunInterrupted { run, .. } => format!("{run} is interrupted"),
+        Fact::RunResumed { run, .. } => format!("{run} goes on"),
+        Fact::SensitivityRecorded { condition, method, percent_of_loss, .. } => {
+            format!("{method}: {percent_of_loss} % of the loss {}", condition.per())
+        }
         Fact::ResultReleased { result, loss_percent, .. } => {
             format!("{result} released: loss {loss_percent} %")
         }
     }
+}
+
+/// Whether a drying specimen has come to constant mass, in words.
+fn constancy(lab: &Lab, specimen: &SpecimenCode, stage: Stage) -> String {
+    let verdict = lab.specimens.get(specimen).and_then(|specimen| lab.constancy(specimen, stage));
+    verdict.map_or_else(String::new, |verdict| verdict.to_string())
 }

@@ -1,10 +1,11 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 15] = [
+const BY_PLACE: [&str; 16] = [
     "apparatus",
     "check",
     "code",
+    "condition",
     "figure",
     "item",
     "method",
@@ -53,6 +54,8 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
     match (request, field) {
         ("begin-specimen", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
+        ("correct-run", "specimen") => return "--specimen".to_owned(),
+        ("record-sensitivity", "method") => return "--method".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
@@ -87,6 +90,9 @@ mod tests {
             ("receive-sample", "intended_use", "--intended-use"),
             ("observe", "step", "step"),
             ("add-person", "rights.0", "--may 1"),
+            ("correct-run", "run", "run"),
+            ("correct-run", "specimen", "--specimen"),
+            ("record-sensitivity", "condition", "condition"),
             ("attach-file", "to", "code"),
             ("attach-file", "step", "--step"),
             ("attach-file", "media_type", "file"),

@@ -6,7 +6,7 @@ use crate::code::{ResultCode, SpecimenCode, numbered};
 use crate::fact::{Deviation, Fact, Right};
 use crate::refusal::Refusal;
 use crate::request::{ReleaseResult, WorkOutResult};
-use crate::state::{Run, Specimen, TestResult};
+use crate::state::{Specimen, TestResult};
 use stonewear_measure::Decimal;
 use stonewear_method::{Loss, LossError, Method, Weighed};
 
@@ -61,23 +61,6 @@ impl Desk<'_> {
         let loss = worked_out(method, &masses)?;
         let specimens = ready.into_iter().map(|(code, _)| code.clone()).collect();
         Ok(vec![self.new_result(specimen, specimens, &loss, Vec::new())])
-    }
-
-    /// What follows when the recorded end of a run is replaced: every result that stands on it is
-    /// the same number on other evidence, so it is a new version that somebody must release again.
-    pub(super) fn results_after_new_end(&self, run: &Run, reason: &str) -> Vec<Fact> {
-        let results = run.placed.iter().filter_map(|placed| self.lab.result_of(&placed.specimen));
-        let mut revised: Vec<Fact> = results
-            .filter_map(|result| {
-                Some(Fact::ResultRevised {
-                    result: result.code.clone(),
-                    loss_percent: result.current()?.value.loss_percent,
-                    reason: reason.to_owned(),
-                })
-            })
-            .collect();
-        revised.dedup();
-        revised
     }
 
     pub(super) fn work_out_result(&self, request: &WorkOutResult) -> Result<Vec<Fact>, Refusal> {

@@ -1,10 +1,11 @@
 //! Making up specimens and weighing them.
 
 use super::Desk;
+use super::corrections::judge_resolution;
 use super::form::{Form, code};
 use super::results::Changed;
 use crate::code::{ItemCode, SpecimenCode};
-use crate::fact::{Deviation, Fact, Right, Weighing};
+use crate::fact::{Deviation, Fact, Right, Stage, Weighing};
 use crate::refusal::Refusal;
 use crate::request::{BeginSpecimen, WeighAfter, WeighBefore, WeighFractions};
 use crate::state::{Sample, Specimen};
@@ -13,15 +14,14 @@ use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
 
 /// No specimen of the trade weighs more; beyond it a reading is a slip of the hand.
-const HEAVIEST_G: Decimal = Decimal::from_parts(100_000, 0, 0, false, 0);
+pub(super) const HEAVIEST_G: Decimal = Decimal::from_parts(100_000, 0, 0, false, 0);
 
 impl<'a> Desk<'a> {
     pub(super) fn begin_specimen(&self, request: &BeginSpecimen) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
         let mut form = Form::with_reason(&request.deviation);
         let sample = self.sample(&mut form, &request.sample);
-        let balance =
-            code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
+        let balance = form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true);
         let in_use = self.lab.method_in_use(request.method.trim());
         let method = match in_use {
             Some(in_use) => Some(&in_use.method),
@@ -37,6 +37,7 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         self.judge_choice(&mut form, sample, method, grading);
+        judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
         let deviations = form.deviations()?;
         // A method that is not in use yet is taken into use with its first specimen.
         let adopted =
@@ -47,7 +48,7 @@ impl<'a> Desk<'a> {
             sample: sample.code.clone(),
             method: method.key(),
             grading: grading.name.clone(),
-            balance,
+            balance: balance.code.clone(),
             deviations,
         };
         Ok(adopted.into_iter().chain([begun]).collect())
@@ -68,11 +69,16 @@ impl<'a> Desk<'a> {
     pub(super) fn weigh_fractions(&self, request: &WeighFractions) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
         let mut form = Form::with_reason(&request.deviation);
-        let Some(specimen) = self.specimen_before_run(&mut form, &request.specimen) else {
+        let Some(specimen) = self.specimen(&mut form, &request.specimen) else {
             return form.refuse();
         };
         let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
         let reason = form.optional("reason", &request.reason);
+        if let (Some(run), true) = (&specimen.run, reason.is_empty()) {
+            let message = format!("{} was run in {run}; its make-up is on record", specimen.code);
+            let hint = "give the reason for correcting it; the former masses are kept";
+            form.wrong("reason", "replaces-record", message, hint);
+        }
         let wanted = grading.fractions.len();
         if request.masses_g.len() > wanted {
             let message = format!(
@@ -118,20 +124,17 @@ impl<'a> Desk<'a> {
             );
         }
         let deviations = form.deviations()?;
+        // A result that is there already is the same number on other evidence.
+        let result = self.lab.result_of(&specimen.code).into_iter().collect();
+        let revised = self.on_other_evidence(result, &reason);
         // The departures of one request are recorded once, with its first mass.
         let mut deviations = Some(deviations);
         let facts = weighed.into_iter().map(|(index, mass_g)| {
-            weighing(
-                specimen,
-                Weighing::Fraction(index),
-                mass_g,
-                specimen.balance.clone(),
-                None,
-                reason.clone(),
-                deviations.take().unwrap_or_default(),
-            )
+            let on = Weighed { mass_g, balance: specimen.balance.clone(), ..Weighed::default() };
+            let deviations = deviations.take().unwrap_or_default();
+            weighing(specimen, Weighing::Fraction(index), on, reason.clone(), deviations)
         });
-        Ok(facts.collect())
+        Ok(facts.chain(revised).collect())
     }
 
     pub(super) fn weigh_before(&self, request: &WeighBefore) -> Result<Vec<Fact>, Refusal> {
@@ -151,10 +154,13 @@ impl<'a> Desk<'a> {
                 form.departs("specimen", "fraction-missing", message, "weigh it in first");
             }
         }
-        let balance =
-            code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
+        let balance = form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true);
+        if let Some(balance) = balance {
+            judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
+        }
+        let oven = code(self.oven(&mut form, &request.oven));
         let reason = form.optional("reason", &request.reason);
-        let mass_g = form.positive("mass_g", &request.mass_g, "g", HEAVIEST_G);
+        let mass_g = self.dried_mass(&mut form, specimen, Stage::Before, &request.mass_g, method);
         if let Some(mass_g) = mass_g {
             let limits = method.specimen.mass_g.limits();
             form.within("mass_g", "specimen-mass", "the mass before", mass_g, "g", limits);
@@ -174,12 +180,12 @@ impl<'a> Desk<'a> {
         if specimen.before_g().is_some() {
             needs_reason(&mut form, "mass_g", specimen.before_g(), &reason);
         }
-        let (Some(balance), Some(mass_g)) = (balance, mass_g) else { return form.refuse() };
+        let (Some(balance), Some(mass_g)) = (code(balance), mass_g) else { return form.refuse() };
         let deviations = form.deviations()?;
         let changed = Changed { before_g: Some(mass_g), ..Changed::default() };
         let follows = self.result_after_weighing(specimen, changed, &reason)?;
-        let weighed =
-            weighing(specimen, Weighing::Before, mass_g, balance, None, reason, deviations);
+        let on = Weighed { mass_g, balance, oven, ..Weighed::default() };
+        let weighed = weighing(specimen, Weighing::Before, on, reason, deviations);
         Ok(std::iter::once(weighed).chain(follows).collect())
     }
 
@@ -201,8 +207,12 @@ impl<'a> Desk<'a> {
             }
             Some(_) => {}
         }
-        let balance =
-            code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
+        let balance = form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true);
+        if let Some(balance) = balance {
+            judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
+        }
+        let oven = code(self.oven(&mut form, &request.oven));
+        let guard_sieve = self.guard_sieve(&mut form, &request.guard_sieve, method);
         let loss_sieve = method.loss_sieve_mm();
         let sieve = form.item(self, "sieve", &request.sieve, ItemKind::Sieve, |item| {
             item.opening_mm == loss_sieve
@@ -217,7 +227,7 @@ impl<'a> Desk<'a> {
             form.wrong("sieve", "sieve-other", message, "wash over the sieve of the method");
         }
         let reason = form.optional("reason", &request.reason);
-        let mass_g = form.positive("mass_g", &request.mass_g, "g", HEAVIEST_G);
+        let mass_g = self.dried_mass(&mut form, specimen, Stage::After, &request.mass_g, method);
         if let (Some(mass_g), Some(before_g)) = (mass_g, specimen.before_g())
             && mass_g > before_g
         {
@@ -229,22 +239,33 @@ impl<'a> Desk<'a> {
         if specimen.after_g().is_some() {
             needs_reason(&mut form, "mass_g", specimen.after_g(), &reason);
         }
-        let (Some(balance), Some(sieve), Some(mass_g)) = (balance, code(sieve), mass_g) else {
+        let (Some(balance), Some(sieve), Some(mass_g)) = (code(balance), code(sieve), mass_g)
+        else {
             return form.refuse();
         };
         let deviations = form.deviations()?;
-        let weighed = weighing(
-            specimen,
-            Weighing::After,
-            mass_g,
-            balance,
-            Some(sieve),
-            reason.clone(),
-            deviations,
-        );
+        let on = Weighed { mass_g, balance, sieve: Some(sieve), guard_sieve, oven };
+        let weighed = weighing(specimen, Weighing::After, on, reason.clone(), deviations);
         let changed = Changed { after_g: Some(mass_g), ..Changed::default() };
         let follows = self.result_after_weighing(specimen, changed, &reason)?;
         Ok([weighed].into_iter().chain(follows).collect())
+    }
+
+    /// The coarser sieve that takes the weight of the washing, where one is used.
+    fn guard_sieve(&self, form: &mut Form, typed: &str, method: &Method) -> Option<ItemCode> {
+        let coarser = method.wash_sieves_mm.len().saturating_sub(1);
+        let openings: Vec<Decimal> =
+            method.wash_sieves_mm.iter().take(coarser).map(|sieve| sieve.value).collect();
+        let fits = |item: &crate::state::Item| {
+            item.opening_mm.is_some_and(|opening| openings.contains(&opening))
+        };
+        let sieve = self.if_there_is_one(form, "guard_sieve", typed, ItemKind::Sieve, fits)?;
+        let least = method.loss_sieve_mm();
+        if sieve.opening_mm <= least {
+            let message = format!("{} does not lie above the sieve of the loss", sieve.code);
+            form.wrong("guard_sieve", "sieve-other", message, "name a coarser sieve, or none");
+        }
+        Some(sieve.code.clone())
     }
 
     /// The method, as it stands, and the grading of a specimen.
@@ -263,7 +284,7 @@ impl<'a> Desk<'a> {
         rules
     }
 
-    fn sample(&self, form: &mut Form, typed: &str) -> Option<&'a Sample> {
+    pub(super) fn sample(&self, form: &mut Form, typed: &str) -> Option<&'a Sample> {
         let found = self.lab.samples.get(typed.trim().to_uppercase().as_str());
         if found.is_none() {
             let message = format!("there is no sample “{}”", typed.trim());
@@ -279,17 +300,6 @@ impl<'a> Desk<'a> {
             form.wrong("specimen", "specimen-unknown", message, "make it up first");
         }
         found
-    }
-
-    fn specimen_before_run(&self, form: &mut Form, typed: &str) -> Option<&'a Specimen> {
-        let specimen = self.specimen(form, typed)?;
-        if let Some(run) = &specimen.run {
-            let message =
-                format!("{} was run in {run}; its make-up can no longer change", specimen.code);
-            form.wrong("specimen", "specimen-run", message, "make up another specimen");
-            return None;
-        }
-        Some(specimen)
     }
 }
 
@@ -376,21 +386,31 @@ fn needs_reason(form: &mut Form, field: &str, former: Option<Decimal>, reason: &
     }
 }
 
-fn weighing(
-    specimen: &Specimen,
-    weighing: Weighing,
+/// A mass and what it was weighed with.
+#[derive(Default)]
+struct Weighed {
     mass_g: Decimal,
     balance: ItemCode,
     sieve: Option<ItemCode>,
+    guard_sieve: Option<ItemCode>,
+    oven: Option<ItemCode>,
+}
+
+fn weighing(
+    specimen: &Specimen,
+    weighing: Weighing,
+    weighed: Weighed,
     reason: String,
     deviations: Vec<Deviation>,
 ) -> Fact {
     Fact::MassWeighed {
         specimen: specimen.code.clone(),
         weighing,
-        mass_g,
-        balance,
-        sieve,
+        mass_g: weighed.mass_g,
+        balance: weighed.balance,
+        sieve: weighed.sieve,
+        guard_sieve: weighed.guard_sieve,
+        oven: weighed.oven,
         reason,
         deviations,
     }
