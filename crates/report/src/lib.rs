@@ -22,5 +22,7 @@ pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};
 pub use outcome::{Decision, Outcome, Strip, Uncertainty, WorkedLine};
 pub use remarks::{Deviation, Doubt, UnconfirmedFigure};
 pub use specimen::{Condition, Fraction, Specimen, Verdict, Weighing};
-pub use test_report::{Customer, Dates, MethodName, ReportedLoss, SampleFacts, TestReport};
+pub use test_report::{
+    AttachedFile, Customer, Dates, MethodName, ReportedLoss, SampleFacts, TestReport,
+};
 pub use typesetter::{TypesetError, Typesetter};

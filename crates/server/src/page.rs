@@ -4,7 +4,9 @@ pub(crate) mod apparatus_form;
 mod attachments;
 mod benches;
 mod check;
+mod corrections;
 mod doubts;
+mod drying;
 mod equipment;
 mod founding;
 mod journal;
@@ -14,6 +16,7 @@ mod people;
 mod results;
 mod runs;
 mod samples;
+mod sensitivities;
 mod specimen;
 
 pub(crate) use attachments::not_attached;

@@ -73,7 +73,7 @@ fn conditions(
             verdict: verdict(Some(value), limits),
         })
     };
-    let stopped = run.stopped.as_ref().map(|stopped| &stopped.value);
+    let stopped = run.in_all();
     let mut conditions = vec![
         said("Run", format!("{} in {}", run.code, run.apparatus)),
         said("Jar and place", format!("{}, {} {}", placed.jar, placed.tier, placed.position)),
@@ -92,21 +92,25 @@ fn conditions(
     conditions.extend(judged("Soaked", Some(placed.soaked_h), "h", least));
     conditions.extend(judged("Water", Some(placed.water_l), "L", method.water.volume_l.limits()));
     conditions.extend(judged("Water temperature", run.water_c, "°C", temperature));
+    for one in &run.interruptions {
+        let counted = one.value.revolutions.map(|count| format!("at {count}: "));
+        conditions.push(said("Interrupted", counted.unwrap_or_default() + &one.value.reason));
+    }
     conditions.extend(judged(
         "Revolutions",
-        stopped.and_then(|stopped| stopped.revolutions),
+        stopped.as_ref().and_then(|stopped| stopped.revolutions),
         "",
         grading.revolutions.limits(),
     ));
     conditions.extend(judged(
         "Time",
-        stopped.and_then(|stopped| stopped.minutes),
+        stopped.as_ref().and_then(|stopped| stopped.minutes),
         "min",
         Limits::default(),
     ));
     conditions.extend(judged(
         "Speed",
-        stopped.and_then(state::Stopped::rpm),
+        stopped.as_ref().and_then(state::Stopped::rpm),
         "rev/min",
         method.speed_rpm.limits(),
     ));

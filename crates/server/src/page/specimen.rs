@@ -1,12 +1,13 @@
 //! One specimen: its fractions, its masses, its run, each judged as it is typed.
 
 use super::parts::{self, Field, Form};
-use super::{Page, View};
+use super::{Page, View, drying};
 use crate::look::{self, Hazard};
 use maud::{Markup, html};
+use stonewear_lab::fact::Stage;
 use stonewear_lab::next::Next;
 use stonewear_lab::state::{Noted, Specimen, WeighedMass};
-use stonewear_measure::Limits;
+use stonewear_measure::{Decimal, Limits};
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
 
@@ -27,15 +28,22 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         ]))
         @match next {
             Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },
-            Some(Next::WeighBefore { .. }) => { (weigh_before(view, specimen, method)) },
+            Some(Next::WeighBefore { .. }) => {
+                (weigh_before(view, specimen, method))
+                (drying::section(view, specimen, method, Stage::Before))
+            },
             Some(Next::StartRun { .. }) => {
+                (drying::soak(view, specimen, method))
                 (parts::go("Start its run", &format!("/runs/new?specimen={}", specimen.code)))
             },
-            Some(Next::WeighAfter { .. }) => { (weigh_after(view, specimen, method)) },
+            Some(Next::WeighAfter { .. }) => {
+                (weigh_after(view, specimen, method))
+                (drying::section(view, specimen, method, Stage::After))
+            },
             _ => {},
         }
         (parts::section("What is recorded", record(view, specimen, method, grading)))
-        @if specimen.run.is_none() && !matches!(next, Some(Next::MakeUp { .. })) {
+        @if !matches!(next, Some(Next::MakeUp { .. })) {
             details open[view.typed.was_refused(FRACTIONS)] { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
         }
         @if specimen.before_g().is_some() {
@@ -45,6 +53,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method)) }
         }
         (parts::deviations(view, &specimen.deviations))
+        (super::attachments::section(view, code))
     };
     let sample = format!("Sample {}", specimen.sample);
     let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");
@@ -92,8 +101,10 @@ fn weigh_before(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup
         p.step-do { "Wash and dry the whole specimen at " (method.drying.temperature_c) " °C to constant mass, let it cool, and weigh it." }
         (parts::caution(Hazard::Hot, "The oven and what comes out of it are hot: gloves on, let it cool before weighing.", "common practice, no published source"))
         (Field::number(view, BEFORE, "mass_g", "Mass before, oven-dry").unit("g")
-            .wanted(&method.specimen.mass_g.to_string()).limits(method.specimen.mass_g.limits()).bench().focus())
+            .wanted(&method.specimen.mass_g.to_string()).limits(method.specimen.mass_g.limits()).bench().focus()
+            .value_or(constant_mass(view, specimen, Stage::Before)))
         (parts::item_select(view, BEFORE, "balance", "Balance", ItemKind::Balance))
+        (parts::item_if_there_is_one(view, BEFORE, "oven", "Oven", ItemKind::Oven))
         @if specimen.before_g().is_some() { (Field::text(view, BEFORE, "reason", "Why the recorded mass is replaced")) }
     })
 }
@@ -109,11 +120,20 @@ fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup 
         }
         (parts::caution(Hazard::Lifting, "A loaded jar is heavy and wet, balls roll: lift with care, open it over a tray with a rim, sweep up at once.", "common practice, no published source"))
         (Field::number(view, AFTER, "mass_g", "Mass after, oven-dry").unit("g")
-            .limits(Limits { lower: None, upper: specimen.before_g() }).bench().focus())
+            .limits(Limits { lower: None, upper: specimen.before_g() }).bench().focus()
+            .value_or(constant_mass(view, specimen, Stage::After)))
         (parts::item_select(view, AFTER, "balance", "Balance", ItemKind::Balance))
         (parts::sieve_select(view, AFTER, method.loss_sieve_mm()))
+        (parts::item_if_there_is_one(view, AFTER, "oven", "Oven", ItemKind::Oven))
         @if specimen.after_g().is_some() { (Field::text(view, AFTER, "reason", "Why the recorded mass is replaced")) }
     })
+}
+
+/// The mass that a series of drying weighings has come to.
+fn constant_mass(view: &View<'_>, specimen: &Specimen, stage: Stage) -> Option<Decimal> {
+    let is_constant = drying::is_constant(view, specimen, stage);
+    let last = specimen.drying_at(stage).last().filter(|_| is_constant);
+    last.map(|one| one.value.mass_g)
 }
 
 fn record(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grading) -> Markup {
@@ -167,7 +187,7 @@ fn mass_row(
         html! {
             @if let Some(last) = last {
                 (parts::person(view, last.by.as_str())) ", " (parts::moment(view, last.at)) ", on " (last.value.balance)
-                @if let Some(sieve) = &last.value.sieve { ", " (sieve) }
+                @for used in [&last.value.sieve, &last.value.guard_sieve, &last.value.oven].into_iter().flatten() { ", " (used) }
                 @if !last.value.reason.is_empty() { "; replaced: " (last.value.reason) }
             }
         },
