@@ -10,6 +10,7 @@ mod people;
 mod results;
 mod runs;
 mod samples;
+pub mod sieving;
 pub mod specimens;
 
 use crate::code::PersonCode;
@@ -64,6 +65,8 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::CloseDoubt(request) => desk.close_doubt(request),
         Request::ReleaseResult(request) => desk.release_result(request),
         Request::AttachFile(request) => desk.attach_file(request),
+        Request::SetSievingRules(request) => desk.set_sieving_rules(request),
+        Request::RecordSieving(request) => desk.record_sieving(request),
     }
 }
 

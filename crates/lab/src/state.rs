@@ -6,6 +6,7 @@ mod doubt;
 mod equipment;
 mod method_in_use;
 mod sample;
+mod sieving;
 
 pub use attachment::Attachment;
 pub use bench::{Run, Stopped};
@@ -15,6 +16,7 @@ pub use equipment::{
 };
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use sample::{Release, ResultVersion, Sample, Specimen, TestResult, WeighedMass};
+pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
@@ -86,6 +88,8 @@ pub struct Lab {
     pub methods: BTreeMap<MethodId, MethodInUse>,
     /// What the laboratory decided about intervals, by procedure, oldest first.
     pub intervals: BTreeMap<String, Vec<Noted<IntervalChange>>>,
+    /// How the laboratory reads its sieve analyses, oldest decision first.
+    pub sieving_rules: Vec<Noted<SievingRules>>,
     /// Checks of equipment.
     pub checks: BTreeMap<CheckCode, Check>,
     /// Samples.

@@ -14,6 +14,7 @@ const HEAVIEST_G: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Retained {
     /// The sieve.
+    #[serde(rename = "sieve_mm")]
     pub sieve: Sieve,
     /// Mass kept on it, g.
     pub retained_g: Decimal,

@@ -42,6 +42,11 @@ pub fn shown_percent(value: &Exact) -> String {
     shown(value, Decimal::from_parts(1, 0, 0, false, 1))
 }
 
+/// A mass as it is shown to people, to 0.1 g.
+pub fn shown_grams(value: &Exact) -> String {
+    shown(value, Decimal::from_parts(1, 0, 0, false, 1))
+}
+
 /// A hundred, exactly.
 fn hundred() -> Exact {
     Exact::from(Decimal::ONE_HUNDRED)

@@ -1,6 +1,6 @@
 //! From the sample to its result.
 
-use super::Noted;
+use super::{Noted, Sieving};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::Deviation;
 use jiff::civil::Date;
@@ -40,6 +40,8 @@ pub struct Sample {
     pub received: Noted<()>,
     /// Its specimens, in the order in which they were begun.
     pub specimens: Vec<SpecimenCode>,
+    /// Its sieve analyses, the last one counts.
+    pub sievings: Vec<Noted<Sieving>>,
 }
 
 /// A mass with the balance that gave it and every mass that it replaced.
@@ -68,6 +70,8 @@ pub struct Specimen {
     pub grading: String,
     /// The balance for its fractions.
     pub balance: ItemCode,
+    /// Why this grading, where a sieve analysis decided it.
+    pub grading_reason: String,
     /// Who began it.
     pub begun: Noted<()>,
     /// Each fraction's masses by its place in the grading, the last one counts.

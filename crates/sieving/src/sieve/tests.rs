@@ -74,8 +74,7 @@ fn both_series_are_whole() {
 
 #[test]
 fn the_next_coarser_sieve_is_of_the_same_set() {
-    let next =
-        |typed: &str| typed.parse::<Sieve>().unwrap().next_coarser().map(|sieve| sieve.in_mm());
+    let next = |typed: &str| typed.parse::<Sieve>().unwrap().next_coarser().map(Sieve::in_mm);
     assert_eq!(next("4.75").as_deref(), Some("5.6"));
     assert_eq!(next("20").as_deref(), Some("22.4"));
     assert_eq!(next("125"), None);
