@@ -131,7 +131,7 @@ impl Story<'_> {
             .iter()
             .find(|(grading, _)| *grading == stone.grading)
             .ok_or(DemoError::Expected("how the stone is graded"))?;
-        let before_g = Decimal::from(12_000 + self.chance.between(-300, 300));
+        let before_g = Decimal::from(6_000 + self.chance.between(-300, 300));
         let mut table = "sieve_mm,retained_g\n".to_owned();
         let mut left_g = before_g - Decimal::new(self.chance.between(20, 180), 1);
         for (sieve, per_mille) in *shares {

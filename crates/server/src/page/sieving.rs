@@ -169,9 +169,11 @@ pub(super) fn sheet(
 
 /// Grams wanted a fraction, what the material holds of it, the bulk to sieve, and what is short.
 fn plan_table(plan: &MakeUp, weighed: impl Fn(usize) -> Option<Decimal>) -> Markup {
+    let masses: Vec<Option<Decimal>> = (0..plan.fractions.len()).map(weighed).collect();
+    let is_weighed = masses.iter().any(Option::is_some);
     let row = |(index, one): (usize, &FractionPlan)| {
         let governs = plan.governs == Some(index);
-        vec![
+        let mut cells = vec![
             html! { (one.in_words()) },
             html! { (one.mass_g) @if let Some(tolerance) = one.tolerance_g { " ± " (tolerance) } },
             html! { @match &one.share_percent { Ok(share) => { (shown_percent(share)) }, Err(_) => { "not known" } } },
@@ -182,16 +184,24 @@ fn plan_table(plan: &MakeUp, weighed: impl Fn(usize) -> Option<Decimal>) -> Mark
                     (Err(_), None) => { "not known" },
                 }
             },
-            html! { (weighed(index).map(|g| g.to_string()).unwrap_or_default()) },
             html! { @if one.is_short { (look::mark(Tone::Bad, "short")) " " (shortage(one)) } @else if governs { "governs" } },
-        ]
+        ];
+        if is_weighed {
+            let mass = masses.get(index).copied().flatten();
+            cells.insert(4, html! { (mass.map(|g| g.to_string()).unwrap_or_default()) });
+        }
+        cells
     };
     let rows = plan.fractions.iter().enumerate().map(row).collect();
-    let head = ["Fraction", "Wanted, g", "Share, %", "Bulk to sieve, g", "Weighed in, g", "Remark"];
+    let mut head = vec!["Fraction", "Wanted, g", "Share, %", "Bulk to sieve, g", "Remark"];
+    if is_weighed {
+        head.insert(4, "Weighed in, g");
+    }
+    let figures = if is_weighed { &[1, 2, 3, 4][..] } else { &[1, 2, 3] };
     let missing: Vec<String> =
         plan.missing_sieves_mm().iter().map(|mm| format!("{mm} mm")).collect();
     html! {
-        (parts::table("Make-up of one specimen", &head, &[1, 2, 3, 4], rows))
+        (parts::table("Make-up of one specimen", &head, figures, rows))
         @if let Some(bulk) = plan.bulk_needed_g {
             p { "Sieve at least " strong { (bulk) " g" } " of bulk material for one specimen; a margin of "
                 (plan.margin_percent) " % is in it " span.quiet { "(common practice, no published source)" } "." }
@@ -229,11 +239,6 @@ fn record_form(view: &View<'_>, sample: &Sample) -> Markup {
     let form =
         Form::new(view, RECORD, "Record the analysis").hidden("sample", sample.code.as_str());
     let here = format!("/samples/{}/sieving", sample.code);
-    let closings: parts::Options = ClosingRule::ALL
-        .map(|rule| {
-            (rule.name().to_owned(), format!("{}: {} %", rule.source(), rule.limit_percent()))
-        })
-        .into();
     html! {
         p {
             @if by_table { a href=(here) { "Type the masses sieve by sieve" } }
@@ -256,11 +261,16 @@ fn record_form(view: &View<'_>, sample: &Sample) -> Markup {
             }
             (mass(view, "received_g", "Mass of the whole sample received").optional().hint("to know which fraction is short"))
             (parts::select(view, RECORD, "definition", "Nominal maximum size", definitions(), rules.definition.name()))
-            (parts::select(view, RECORD, "closing", "Closing check", closings, rules.closing.name()))
+            (parts::select(view, RECORD, "closing", "Closing check", closings(), rules.closing.name()))
             (parts::item_select(view, RECORD, "balance", "Balance", ItemKind::Balance))
             @if sample.sieving().is_some() { (Field::text(view, RECORD, "reason", "Why the recorded analysis is replaced")) }
         }))
     }
+}
+
+fn closings() -> parts::Options {
+    let words = |rule: ClosingRule| format!("{}: {} %", rule.source(), rule.limit_percent());
+    ClosingRule::ALL.map(|rule| (rule.name().to_owned(), words(rule))).into()
 }
 
 fn mass<'a>(view: &'a View<'_>, name: &str, label: &str) -> Field<'a> {
@@ -303,15 +313,10 @@ fn sieves(view: &View<'_>, sample: &Sample) -> Vec<Sieve> {
 
 fn rules_form(view: &View<'_>) -> Markup {
     let rules = view.lab.sieving_rules();
-    let closings: parts::Options = ClosingRule::ALL
-        .map(|rule| {
-            (rule.name().to_owned(), format!("{}: {} %", rule.source(), rule.limit_percent()))
-        })
-        .into();
     Form::new(view, RULES, "Decide").body(html! {
         p.quiet { "The published definitions of the nominal maximum size disagree about one and the same analysis. What is chosen here is proposed for every analysis and recorded with each." }
         (parts::select(view, RULES, "definition", "Nominal maximum size", definitions(), rules.definition.name()))
-        (parts::select(view, RULES, "closing", "Closing check", closings, rules.closing.name()))
+        (parts::select(view, RULES, "closing", "Closing check", closings(), rules.closing.name()))
         (Field::text(view, RULES, "reason", "On what grounds"))
     })
 }
