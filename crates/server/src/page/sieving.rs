@@ -20,11 +20,71 @@ const RECORD: &str = "record-sieving";
 const RULES: &str = "set-sieving-rules";
 const DUST: &str = "Dry sieving raises dust, and stone dust holds silica: sieve under extraction, wipe up wet, wear a respirator where the programme asks for it.";
 
-pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
+/// How the masses are given. Each way has a page of its own, so that a draft that was kept for
+/// one stack of sieves is never put back into the fields of another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Way {
+    /// As a table.
+    Table,
+    /// Over the sieves of the analysis that is replaced.
+    AsBefore,
+    /// Over the sieves of a set.
+    Over(SieveSet),
+}
+
+impl Way {
+    /// The way that the last part of an address names, or the usual one.
+    fn named(view: &View<'_>, sample: &Sample, name: Option<&str>) -> Option<Self> {
+        match (name, sample.sieving()) {
+            (Some("table"), _) => Some(Self::Table),
+            (Some("as-before") | None, Some(_)) => Some(Self::AsBefore),
+            (Some(set), _) => set.parse().ok().map(Self::Over),
+            (None, None) => Some(Self::Over(match view.lab.sieving_rules().closing {
+                ClosingRule::AstmC136 => SieveSet::CoarseUs,
+                ClosingRule::En9331 => SieveSet::CoarseMetric,
+            })),
+        }
+    }
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::Table => "table",
+            Self::AsBefore => "as-before",
+            Self::Over(set) => set.name(),
+        }
+    }
+
+    fn in_words(self) -> &'static str {
+        match self {
+            Self::Table => "a pasted table",
+            Self::AsBefore => "the sieves as before",
+            Self::Over(set) => set.in_words(),
+        }
+    }
+
+    /// Its page.
+    fn path(self, sample: &Sample) -> String {
+        format!("/samples/{}/sieving/{}", sample.code, self.name())
+    }
+
+    fn sieves(self, sample: &Sample) -> Vec<Sieve> {
+        match (self, sample.sieving()) {
+            (Self::Over(set), _) => set.sieves(),
+            (Self::AsBefore, Some(noted)) => {
+                noted.value.retained.iter().map(|row| row.sieve).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+}
+
+pub(super) fn page(view: &View<'_>, code: &str, way: Option<&str>) -> Option<Page> {
     let sample = view.lab.samples.get(code)?;
+    let asked = way.is_some();
+    let way = Way::named(view, sample, way)?;
     let noted = sample.sieving();
     let found = noted.and_then(|noted| Some((noted, noted.value.analysis()?)));
-    let record = html! { (record_form(view, sample)) };
+    let record = record_form(view, sample, way);
     let body = html! {
         (look::facts(&[
             ("Sample", html! { a.code href={ "/samples/" (sample.code) } { (sample.code) } }),
@@ -34,7 +94,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         @if let Some((noted, analysis)) = &found {
             (parts::section("What the sieves kept", kept(view, sample, noted, analysis)))
             (parts::section("Make-up", make_up_sheet(view, sample, &noted.value, analysis)))
-            details open[view.typed.was_refused(RECORD)] { summary { "Replace the analysis" } (record) }
+            details open[asked || view.typed.was_refused(RECORD)] { summary { "Replace the analysis" } (record) }
         } @else {
             (parts::section("Record the analysis", record))
         }
@@ -230,30 +290,30 @@ fn shortage(fraction: &FractionPlan) -> String {
     }
 }
 
-fn record_form(view: &View<'_>, sample: &Sample) -> Markup {
-    let by_table = match view.typed.value(RECORD, "sample") {
-        Some(_) => view.typed.value(RECORD, "table").is_some(),
-        None => view.asked("by").as_deref() == Some("table"),
-    };
+fn record_form(view: &View<'_>, sample: &Sample, way: Way) -> Markup {
     let rules = view.lab.sieving_rules();
-    let form =
-        Form::new(view, RECORD, "Record the analysis").hidden("sample", sample.code.as_str());
-    let here = format!("/samples/{}/sieving", sample.code);
+    let form = Form::new(view, RECORD, "Record the analysis")
+        .at(way.path(sample))
+        .hidden("sample", sample.code.as_str());
+    let before = sample.sieving().map(|_| Way::AsBefore);
+    let others = SieveSet::ALL.map(Way::Over).into_iter().chain(before).chain([Way::Table]);
     html! {
         p {
-            @if by_table { a href=(here) { "Type the masses sieve by sieve" } }
-            @else { a href={ (here) "?by=table" } { "Paste a table from a file instead" } }
+            "Masses by " (way.in_words()) ". Or by "
+            @for (index, other) in others.filter(|other| *other != way).enumerate() {
+                @if index > 0 { " · " }
+                a href=(other.path(sample)) { (other.in_words()) }
+            }
         }
-        @if !by_table { (set_choice(view)) }
         (form.body(html! {
             (parts::caution(Hazard::Dust, DUST, "OSHA 29 CFR 1910.1053, NIOSH"))
             (mass(view, "before_g", "Dry mass before").bench().focus())
             (mass(view, "after_wash_g", "Dry mass after washing").optional().hint("left empty, it was not washed"))
-            @if by_table {
+            @if way == Way::Table {
                 (Field::text(view, RECORD, "table", "The table").lines()
                     .hint("columns sieve_mm and retained_g, the pan as last row; comma, semicolon or tab between them"))
             } @else {
-                @for (index, sieve) in sieves(view, sample).iter().enumerate() {
+                @for (index, sieve) in way.sieves(sample).iter().enumerate() {
                     input type="hidden" name={ "rows." (index) ".sieve" } value=(sieve.in_mm());
                     (mass(view, &format!("rows.{index}.retained_g"), &sieve.to_string()).bench())
                 }
@@ -275,40 +335,6 @@ fn closings() -> parts::Options {
 
 fn mass<'a>(view: &'a View<'_>, name: &str, label: &str) -> Field<'a> {
     Field::number(view, RECORD, name, label).unit("g")
-}
-
-/// Which sieves are stacked: chosen by the address, kept while a form is corrected.
-fn set_choice(view: &View<'_>) -> Markup {
-    let options =
-        SieveSet::ALL.map(|set| (set.name().to_owned(), set.in_words().to_owned())).into();
-    html! {
-        form.choose method="get" {
-            (parts::plain_select("set", "Sieves", options, set(view).name()))
-            (look::button("Choose"))
-        }
-    }
-}
-
-fn set(view: &View<'_>) -> SieveSet {
-    let asked = view.asked("set").and_then(|name| name.parse().ok());
-    let usual = match view.lab.sieving_rules().closing {
-        ClosingRule::AstmC136 => SieveSet::CoarseUs,
-        ClosingRule::En9331 => SieveSet::CoarseMetric,
-    };
-    asked.unwrap_or(usual)
-}
-
-/// The sieves of the form: those that were sent, those that are recorded, or those of the set.
-fn sieves(view: &View<'_>, sample: &Sample) -> Vec<Sieve> {
-    let sent: Vec<Sieve> = (0..)
-        .map_while(|index: usize| view.typed.value(RECORD, &format!("rows.{index}.sieve")))
-        .filter_map(|typed| typed.parse().ok())
-        .collect();
-    let recorded = sample.sieving().filter(|_| view.asked("set").is_none());
-    let recorded: Vec<Sieve> = recorded
-        .map(|noted| noted.value.retained.iter().map(|row| row.sieve).collect())
-        .unwrap_or_default();
-    [sent, recorded].into_iter().find(|some| !some.is_empty()).unwrap_or_else(|| set(view).sieves())
 }
 
 fn rules_form(view: &View<'_>) -> Markup {

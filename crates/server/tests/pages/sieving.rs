@@ -62,7 +62,7 @@ fn an_analysis_is_typed_drawn_and_planned_from() {
     empty.is_a_good_page();
     assert!(empty.body.contains("name=\"rows.8.retained_g\""), "nine sieves of the coarse US set");
     assert!(empty.text().contains("19.0 mm (3/4 in.)"));
-    assert!(site.get(&format!("{path}?set=fine-us")).text().contains("0.075 mm (No. 200)"));
+    assert!(site.get(&format!("{path}/fine-us")).text().contains("0.075 mm (No. 200)"));
 
     let sent = typed(&sample, &EVEN, "800", &[("received_g", "3200")]);
     assert_eq!(post(&site, &path, &sent).onward(), path);
@@ -130,15 +130,29 @@ fn a_refused_analysis_keeps_what_was_typed_and_a_reason_excuses_it() {
     let site = Site::demo();
     let sample = sample(&site);
     let path = format!("/samples/{sample}/sieving");
-    let refused = post(&site, &path, &typed(&sample, &EVEN, "700", &[]));
+    let typed_at = format!("{path}/coarse-us");
+    assert!(site.get(&path).body.contains(&format!("action=\"{typed_at}\"")));
+    // The page of the coarse set: 37.5 mm comes first and was not used.
+    let over_all = [&[("37.5", "")], &EVEN[..]].concat();
+    let refused = post(&site, &typed_at, &typed(&sample, &over_all, "700", &[]));
     assert_eq!(refused.status, 422);
     refused.is_a_good_page();
     assert!(refused.body.contains("value=\"1100\""), "a typed mass is still there");
     assert!(refused.body.contains("name=\"deviation\""), "a reason can be given");
     let excused = [("deviation", "a little was spilled")];
-    assert_eq!(post(&site, &path, &typed(&sample, &EVEN, "700", &excused)).onward(), path);
+    assert_eq!(post(&site, &typed_at, &typed(&sample, &over_all, "700", &excused)).onward(), path);
     let text = site.get(&path).text();
     assert!(text.contains("fails") && text.contains("a little was spilled"), "{text}");
+    // Each way has a page, and so a draft, of its own.
+    for way in ["table", "as-before", "coarse-us", "fine-us", "coarse-metric", "fine-metric"] {
+        let page = site.get(&format!("{path}/{way}"));
+        page.is_a_good_page();
+        assert!(
+            page.body.contains(&format!("data-draft=\"{path}/{way}:record-sieving\"")),
+            "{way}"
+        );
+    }
+    assert_eq!(site.get(&format!("{path}/other")).status, 404);
 }
 
 #[test]
@@ -146,7 +160,7 @@ fn a_table_can_be_pasted_and_is_shown_again_when_it_is_refused() {
     let site = Site::demo();
     let sample = sample(&site);
     let path = format!("/samples/{sample}/sieving");
-    let form = site.get(&format!("{path}?by=table"));
+    let form = site.get(&format!("{path}/table"));
     form.is_a_good_page();
     assert!(form.body.contains("name=\"table\"") && !form.body.contains("rows.0"));
     let send = |table: &str| {
@@ -157,7 +171,7 @@ fn a_table_can_be_pasted_and_is_shown_again_when_it_is_refused() {
             ("before_g", "1000"),
             ("table", table),
         ];
-        site.post(&path, &fields)
+        site.post(&format!("{path}/table"), &fields)
     };
     let refused = send("sieve_mm;retained_g\r\n12,5;0\r\n9,5;600\r\n");
     refused.is_a_good_page();
