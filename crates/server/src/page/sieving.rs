@@ -112,7 +112,7 @@ pub(super) fn size(sample: &Sample) -> Markup {
     let none = sieving.analysis().and_then(|analysis| sieving.definition.of(&analysis).err());
     html! {
         @match sieving.nominal_maximum_mm {
-            Some(mm) => { strong { (mm) " mm" } " " span.quiet { (by) " " (parts::confidence(sieving.definition.confidence())) } },
+            Some(mm) => { strong { (mm) " mm" } " " span.quiet { (by) " (" (sieving.definition.confidence().in_words()) ")" } },
             None => { "none: " (none.unwrap_or_default()) },
         }
     }
