@@ -1,9 +1,9 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods,
-    paper, person, procedure, ready, release, round, run, sample, sensitivity, serve, specimen,
-    weigh,
+    attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, makeup, method,
+    methods, paper, person, procedure, ready, release, round, run, sample, sensitivity, serve,
+    sieving, specimen, weigh,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -30,6 +30,7 @@ pub(crate) enum Command {
     /// List the test methods, or show one whole.
     Methods(methods::Methods),
     Loss(loss::LossOf),
+    Makeup(Box<makeup::MakeUpOf>),
     Round(round::Round),
     /// Show a check procedure.
     #[command(subcommand)]
@@ -54,6 +55,9 @@ pub(crate) enum Command {
     /// Receive samples, and correct what is recorded about them.
     #[command(subcommand)]
     Sample(sample::Sample),
+    /// Record and show the sieve analysis of a sample.
+    #[command(subcommand)]
+    Sieving(sieving::Sieving),
     /// Make up specimens.
     #[command(subcommand)]
     Specimen(specimen::Specimen),

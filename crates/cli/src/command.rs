@@ -10,6 +10,7 @@ pub(crate) mod item;
 pub(crate) mod journal;
 pub(crate) mod laboratory;
 pub(crate) mod loss;
+pub(crate) mod makeup;
 pub(crate) mod method;
 pub(crate) mod methods;
 pub(crate) mod paper;
@@ -22,6 +23,7 @@ pub(crate) mod run;
 pub(crate) mod sample;
 pub(crate) mod sensitivity;
 pub(crate) mod serve;
+pub(crate) mod sieving;
 pub(crate) mod specimen;
 pub(crate) mod weigh;
 
@@ -41,6 +43,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Serve(serve) => serve::run(serve),
         Command::Methods(methods) => methods::run(&methods),
         Command::Loss(loss) => loss::run(&loss),
+        Command::Makeup(makeup) => makeup::run(&makeup),
         Command::Round(round) => round::run(&round),
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
@@ -51,6 +54,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Check(check) => check::run(check),
         Command::Method(method) => method::run(method),
         Command::Sample(sample) => sample::run(sample),
+        Command::Sieving(sieving) => sieving::run(sieving),
         Command::Specimen(specimen) => specimen::run(specimen),
         Command::Run(run) => run::run(run),
         Command::Weigh(weigh) => weigh::run(weigh),

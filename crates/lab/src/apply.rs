@@ -11,7 +11,7 @@ use crate::state::{
     Observation, Person, Release, ResultVersion, Sample, Sensitivity, Specimen, StandingChange,
     TestResult,
 };
-use crate::state::{CheckEnd, Doubt, Identity, Use, WeighedMass};
+use crate::state::{CheckEnd, Doubt, Identity, Sieving, SievingRules, Use, WeighedMass};
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
 
@@ -126,6 +126,15 @@ impl Lab {
             | Fact::ResultRevised { .. }
             | Fact::ResultReleased { .. } => self.apply_result(&note),
             Fact::DoubtOpened { .. } | Fact::DoubtClosed { .. } => self.apply_doubt(&note),
+            Fact::SievingRulesSet { definition, closing, reason } => {
+                let rules = SievingRules {
+                    definition: *definition,
+                    closing: *closing,
+                    reason: reason.clone(),
+                };
+                self.sieving_rules.push(note.that(rules));
+            }
+            Fact::SievingRecorded { .. } => self.apply_sieving(&note),
             Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
                 let attached = Attachment {
                     step: step.clone(),
@@ -259,13 +268,56 @@ impl Lab {
             received: note.that(()),
             corrections: Vec::new(),
             specimens: Vec::new(),
+            sievings: Vec::new(),
         };
         self.samples.insert(sample.clone(), received);
     }
 
+    fn apply_sieving(&mut self, note: &Noter<'_>) {
+        let Fact::SievingRecorded {
+            sample,
+            retained,
+            pan_g,
+            before_g,
+            after_wash_g,
+            received_g,
+            definition,
+            closing,
+            nominal_maximum_mm,
+            balance,
+            reason,
+            deviations,
+        } = &note.0.fact
+        else {
+            return;
+        };
+        let Some(sample) = self.samples.get_mut(sample) else { return };
+        sample.sievings.push(note.that(Sieving {
+            retained: retained.clone(),
+            pan_g: *pan_g,
+            before_g: *before_g,
+            after_wash_g: *after_wash_g,
+            received_g: *received_g,
+            definition: *definition,
+            closing: *closing,
+            nominal_maximum_mm: *nominal_maximum_mm,
+            balance: balance.clone(),
+            reason: reason.clone(),
+            deviations: note.each(deviations),
+        }));
+    }
+
     fn apply_specimen(&mut self, note: &Noter<'_>) {
         match &note.0.fact {
-            Fact::SpecimenBegun { specimen, sample, method, grading, balance, deviations } => {
+            Fact::SpecimenBegun {
+                specimen,
+                sample,
+                method,
+                grading,
+                balance,
+                grading_reason,
+                deviations,
+            } => {
                 if let Some(sample) = self.samples.get_mut(sample) {
                     sample.specimens.push(specimen.clone());
                 }
@@ -275,6 +327,7 @@ impl Lab {
                     method: method.clone(),
                     grading: grading.clone(),
                     balance: balance.clone(),
+                    grading_reason: grading_reason.clone(),
                     begun: note.that(()),
                     fractions: BTreeMap::new(),
                     drying: Vec::new(),

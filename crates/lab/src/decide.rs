@@ -13,6 +13,7 @@ mod people;
 mod results;
 mod runs;
 mod samples;
+pub mod sieving;
 pub mod specimens;
 
 use crate::code::PersonCode;
@@ -76,6 +77,8 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::CorrectSample(request) => desk.correct_sample(request),
         Request::CorrectItem(request) => desk.correct_item(request),
         Request::RecordSensitivity(request) => desk.record_sensitivity(request),
+        Request::SetSievingRules(request) => desk.set_sieving_rules(request),
+        Request::RecordSieving(request) => desk.record_sieving(request),
     }
 }
 

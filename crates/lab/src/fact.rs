@@ -20,6 +20,7 @@ use stonewear_measure::Decimal;
 use stonewear_method::{Method, MethodId};
 use stonewear_procedure::apparatus::Control;
 use stonewear_procedure::{Apparatus, ItemKind, Procedure};
+use stonewear_sieving::{ClosingRule, Definition, Retained};
 
 /// A fact with its place in the journal, its time, and the person who gave it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -248,6 +249,9 @@ pub enum Fact {
         grading: String,
         /// The balance for its fractions.
         balance: ItemCode,
+        /// Why this grading, where a sieve analysis decided it.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        grading_reason: String,
         /// Departures that somebody answers for.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,
@@ -443,6 +447,48 @@ pub enum Fact {
         result: ResultCode,
         /// What was decided, and why.
         reason: String,
+    },
+    /// How this laboratory reads its sieve analyses was decided.
+    SievingRulesSet {
+        /// Definition of the nominal maximum size.
+        definition: Definition,
+        /// Rule of the closing check.
+        closing: ClosingRule,
+        /// On what grounds.
+        reason: String,
+    },
+    /// A sample was sieved.
+    SievingRecorded {
+        /// The sample.
+        sample: SampleCode,
+        /// What each sieve kept, coarsest first.
+        retained: Vec<Retained>,
+        /// What the pan held, g.
+        pan_g: Decimal,
+        /// Oven-dry mass before, g.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        before_g: Option<Decimal>,
+        /// Oven-dry mass after washing, g, where it was washed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        after_wash_g: Option<Decimal>,
+        /// Mass of the whole sample received, g.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        received_g: Option<Decimal>,
+        /// By which definition the size was taken.
+        definition: Definition,
+        /// By which rule the masses were compared.
+        closing: ClosingRule,
+        /// The nominal maximum size that follows, mm; absent when it lies outside the sieves.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        nominal_maximum_mm: Option<Decimal>,
+        /// The balance.
+        balance: ItemCode,
+        /// Why an earlier analysis is replaced, if one is.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
+        /// Departures that somebody answers for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        deviations: Vec<Deviation>,
     },
     /// A file was attached to what was observed. Its bytes are kept beside the journal, under
     /// their hash.

@@ -414,6 +414,42 @@ requests! {
         /// Anything that the report should say.
         remark: String,
     }
+    /// Decide how this laboratory reads its sieve analyses.
+    SetSievingRules {
+        /// Definition of the nominal maximum size: `one-above-10-percent`, …
+        definition: String,
+        /// Rule of the closing check: `astm-c136` or `en-933-1`.
+        closing: String,
+        /// On what grounds.
+        reason: String,
+    }
+    /// Record the sieve analysis of a sample: its rows, or a whole table as text.
+    RecordSieving {
+        /// The sample.
+        sample: String,
+        /// What each sieve kept; a row without a mass is a sieve that was not used.
+        rows: Vec<SievedRow>,
+        /// What the pan held, g.
+        pan_g: String,
+        /// In place of rows and pan: a table as text, columns `sieve_mm` and `retained_g`.
+        table: String,
+        /// Oven-dry mass before, g.
+        before_g: String,
+        /// Oven-dry mass after washing, g; empty when it was not washed.
+        after_wash_g: String,
+        /// Mass of the whole sample received, g; may be empty.
+        received_g: String,
+        /// Definition of the nominal maximum size; empty for the laboratory's own.
+        definition: String,
+        /// Rule of the closing check; empty for the laboratory's own.
+        closing: String,
+        /// The balance; empty for the only one in service.
+        balance: String,
+        /// Why an analysis that is already recorded is replaced.
+        reason: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
     /// Attach a file to what was observed. The bytes are kept by their hash, beside the request.
     AttachFile {
         /// The check, item, sample, specimen, run or result.
@@ -451,6 +487,16 @@ pub struct Placement {
     pub water_l: String,
     /// How long the specimen soaked, h.
     pub soaked_h: String,
+}
+
+/// What one sieve kept.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct SievedRow {
+    /// The sieve: its opening in mm, or its US designation.
+    pub sieve: String,
+    /// Mass kept on it, g.
+    pub retained_g: String,
 }
 
 impl Request {

@@ -6,6 +6,7 @@ mod doubt;
 mod equipment;
 mod method_in_use;
 mod sample;
+mod sieving;
 
 pub use attachment::Attachment;
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
@@ -18,6 +19,7 @@ pub use method_in_use::{Confirmation, MethodInUse};
 pub use sample::{
     DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TestResult, WeighedMass,
 };
+pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
@@ -107,6 +109,8 @@ pub struct Lab {
     pub intervals: BTreeMap<String, Vec<Noted<IntervalChange>>>,
     /// What the laboratory's own experiments say about how the loss follows a condition.
     pub sensitivities: Vec<Noted<Sensitivity>>,
+    /// How the laboratory reads its sieve analyses, oldest decision first.
+    pub sieving_rules: Vec<Noted<SievingRules>>,
     /// Checks of equipment.
     pub checks: BTreeMap<CheckCode, Check>,
     /// Samples.

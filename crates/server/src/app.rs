@@ -154,12 +154,19 @@ async fn judge(
         return StatusCode::UNPROCESSABLE_ENTITY.into_response();
     };
     let laboratory = app.read();
-    let problems = match laboratory.consider(&seat(&headers).code, &request) {
-        Ok(_) => Vec::new(),
-        Err(refusal) => refusal.problems,
+    let (facts, problems) = match laboratory.consider(&seat(&headers).code, &request) {
+        Ok(facts) => (facts, Vec::new()),
+        Err(refusal) => (Vec::new(), refusal.problems),
     };
     let value = typed.sent_field(field).unwrap_or_default();
     let here = problems.iter().find(|problem| problem.field == field);
+    // Some fields belong to a sum: then the sum so far says more than the field alone.
+    if let (None, false, Some(words)) =
+        (here, value.trim().is_empty(), page::sieving::said_so_far(&request, &facts, field))
+    {
+        return Html(crate::look::verdict(crate::look::Tone::Plain, words, None).into_string())
+            .into_response();
+    }
     Html(page::verdict(value, unit, limits, here).into_string()).into_response()
 }
 

@@ -100,7 +100,26 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("{item} is {}", standing.in_words())
         }
         Fact::SampleReceived { sample, .. } => format!("received {sample}"),
-        Fact::SpecimenBegun { specimen, .. } => format!("began {specimen}"),
+        Fact::SievingRulesSet { definition, closing, .. } => {
+            format!(
+                "the nominal maximum size is {}; closing check by {closing}",
+                definition.in_words()
+            )
+        }
+        Fact::SievingRecorded { sample, nominal_maximum_mm, definition, .. } => {
+            match nominal_maximum_mm {
+                Some(mm) => format!("{sample}: nominal maximum size {mm} mm ({definition})"),
+                None => format!("{sample}: the sieves give no nominal maximum size ({definition})"),
+            }
+        }
+        Fact::SpecimenBegun { specimen, grading, grading_reason, .. } => {
+            let why = if grading_reason.is_empty() {
+                String::new()
+            } else {
+                format!(", grading {grading}: {grading_reason}")
+            };
+            format!("began {specimen}{why}")
+        }
         Fact::MassWeighed { specimen, mass_g, .. } => format!("{specimen}: {mass_g} g"),
         Fact::RunStarted { run, revolutions_wanted, .. } => {
             format!("started {run}, to {revolutions_wanted} revolutions")

@@ -21,7 +21,7 @@ const BY_PLACE: [&str; 16] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 12] = [
+const OTHERWISE: [(&str, &str); 13] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
@@ -33,6 +33,7 @@ const OTHERWISE: [(&str, &str); 12] = [
     ("placements", "--place"),
     ("received_on", "--received"),
     ("rights", "--may"),
+    ("table", "--file"),
     ("water_c", "--water-temperature"),
 ];
 

@@ -12,6 +12,7 @@ use crate::state::{Sample, Specimen};
 use stonewear_measure::Decimal;
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
+use stonewear_sieving::fitting;
 
 /// No specimen of the trade weighs more; beyond it a reading is a slip of the hand.
 pub(super) const HEAVIEST_G: Decimal = Decimal::from_parts(100_000, 0, 0, false, 0);
@@ -28,7 +29,7 @@ impl<'a> Desk<'a> {
             None => self.method_in_library(&mut form, "method", &request.method),
         };
         let grading = method.and_then(|method| {
-            let size = sample.map(|sample| sample.nominal_maximum_mm);
+            let size = sample.map(Sample::size_mm);
             grading_of(&mut form, method, &request.grading, size)
         });
         let (Some(sample), Some(balance), Some(method), Some(grading)) =
@@ -49,6 +50,7 @@ impl<'a> Desk<'a> {
             method: method.key(),
             grading: grading.name.clone(),
             balance: balance.code.clone(),
+            grading_reason: grading_reason(sample, method, grading),
             deviations,
         };
         Ok(adopted.into_iter().chain([begun]).collect())
@@ -56,11 +58,14 @@ impl<'a> Desk<'a> {
 
     /// Notes a departure when the method would pick another grading for this sample.
     fn judge_choice(&self, form: &mut Form, sample: &Sample, method: &Method, grading: &Grading) {
-        let fitting = fitting_grading(method, sample.nominal_maximum_mm);
+        let fitting = fitting(method, sample.size_mm());
         if let Some(fitting) = fitting.filter(|fitting| fitting.name != grading.name) {
             let message = format!(
-                "the nominal maximum size is {} mm; {} then takes the grading {}, not {}",
-                sample.nominal_maximum_mm, method.designation, fitting.name, grading.name
+                "{}; {} then takes the grading {}, not {}",
+                sample.size_in_words(),
+                method.designation,
+                fitting.name,
+                grading.name
             );
             form.departs("grading", "grading-other", message, "choose it, or record why not");
         }
@@ -303,20 +308,14 @@ impl<'a> Desk<'a> {
     }
 }
 
-/// The grading that a method takes for a nominal maximum size: the largest that it reaches, or
-/// the smallest there is. `None` when the method does not choose by size.
-pub fn fitting_grading(method: &Method, nominal_maximum_mm: Decimal) -> Option<&Grading> {
-    let sized = || {
-        method
-            .gradings
-            .iter()
-            .filter_map(|grading| Some((grading.nominal_maximum_mm.as_ref()?.value, grading)))
-    };
-    sized()
-        .filter(|(from, _)| *from <= nominal_maximum_mm)
-        .max_by_key(|(from, _)| *from)
-        .or_else(|| sized().min_by_key(|(from, _)| *from))
-        .map(|(_, grading)| grading)
+/// Why this grading, where a sieve analysis decided it: without one the declared size did.
+fn grading_reason(sample: &Sample, method: &Method, grading: &Grading) -> String {
+    let is_fitting =
+        fitting(method, sample.size_mm()).is_some_and(|fitting| fitting.name == grading.name);
+    if sample.sieved_size_mm().is_none() || !is_fitting {
+        return String::new();
+    }
+    format!("{}; {}", sample.size_in_words(), grading.applies.value)
 }
 
 /// Judges what is made up, once the last fraction is weighed in.
@@ -358,7 +357,7 @@ fn grading_of<'a>(
     let known = || crate::words::listed(method.gradings.iter().map(|grading| grading.name.clone()));
     if typed.is_empty() {
         let only = method.gradings.first().filter(|_| method.gradings.len() == 1);
-        let found = only.or_else(|| fitting_grading(method, nominal_maximum_mm?));
+        let found = only.or_else(|| fitting(method, nominal_maximum_mm?));
         if found.is_none() {
             let message = format!("no grading of {} is named", method.designation);
             form.wrong("grading", "input-missing", message, format!("known: {}", known()));

@@ -1,6 +1,6 @@
 //! From the sample to its result.
 
-use super::Noted;
+use super::{Noted, Sieving};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::{Deviation, SampleChanges, Stage};
 use jiff::civil::Date;
@@ -43,6 +43,8 @@ pub struct Sample {
     pub corrections: Vec<Noted<SampleCorrection>>,
     /// Its specimens, in the order in which they were begun.
     pub specimens: Vec<SpecimenCode>,
+    /// Its sieve analyses, the last one counts.
+    pub sievings: Vec<Noted<Sieving>>,
 }
 
 /// What was recorded about a sample before it was corrected.
@@ -99,6 +101,8 @@ pub struct Specimen {
     pub grading: String,
     /// The balance for its fractions.
     pub balance: ItemCode,
+    /// Why this grading, where a sieve analysis decided it.
+    pub grading_reason: String,
     /// Who began it.
     pub begun: Noted<()>,
     /// Each fraction's masses by its place in the grading, the last one counts.

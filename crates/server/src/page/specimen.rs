@@ -26,6 +26,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             ("Method", html! { a href={ "/methods/" (specimen.method) } { (method.designation) } ", grading " (grading.name) }),
             ("State", html! { (where_it_is(view, specimen)) }),
         ]))
+        @if let Some(sheet) = sheet(view, specimen, method, grading) { (parts::section("Make-up sheet", sheet)) }
         @match next {
             Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },
             Some(Next::WeighBefore { .. }) => {
@@ -58,6 +59,22 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
     let sample = format!("Sample {}", specimen.sample);
     let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");
     Some(page.below(sample, format!("/samples/{}", specimen.sample)))
+}
+
+/// What the sieve analysis of its sample says about making it up.
+fn sheet(
+    view: &View<'_>,
+    specimen: &Specimen,
+    method: &Method,
+    grading: &Grading,
+) -> Option<Markup> {
+    // Once it has been run the sheet has done its work.
+    let sample = view.lab.samples.get(&specimen.sample).filter(|_| specimen.run.is_none())?;
+    let table = super::sieving::sheet(sample, method, grading, |index| specimen.fraction_g(index))?;
+    Some(html! {
+        @if !specimen.grading_reason.is_empty() { p { "Grading " (grading.name) ": " (specimen.grading_reason) "." } }
+        (table)
+    })
 }
 
 /// Where a specimen is on its way.
