@@ -50,7 +50,7 @@ pub(crate) enum Command {
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),
-    /// Receive samples.
+    /// Receive samples, hand them over, show them.
     #[command(subcommand)]
     Sample(sample::Sample),
     /// Make up specimens.

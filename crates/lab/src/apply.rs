@@ -7,7 +7,7 @@ use crate::state::{
     Attachment, Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation,
     Person, Release, ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
 };
-use crate::state::{CheckEnd, Doubt, Identity, Use, WeighedMass};
+use crate::state::{CheckEnd, Custody, Doubt, Identity, Use, WeighedMass};
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
 
@@ -88,6 +88,7 @@ impl Lab {
                 self.apply_check(&note);
             }
             Fact::SampleReceived { .. } => self.apply_sample(&note),
+            Fact::SampleHandedOver { .. } => self.apply_custody(&note),
             Fact::SpecimenBegun { .. } | Fact::MassWeighed { .. } => self.apply_specimen(&note),
             Fact::RunStarted { .. } | Fact::RunStopped { .. } => self.apply_run(&note),
             Fact::ResultWorkedOut { .. }
@@ -157,6 +158,7 @@ impl Lab {
                 instrument,
                 uncertainty,
                 note: remark,
+                as_read,
             } => {
                 let Some(check) = self.checks.get_mut(check) else { return };
                 let steps = &check.procedure.steps;
@@ -179,6 +181,7 @@ impl Lab {
                     instrument: instrument.clone(),
                     uncertainty: *uncertainty,
                     note: remark.clone(),
+                    as_read: as_read.clone(),
                 }));
             }
             Fact::CheckEnded { check, passed, reason } => {
@@ -205,6 +208,13 @@ impl Lab {
             limit_document,
             received_on,
             reference,
+            received_g,
+            received_as_read,
+            bags,
+            sampled_by,
+            sampled_on,
+            delivered_by,
+            place,
         } = &note.0.fact
         else {
             return;
@@ -225,8 +235,35 @@ impl Lab {
             reference: *reference,
             received: note.that(()),
             specimens: Vec::new(),
+            received_g: *received_g,
+            received_as_read: received_as_read.clone(),
+            bags: *bags,
+            sampled_by: sampled_by.clone(),
+            sampled_on: *sampled_on,
+            delivered_by: delivered_by.clone(),
+            place: place.clone(),
+            custody: Vec::new(),
         };
         self.samples.insert(sample.clone(), received);
+    }
+
+    fn apply_custody(&mut self, note: &Noter<'_>) {
+        let Fact::SampleHandedOver { sample, step, to, place, condition, note: remark } =
+            &note.0.fact
+        else {
+            return;
+        };
+        if let Some(sample) = self.samples.get_mut(sample) {
+            let custody = Custody {
+                step: *step,
+                from: sample.holder(),
+                to: to.clone(),
+                place: place.clone(),
+                condition: condition.clone(),
+                note: remark.clone(),
+            };
+            sample.custody.push(note.that(custody));
+        }
     }
 
     fn apply_specimen(&mut self, note: &Noter<'_>) {
@@ -254,6 +291,7 @@ impl Lab {
                 specimen,
                 weighing,
                 mass_g,
+                as_read,
                 balance,
                 sieve,
                 reason,
@@ -268,6 +306,7 @@ impl Lab {
                 };
                 masses.push(note.that(WeighedMass {
                     mass_g: *mass_g,
+                    as_read: as_read.clone(),
                     balance: balance.clone(),
                     sieve: sieve.clone(),
                     reason: reason.clone(),

@@ -99,6 +99,74 @@ pub enum Weighing {
     After,
 }
 
+/// What became of a sample.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum CustodyStep {
+    /// It went into other hands.
+    HandedOver,
+    /// It was put into its place.
+    Stored,
+    /// A part of it went into other hands or to another place; the rest stayed.
+    Split,
+    /// It left the laboratory.
+    Returned,
+    /// It is no more.
+    Disposed,
+}
+
+impl CustodyStep {
+    /// All of them, in the order in which they usually come.
+    pub const ALL: [Self; 5] =
+        [Self::HandedOver, Self::Stored, Self::Split, Self::Returned, Self::Disposed];
+
+    /// The name that requests give it.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::HandedOver => "handed-over",
+            Self::Stored => "stored",
+            Self::Split => "split",
+            Self::Returned => "returned",
+            Self::Disposed => "disposed",
+        }
+    }
+
+    /// In words, to follow “was”.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::HandedOver => "handed over",
+            Self::Stored => "stored",
+            Self::Split => "split",
+            Self::Returned => "returned",
+            Self::Disposed => "disposed of",
+        }
+    }
+
+    /// Whether nothing is left here afterwards.
+    pub fn is_the_last(self) -> bool {
+        matches!(self, Self::Returned | Self::Disposed)
+    }
+}
+
+/// Who has a sample.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Holder {
+    /// Somebody of the laboratory.
+    Person(PersonCode),
+    /// Somebody else, by name.
+    Outside(String),
+}
+
+impl std::fmt::Display for Holder {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Person(code) => f.write_str(code.as_str()),
+            Self::Outside(name) => f.write_str(name),
+        }
+    }
+}
+
 /// What lies at one position in a run.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Placed {
@@ -116,6 +184,9 @@ pub struct Placed {
     /// Its mass, g.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge_g: Option<Decimal>,
+    /// What was typed or printed for this mass, where that was not a number of grams.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub charge_as_read: String,
     /// Water, L.
     pub water_l: Decimal,
     /// How long the specimen soaked, h.
@@ -223,6 +294,9 @@ pub enum Fact {
         /// Anything worth keeping.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         note: String,
+        /// What was typed or printed for a mass, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
     },
     /// A check has ended.
     CheckEnded {
@@ -282,6 +356,47 @@ pub enum Fact {
         /// Whether it is of the reference aggregate.
         #[serde(default)]
         reference: bool,
+        /// Mass received, g.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        received_g: Option<Decimal>,
+        /// What was typed or printed for this mass, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        received_as_read: String,
+        /// How many bags or boxes came.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        bags: Option<u32>,
+        /// Who took the sample.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        sampled_by: String,
+        /// The day it was taken.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sampled_on: Option<Date>,
+        /// Who brought it.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        delivered_by: String,
+        /// Where it is kept.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        place: String,
+    },
+    /// A sample, or a part of it, went into other hands, to another place, or out of the
+    /// laboratory.
+    SampleHandedOver {
+        /// The sample.
+        sample: SampleCode,
+        /// What became of it.
+        step: CustodyStep,
+        /// Who has it, or the part split off, now; absent where it stayed in the same hands.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        to: Option<Holder>,
+        /// Where it is kept now.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        place: String,
+        /// Its condition, where that matters.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        condition: String,
+        /// How it was split, why it was returned or disposed of, or anything worth keeping.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        note: String,
     },
     /// A specimen has been begun.
     SpecimenBegun {
@@ -307,6 +422,9 @@ pub enum Fact {
         weighing: Weighing,
         /// The mass, g.
         mass_g: Decimal,
+        /// What was typed or printed for it, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
         /// The balance.
         balance: ItemCode,
         /// The sieve that kept it, for the mass after the run.

@@ -16,6 +16,7 @@ pub mod decide;
 pub mod doubt;
 pub mod evidence;
 pub mod fact;
+pub mod find;
 pub mod next;
 pub mod ready;
 pub mod refusal;

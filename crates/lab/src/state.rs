@@ -2,6 +2,7 @@
 
 mod attachment;
 mod bench;
+mod custody;
 mod doubt;
 mod equipment;
 mod method_in_use;
@@ -9,6 +10,7 @@ mod sample;
 
 pub use attachment::Attachment;
 pub use bench::{Run, Stopped};
+pub use custody::Custody;
 pub use doubt::{Doubt, Use};
 pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, StandingChange,

@@ -43,6 +43,10 @@ fn typed() -> impl Strategy<Value = String> {
             "retired",
             "function-check",
             "1500",
+            "1.5 kg",
+            "ST,GS,+ 3.307 lb",
+            "handed-over",
+            "disposed",
             "5000",
             "2.00",
             "12000",
@@ -79,6 +83,7 @@ fn request() -> impl Strategy<Value = Request> {
         GiveUpCheck::default().into(),
         ChangeStanding::default().into(),
         ReceiveSample::default().into(),
+        HandOverSample::default().into(),
         BeginSpecimen::default().into(),
         WeighFractions { masses_g: vec![String::new(); 4], ..WeighFractions::default() }.into(),
         WeighBefore::default().into(),
@@ -141,6 +146,12 @@ fn busy() -> Story {
     });
     let sample = story.sample("19.0");
     story.specimen(&sample);
+    story.given(HandOverSample {
+        sample: sample.clone(),
+        to: "CD".into(),
+        place: "bay 4".into(),
+        ..HandOverSample::default()
+    });
     story.given(AttachFile {
         to: sample,
         name: "bag.jpg".into(),

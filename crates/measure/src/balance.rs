@@ -230,6 +230,8 @@ pub fn read(typed: &str) -> Result<MassReading, MassError> {
     judge_flags(&line, behind)?;
     let has_flags = !before.is_empty() || !behind.is_empty();
     let unit = match unit {
+        // Letters that were typed for digits: no unit was meant.
+        Some(unit) if unit.chars().all(|c| "oOlI".contains(c)) => return Err(no_number(&line)),
         Some(unit) => {
             MassUnit::named(unit).ok_or_else(|| MassError::UnitUnknown { unit: unit.to_owned() })?
         }

@@ -4,8 +4,10 @@ pub(crate) mod apparatus_form;
 mod attachments;
 mod benches;
 mod check;
+mod custody;
 mod doubts;
 mod equipment;
+mod find;
 mod founding;
 mod journal;
 mod methods;
@@ -17,6 +19,7 @@ mod samples;
 mod specimen;
 
 pub(crate) use attachments::not_attached;
+pub(crate) use find::path_of;
 pub(crate) use parts::verdict;
 
 use crate::form::Typed;
@@ -84,6 +87,7 @@ pub(crate) fn page(
         _ if !view.lab.is_founded() => founding::page(&view),
         [] => benches::page(&view),
         ["who"] => people::who(&view),
+        ["find"] => find::page(&view),
         ["samples"] => samples::list(&view),
         ["samples", "new"] => samples::receive(&view),
         ["samples", code] => samples::one(&view, code)?,

@@ -20,7 +20,7 @@ const BY_PLACE: [&str; 15] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 12] = [
+const OTHERWISE: [(&str, &str); 14] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
@@ -30,8 +30,10 @@ const OTHERWISE: [(&str, &str); 12] = [
     ("nominal_maximum_mm", "--nominal-maximum"),
     ("opening_mm", "--opening"),
     ("placements", "--place"),
+    ("received_g", "--mass"),
     ("received_on", "--received"),
     ("rights", "--may"),
+    ("sampled_on", "--sampled"),
     ("water_c", "--water-temperature"),
 ];
 
@@ -53,6 +55,7 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
     match (request, field) {
         ("begin-specimen", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
+        ("hand-over-sample", "step") => return "--step".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
@@ -86,6 +89,11 @@ mod tests {
             ("adopt-method", "method", "method"),
             ("receive-sample", "intended_use", "--intended-use"),
             ("observe", "step", "step"),
+            ("hand-over-sample", "step", "--step"),
+            ("hand-over-sample", "sample", "sample"),
+            ("hand-over-sample", "to", "--to"),
+            ("receive-sample", "received_g", "--mass"),
+            ("receive-sample", "sampled_by", "--sampled-by"),
             ("add-person", "rights.0", "--may 1"),
             ("attach-file", "to", "code"),
             ("attach-file", "step", "--step"),

@@ -33,7 +33,7 @@ pub(crate) struct Mass {
     departing: Departing,
     /// The specimen.
     specimen: String,
-    /// The mass, g.
+    /// The mass: g, or as the balance prints it (`1.5012 kg`, `ST,GS,+ 1501.2 g`).
     #[arg(allow_negative_numbers = true)]
     mass: String,
     /// The balance; left out, the only one in service.

@@ -76,6 +76,8 @@ pub struct Observation {
     pub uncertainty: Option<Decimal>,
     /// Anything worth keeping.
     pub note: String,
+    /// What was typed or printed for a mass, where that was not a number of grams.
+    pub as_read: String,
 }
 
 /// How a check ended.

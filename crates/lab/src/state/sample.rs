@@ -1,6 +1,6 @@
 //! From the sample to its result.
 
-use super::Noted;
+use super::{Custody, Noted};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::Deviation;
 use jiff::civil::Date;
@@ -40,6 +40,22 @@ pub struct Sample {
     pub received: Noted<()>,
     /// Its specimens, in the order in which they were begun.
     pub specimens: Vec<SpecimenCode>,
+    /// Mass received, g.
+    pub received_g: Option<Decimal>,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub received_as_read: String,
+    /// How many bags or boxes came.
+    pub bags: Option<u32>,
+    /// Who took the sample.
+    pub sampled_by: String,
+    /// The day it was taken.
+    pub sampled_on: Option<Date>,
+    /// Who brought it.
+    pub delivered_by: String,
+    /// Where it was put when it came.
+    pub place: String,
+    /// What became of it since, oldest first.
+    pub custody: Vec<Noted<Custody>>,
 }
 
 /// A mass with the balance that gave it and every mass that it replaced.
@@ -47,6 +63,8 @@ pub struct Sample {
 pub struct WeighedMass {
     /// The mass, g.
     pub mass_g: Decimal,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub as_read: String,
     /// The balance.
     pub balance: ItemCode,
     /// The sieve that kept it, for the mass after the run.

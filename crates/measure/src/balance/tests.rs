@@ -52,6 +52,7 @@ fn what_cannot_be_a_mass_is_refused_with_what_would_be_right() {
     for (typed, says) in [
         ("", "a number is missing"),
         ("abc", "“abc” is not a number; write digits"),
+        ("15oo", "“15oo” is not a number; write digits"),
         ("US,GS,+ 1501.2 g", "had not settled (“US”); wait"),
         ("S D 1501.2 g", "had not settled (“S D”); wait"),
         ("1501.2 g ?", "had not settled (“?”)"),

@@ -111,6 +111,7 @@ impl Shell<'_> {
                     link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                     link rel="stylesheet" href="/assets/stonewear.css";
                     script src="/assets/bench.js" defer {}
+                    script src="/assets/keys.js" defer {}
                 }
                 body data-now=[now] {
                     a.skip href="#main" { "To the content" }
@@ -149,6 +150,7 @@ impl Shell<'_> {
                     img src="/assets/icon.svg" alt="" width="28" height="28";
                     @if self.laboratory.is_empty() { "Stonewear" } @else { (self.laboratory) }
                 }
+                @if !self.laboratory.is_empty() { (find_box()) }
                 @match &self.person {
                     Some((sign, name)) => {
                         a.seat href="/who" { span.off-page { "At the bench: " } (person(sign, name)) }
@@ -189,6 +191,17 @@ impl Shell<'_> {
                 span { "Head " code { (head.chars().take(16).collect::<String>()) } }
             }
             span { "Stonewear " (env!("CARGO_PKG_VERSION")) }
+        }
+    }
+}
+
+/// Where a code is typed or scanned, on every page; the script leads the key `/` to it.
+fn find_box() -> Markup {
+    html! {
+        form.find method="get" action="/find" role="search" {
+            label.off-page for="find" { "Code or name" }
+            input id="find" name="q" type="search" placeholder="Scan or type a code ( / )"
+                autocomplete="off" autocapitalize="characters" spellcheck="false" data-find;
         }
     }
 }

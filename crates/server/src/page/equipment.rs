@@ -105,6 +105,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             (parts::section("Change where it stands", change(view, item)))
         }
         (super::attachments::section(view, code))
+        (parts::label_link(code))
         (parts::section("History", history(view, item)))
     };
     Some(
