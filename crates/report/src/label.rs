@@ -98,7 +98,7 @@ pub fn labels(lab: &Lab, things: &[Thing], size: LabelSize, base: &str, at: Time
         size,
         laboratory: lab.identity.as_ref().map(|one| one.name.clone()).unwrap_or_default(),
         invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
-        made_at: at.to_string(),
+        made_at: at.strftime("%Y-%m-%dT%H:%M:%SZ").to_string(),
         labels: things.iter().map(|thing| label(lab, thing, base)).collect(),
     }
 }

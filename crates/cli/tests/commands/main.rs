@@ -13,6 +13,7 @@ mod loss;
 mod methods;
 mod papers;
 mod procedure;
+mod reception;
 mod rounding;
 mod serving;
 mod walk;

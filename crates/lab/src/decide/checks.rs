@@ -232,8 +232,11 @@ fn read_observation(
             }
         },
         Expect::Number { limits, unit, .. } => {
-            let (value, as_read) =
-                if unit == "g" { form.grams("seen", typed)? } else { (form.number("seen", typed)?, String::new()) };
+            let (value, as_read) = if unit == "g" {
+                form.grams("seen", typed)?
+            } else {
+                (form.number("seen", typed)?, String::new())
+            };
             let passed = guarded(*limits, uncertainty).hold(value);
             Some((Seen::Number(value), passed, as_read))
         }

@@ -9,4 +9,5 @@ mod forms;
 mod guard;
 mod hostile;
 mod markup;
+mod reception;
 mod site;
