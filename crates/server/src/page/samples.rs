@@ -132,7 +132,8 @@ fn how_much(sample: &Sample) -> Markup {
 fn taken(sample: &Sample) -> Markup {
     html! {
         @match (&sample.sampled_on, sample.sampled_by.as_str()) {
-            (None, by) => (parts::or_none(by)),
+            (None, "") => "not recorded",
+            (None, by) => { "by " (by) },
             (Some(day), "") => (day),
             (Some(day), by) => { (day) ", by " (by) }
         }
