@@ -52,7 +52,7 @@ pub(crate) enum Command {
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),
-    /// Receive samples, and correct what is recorded about them.
+    /// Receive samples, hand them over, correct and show them.
     #[command(subcommand)]
     Sample(sample::Sample),
     /// Record and show the sieve analysis of a sample.

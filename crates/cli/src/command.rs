@@ -8,6 +8,7 @@ pub(crate) mod evidence;
 pub(crate) mod found;
 pub(crate) mod item;
 pub(crate) mod journal;
+pub(crate) mod labels;
 pub(crate) mod laboratory;
 pub(crate) mod loss;
 pub(crate) mod makeup;

@@ -17,7 +17,8 @@ fn commands() -> Vec<(String, Command)> {
     fn collect(name: &str, command: &Command, into: &mut Vec<(String, Command)>) {
         let inner: Vec<_> =
             command.get_subcommands().filter(|inner| inner.get_name() != "help").collect();
-        if inner.is_empty() {
+        // Some do something themselves and have others below them: a report, and labels.
+        if inner.is_empty() || command.get_positionals().next().is_some() {
             into.push((name.to_owned(), command.clone()));
         }
         for one in inner {

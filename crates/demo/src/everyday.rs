@@ -48,6 +48,14 @@ const GRADINGS: [(&str, &[(&str, i64)]); 3] = [
     ("12.5", &[("19.0", 0), ("16.0", 8), ("12.5", 70), ("9.5", 320), ("6.3", 402), ("4.75", 150)]),
     ("9.5", &[("12.5", 0), ("9.5", 62), ("6.3", 500), ("4.75", 330), ("2.36", 88)]),
 ];
+/// The spare balance reads in kilograms; the others in grams.
+fn as_shown(balance: &str, mass_g: Decimal) -> String {
+    if balance == "BAL-2" {
+        format!("{} kg", Decimal::new(1, 3) * mass_g)
+    } else {
+        mass_g.to_string()
+    }
+}
 
 /// How far a sample gets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -111,6 +119,12 @@ impl Story<'_> {
                 limit_document: stone.limit_document.to_owned(),
                 received_on: String::new(),
                 reference: if stone.reference { "yes" } else { "no" }.to_owned(),
+                received_g: "12.5 kg".to_owned(),
+                bags: "1".to_owned(),
+                sampled_by: if stone.reference { "" } else { "the client" }.to_owned(),
+                sampled_on: String::new(),
+                delivered_by: String::new(),
+                place: "bay 2, shelf A".to_owned(),
             },
         )?;
         match facts.first() {
@@ -208,7 +222,7 @@ impl Story<'_> {
             by,
             WeighBefore {
                 specimen: specimen.to_string(),
-                mass_g: before.to_string(),
+                mass_g: as_shown(balance, before),
                 balance: balance.to_owned(),
                 ..WeighBefore::default()
             },

@@ -11,7 +11,7 @@ use crate::state::{
     Observation, Person, Release, ResultVersion, Sample, Sensitivity, Specimen, StandingChange,
     TestResult,
 };
-use crate::state::{CheckEnd, Doubt, Identity, Sieving, SievingRules, Use, WeighedMass};
+use crate::state::{CheckEnd, Custody, Doubt, Identity, Sieving, SievingRules, Use, WeighedMass};
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
 
@@ -95,6 +95,7 @@ impl Lab {
                 self.apply_check(&note);
             }
             Fact::SampleReceived { .. } => self.apply_sample(&note),
+            Fact::SampleHandedOver { .. } => self.apply_custody(&note),
             Fact::SpecimenBegun { .. }
             | Fact::MassWeighed { .. }
             | Fact::DryingWeighed { .. }
@@ -198,6 +199,7 @@ impl Lab {
                 instrument,
                 uncertainty,
                 note: remark,
+                as_read,
             } => {
                 let Some(check) = self.checks.get_mut(check) else { return };
                 let steps = &check.procedure.steps;
@@ -221,6 +223,7 @@ impl Lab {
                     uncertainty: *uncertainty,
                     note: remark.clone(),
                     corrected: None,
+                    as_read: as_read.clone(),
                 }));
             }
             Fact::CheckEnded { check, passed, reason } => {
@@ -247,6 +250,13 @@ impl Lab {
             limit_document,
             received_on,
             reference,
+            received_g,
+            received_as_read,
+            bags,
+            sampled_by,
+            sampled_on,
+            delivered_by,
+            place,
         } = &note.0.fact
         else {
             return;
@@ -269,6 +279,14 @@ impl Lab {
             corrections: Vec::new(),
             specimens: Vec::new(),
             sievings: Vec::new(),
+            received_g: *received_g,
+            received_as_read: received_as_read.clone(),
+            bags: *bags,
+            sampled_by: sampled_by.clone(),
+            sampled_on: *sampled_on,
+            delivered_by: delivered_by.clone(),
+            place: place.clone(),
+            custody: Vec::new(),
         };
         self.samples.insert(sample.clone(), received);
     }
@@ -307,6 +325,25 @@ impl Lab {
         }));
     }
 
+    fn apply_custody(&mut self, note: &Noter<'_>) {
+        let Fact::SampleHandedOver { sample, step, to, place, condition, note: remark } =
+            &note.0.fact
+        else {
+            return;
+        };
+        if let Some(sample) = self.samples.get_mut(sample) {
+            let custody = Custody {
+                step: *step,
+                from: sample.holder(),
+                to: to.clone(),
+                place: place.clone(),
+                condition: condition.clone(),
+                note: remark.clone(),
+            };
+            sample.custody.push(note.that(custody));
+        }
+    }
+
     fn apply_specimen(&mut self, note: &Noter<'_>) {
         match &note.0.fact {
             Fact::SpecimenBegun {
@@ -343,6 +380,7 @@ impl Lab {
                 specimen,
                 weighing,
                 mass_g,
+                as_read,
                 balance,
                 sieve,
                 guard_sieve,
@@ -360,6 +398,7 @@ impl Lab {
                 };
                 masses.push(note.that(WeighedMass {
                     mass_g: *mass_g,
+                    as_read: as_read.clone(),
                     balance: balance.clone(),
                     sieve: sieve.clone(),
                     guard_sieve: guard_sieve.clone(),
@@ -368,11 +407,12 @@ impl Lab {
                 }));
                 specimen.deviations.extend(note.each(deviations));
             }
-            Fact::DryingWeighed { specimen, stage, mass_g, balance, oven } => {
+            Fact::DryingWeighed { specimen, stage, mass_g, as_read, balance, oven } => {
                 if let Some(specimen) = self.specimens.get_mut(specimen) {
                     specimen.drying.push(note.that(DryingMass {
                         stage: *stage,
                         mass_g: *mass_g,
+                        as_read: as_read.clone(),
                         balance: balance.clone(),
                         oven: oven.clone(),
                     }));

@@ -3,6 +3,7 @@
 mod attachments;
 mod checks;
 mod corrections;
+mod custody;
 mod doubts;
 mod drying;
 mod form;
@@ -57,6 +58,7 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::SetInterval(request) => desk.set_interval(request),
         Request::ChangeStanding(request) => desk.change_standing(request),
         Request::ReceiveSample(request) => desk.receive_sample(request),
+        Request::HandOverSample(request) => desk.hand_over_sample(request),
         Request::BeginSpecimen(request) => desk.begin_specimen(request),
         Request::WeighFractions(request) => desk.weigh_fractions(request),
         Request::WeighBefore(request) => desk.weigh_before(request),
@@ -127,6 +129,14 @@ impl<'a> Desk<'a> {
                 format!("ask {names}, or have the right granted")
             },
         ))
+    }
+
+    /// What is wrong with a code that is none of a `what`: it is of something else, or unknown.
+    fn is_no(&self, what: &str, typed: &str) -> String {
+        match self.lab.thing(typed) {
+            Some(thing) => format!("{} is {}, not a {what}", thing.code, thing.what()),
+            None => format!("there is no {what} “{}”", typed.trim()),
+        }
     }
 
     fn initials(&self) -> String {

@@ -17,6 +17,7 @@ pub mod doubt;
 pub mod drying;
 pub mod evidence;
 pub mod fact;
+pub mod find;
 pub mod next;
 pub mod ready;
 pub mod refusal;

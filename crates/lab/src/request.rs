@@ -170,6 +170,34 @@ requests! {
         received_on: String,
         /// `yes` when it is a specimen of the reference aggregate.
         reference: String,
+        /// Mass received, g, or as the balance printed it; may be empty.
+        received_g: String,
+        /// How many bags or boxes came; may be empty.
+        bags: String,
+        /// Who took the sample; may be empty.
+        sampled_by: String,
+        /// When it was taken, YYYY-MM-DD; may be empty.
+        sampled_on: String,
+        /// Who brought it; may be empty.
+        delivered_by: String,
+        /// Where it is kept; may be empty.
+        place: String,
+    }
+    /// Record that a sample went into other hands, to another place, or out of the laboratory.
+    HandOverSample {
+        /// The sample.
+        sample: String,
+        /// `handed-over`, `stored`, `split`, `returned` or `disposed`; empty for handed over, or
+        /// stored where only a place is named.
+        step: String,
+        /// Who has it, or the part split off, now: initials, or the name of somebody outside.
+        to: String,
+        /// Where it is kept now.
+        place: String,
+        /// Its condition, where that matters.
+        condition: String,
+        /// How it was split, why it was returned or disposed of; or anything worth keeping.
+        note: String,
     }
     /// Begin a specimen of a sample.
     BeginSpecimen {

@@ -2,6 +2,7 @@
 
 mod attachment;
 mod bench;
+mod custody;
 mod doubt;
 mod equipment;
 mod method_in_use;
@@ -10,6 +11,7 @@ mod sieving;
 
 pub use attachment::Attachment;
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
+pub use custody::Custody;
 pub use doubt::{Doubt, Use};
 pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, ObservationCorrection,

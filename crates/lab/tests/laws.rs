@@ -43,6 +43,10 @@ fn typed() -> impl Strategy<Value = String> {
             "retired",
             "function-check",
             "1500",
+            "1.5 kg",
+            "ST,GS,+ 3.307 lb",
+            "handed-over",
+            "disposed",
             "5000",
             "2.00",
             "12000",
@@ -84,6 +88,7 @@ fn request() -> impl Strategy<Value = Request> {
         GiveUpCheck::default().into(),
         ChangeStanding::default().into(),
         ReceiveSample::default().into(),
+        HandOverSample::default().into(),
         BeginSpecimen::default().into(),
         WeighFractions { masses_g: vec![String::new(); 4], ..WeighFractions::default() }.into(),
         WeighBefore::default().into(),
@@ -163,6 +168,12 @@ fn busy() -> Story {
         table: "sieve_mm,retained_g\n25,0\n19,400\n16,1100\n12.5,2000\npan,6500".into(),
         before_g: "10000".into(),
         ..RecordSieving::default()
+    });
+    story.given(HandOverSample {
+        sample: sample.clone(),
+        to: "CD".into(),
+        place: "bay 4".into(),
+        ..HandOverSample::default()
     });
     story.given(AttachFile {
         to: sample,

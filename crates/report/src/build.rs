@@ -12,7 +12,8 @@ use crate::{
 };
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::state::{Noted, TestResult};
+use stonewear_lab::state::{Noted, Sample, TestResult};
+use stonewear_measure::balance::shown;
 use stonewear_method::model::Conditions;
 use stonewear_method::{Loss, Method};
 
@@ -114,9 +115,22 @@ fn sample_facts(lab: &Lab, result: &TestResult) -> SampleFacts {
             sample.material, sample.nominal_maximum_mm
         ),
         intended_use: sample.intended_use.clone(),
-        condition: sample.condition.clone(),
-        sampling: String::new(),
+        condition: condition(sample),
+        sampling: if sample.sampled_by.is_empty() {
+            String::new()
+        } else {
+            format!("taken by {}", sample.sampled_by)
+        },
     }
+}
+
+/// In what condition the sample arrived, and how much of it.
+fn condition(sample: &Sample) -> String {
+    let mass = sample.received_g.map(|mass| format!("{} g received", shown(mass)));
+    let bags =
+        sample.bags.map(|bags| if bags == 1 { "1 bag".into() } else { format!("{bags} bags") });
+    let said = (!sample.condition.is_empty()).then(|| sample.condition.clone());
+    [said, mass, bags].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
@@ -128,7 +142,12 @@ fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
         (first, last) => format!("{first} to {last}"),
     };
     Dates {
-        sampled: String::new(),
+        sampled: lab
+            .samples
+            .get(&result.sample)
+            .and_then(|sample| sample.sampled_on)
+            .map(|day| day.to_string())
+            .unwrap_or_default(),
         received: lab
             .samples
             .get(&result.sample)

@@ -5,9 +5,11 @@ mod attachments;
 mod benches;
 mod check;
 mod corrections;
+mod custody;
 mod doubts;
 mod drying;
 mod equipment;
+mod find;
 mod founding;
 mod journal;
 mod methods;
@@ -21,6 +23,7 @@ pub(crate) mod sieving;
 mod specimen;
 
 pub(crate) use attachments::not_attached;
+pub(crate) use find::path_of;
 pub(crate) use parts::verdict;
 
 use crate::form::Typed;
@@ -88,6 +91,7 @@ pub(crate) fn page(
         _ if !view.lab.is_founded() => founding::page(&view),
         [] => benches::page(&view),
         ["who"] => people::who(&view),
+        ["find"] => find::page(&view),
         ["samples"] => samples::list(&view),
         ["samples", "new"] => samples::receive(&view),
         ["samples", code] => samples::one(&view, code)?,

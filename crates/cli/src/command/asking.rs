@@ -7,6 +7,7 @@ use serde_json::json;
 use stonewear_lab::fact::Stage;
 use stonewear_lab::state::CheckState;
 use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
+use stonewear_measure::balance::shown;
 use stonewear_runtime::{OpenError, OpenLaboratory, Receipt, SubmitError};
 
 /// Opens the laboratory for work and asks it for something.
@@ -100,6 +101,11 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("{item} is {}", standing.in_words())
         }
         Fact::SampleReceived { sample, .. } => format!("received {sample}"),
+        Fact::SampleHandedOver { sample, step, to, place, .. } => {
+            let to = to.as_ref().map_or(String::new(), |to| format!(" to {to}"));
+            let place = if place.is_empty() { String::new() } else { format!(", {place}") };
+            format!("{sample} {}{to}{place}", step.in_words())
+        }
         Fact::SievingRulesSet { definition, closing, .. } => {
             format!(
                 "the nominal maximum size is {}; closing check by {closing}",
@@ -120,7 +126,11 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             };
             format!("began {specimen}{why}")
         }
-        Fact::MassWeighed { specimen, mass_g, .. } => format!("{specimen}: {mass_g} g"),
+        Fact::MassWeighed { specimen, mass_g, as_read, .. } => {
+            let read =
+                if as_read.is_empty() { String::new() } else { format!(" (read as {as_read})") };
+            format!("{specimen}: {} g{read}", shown(*mass_g))
+        }
         Fact::RunStarted { run, revolutions_wanted, .. } => {
             format!("started {run}, to {revolutions_wanted} revolutions")
         }

@@ -21,7 +21,7 @@ const BY_PLACE: [&str; 16] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 13] = [
+const OTHERWISE: [(&str, &str); 15] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
@@ -31,9 +31,11 @@ const OTHERWISE: [(&str, &str); 13] = [
     ("nominal_maximum_mm", "--nominal-maximum"),
     ("opening_mm", "--opening"),
     ("placements", "--place"),
+    ("received_g", "--mass"),
     ("received_on", "--received"),
     ("rights", "--may"),
     ("table", "--file"),
+    ("sampled_on", "--sampled"),
     ("water_c", "--water-temperature"),
 ];
 
@@ -57,6 +59,7 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
         ("correct-run", "specimen") => return "--specimen".to_owned(),
         ("record-sensitivity", "method") => return "--method".to_owned(),
+        ("hand-over-sample", "step") => return "--step".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
@@ -90,6 +93,11 @@ mod tests {
             ("adopt-method", "method", "method"),
             ("receive-sample", "intended_use", "--intended-use"),
             ("observe", "step", "step"),
+            ("hand-over-sample", "step", "--step"),
+            ("hand-over-sample", "sample", "sample"),
+            ("hand-over-sample", "to", "--to"),
+            ("receive-sample", "received_g", "--mass"),
+            ("receive-sample", "sampled_by", "--sampled-by"),
             ("add-person", "rights.0", "--may 1"),
             ("correct-run", "run", "run"),
             ("correct-run", "specimen", "--specimen"),

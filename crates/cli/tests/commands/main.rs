@@ -14,6 +14,7 @@ mod makeup;
 mod methods;
 mod papers;
 mod procedure;
+mod reception;
 mod rounding;
 mod serving;
 mod sieving;

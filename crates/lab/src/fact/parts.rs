@@ -92,6 +92,9 @@ pub struct Placed {
     /// Its mass, g.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge_g: Option<Decimal>,
+    /// What was typed or printed for this mass, where that was not a number of grams.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub charge_as_read: String,
     /// Water, L.
     pub water_l: Decimal,
     /// How long the specimen soaked, h.

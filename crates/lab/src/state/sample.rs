@@ -1,6 +1,6 @@
 //! From the sample to its result.
 
-use super::{Noted, Sieving};
+use super::{Custody, Noted, Sieving};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::{Deviation, SampleChanges, Stage};
 use jiff::civil::Date;
@@ -45,6 +45,22 @@ pub struct Sample {
     pub specimens: Vec<SpecimenCode>,
     /// Its sieve analyses, the last one counts.
     pub sievings: Vec<Noted<Sieving>>,
+    /// Mass received, g.
+    pub received_g: Option<Decimal>,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub received_as_read: String,
+    /// How many bags or boxes came.
+    pub bags: Option<u32>,
+    /// Who took the sample.
+    pub sampled_by: String,
+    /// The day it was taken.
+    pub sampled_on: Option<Date>,
+    /// Who brought it.
+    pub delivered_by: String,
+    /// Where it was put when it came.
+    pub place: String,
+    /// What became of it since, oldest first.
+    pub custody: Vec<Noted<Custody>>,
 }
 
 /// What was recorded about a sample before it was corrected.
@@ -63,6 +79,8 @@ pub struct SampleCorrection {
 pub struct WeighedMass {
     /// The mass, g.
     pub mass_g: Decimal,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub as_read: String,
     /// The balance.
     pub balance: ItemCode,
     /// The sieve that kept it, for the mass after the run.
@@ -82,6 +100,8 @@ pub struct DryingMass {
     pub stage: Stage,
     /// The mass, g.
     pub mass_g: Decimal,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub as_read: String,
     /// The balance.
     pub balance: ItemCode,
     /// The oven.

@@ -9,5 +9,6 @@ mod forms;
 mod guard;
 mod hostile;
 mod markup;
+mod reception;
 mod sieving;
 mod site;

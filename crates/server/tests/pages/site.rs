@@ -6,7 +6,7 @@ use axum::body::Body;
 use axum::http::{HeaderMap, Request, StatusCode};
 use std::path::Path;
 use std::sync::Arc;
-use stonewear_report::{TestReport, TypesetError, Typesetter};
+use stonewear_report::{Labels, TestReport, TypesetError, Typesetter};
 use stonewear_runtime::{Clock, Decided, OpenLaboratory};
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
@@ -16,6 +16,11 @@ use tower::ServiceExt;
 struct Words;
 
 impl Typesetter for Words {
+    fn labels(&self, labels: &Labels) -> Result<Vec<u8>, TypesetError> {
+        let codes = labels.labels.iter().map(|label| label.scanned.as_str());
+        Ok(codes.collect::<Vec<_>>().join("\n").into_bytes())
+    }
+
     fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError> {
         Ok(format!("%PDF of {}", report.number).into_bytes())
     }
