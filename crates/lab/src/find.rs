@@ -5,8 +5,8 @@ use crate::state::Lab;
 use serde::Serialize;
 use stonewear_procedure::ItemKind;
 
-/// Below this likeness of two codes, what is offered confuses more than it helps.
-const RESEMBLES: f64 = 0.85;
+/// One letter in so many may be mistyped; with more, what is offered confuses more than it helps.
+const LETTERS_A_SLIP: usize = 4;
 
 /// What kind of thing has a code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -83,7 +83,8 @@ impl Lab {
             } else if thing.name.to_uppercase().contains(&wanted) {
                 Some(2)
             } else {
-                (strsim::jaro_winkler(&wanted, &thing.code) >= RESEMBLES).then_some(3)
+                let slips = wanted.chars().count() / LETTERS_A_SLIP;
+                (strsim::levenshtein(&wanted, &thing.code) <= slips).then_some(3)
             }
         };
         let mut near: Vec<(u8, Thing)> =

@@ -43,7 +43,7 @@ fn a_hand_over_is_recorded_and_one_of_nothing_is_refused() {
     };
     let refused = over("disposed", "", "");
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(refused.text().contains("why and how it was disposed of is missing"));
+    assert!(refused.text().contains("Why and how it was disposed of is missing"));
     over("handed-over", "a carrier with a van", "");
     over("disposed", "", "nobody wants it back");
     let page = site.get(&path);
