@@ -70,7 +70,7 @@ impl Story<'_> {
         self.later(3.hours())?;
         let result =
             self.lab.result_of(&specimen).ok_or(DemoError::Expected("a result"))?.code.to_string();
-        self.ask(releaser, ReleaseResult { result, remark: String::new() })?;
+        self.ask(releaser, ReleaseResult { result, ..ReleaseResult::default() })?;
         Ok(())
     }
 

@@ -7,6 +7,7 @@ mod form;
 pub mod items;
 mod methods;
 mod people;
+mod policies;
 mod results;
 mod runs;
 mod samples;
@@ -64,6 +65,8 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::CloseDoubt(request) => desk.close_doubt(request),
         Request::ReleaseResult(request) => desk.release_result(request),
         Request::AttachFile(request) => desk.attach_file(request),
+        Request::SetPolicy(request) => desk.set_policy(request),
+        Request::RecordOutsideResult(request) => desk.record_outside_result(request),
     }
 }
 

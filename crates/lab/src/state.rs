@@ -5,6 +5,7 @@ mod bench;
 mod doubt;
 mod equipment;
 mod method_in_use;
+mod policy;
 mod sample;
 
 pub use attachment::Attachment;
@@ -14,12 +15,14 @@ pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, StandingChange,
 };
 pub use method_in_use::{Confirmation, MethodInUse};
+pub use policy::{OutsideResult, PolicyDecision};
 pub use sample::{Release, ResultVersion, Sample, Specimen, TestResult, WeighedMass};
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
 use crate::fact::{Right, Standing};
+use crate::policy::Policy;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 use serde::Serialize;
@@ -98,6 +101,8 @@ pub struct Lab {
     pub results: BTreeMap<ResultCode, TestResult>,
     /// Doubts.
     pub doubts: BTreeMap<DoubtCode, Doubt>,
+    /// What the laboratory decided for itself, by policy, oldest first.
+    pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
     /// Attached files by the code of what they belong to, oldest first.
     pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
     /// Every use of an item for a specimen, in the order of the journal.

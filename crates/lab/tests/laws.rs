@@ -54,6 +54,13 @@ fn typed() -> impl Strategy<Value = String> {
             "2026-03-01",
             "water.volume_l.tolerance",
             "lid.jpg",
+            "decision-rule",
+            "guarded",
+            "uncertainty",
+            "results-differ",
+            "test-another-pair",
+            "release-by-another",
+            "required",
             "image/jpeg",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
@@ -91,6 +98,8 @@ fn request() -> impl Strategy<Value = Request> {
         OpenDoubt::default().into(),
         CloseDoubt::default().into(),
         AttachFile::default().into(),
+        SetPolicy::default().into(),
+        RecordOutsideResult::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -131,7 +140,7 @@ fn bytes(lab: &Lab) -> Vec<u8> {
 fn busy() -> Story {
     let mut story = Story::equipped();
     let (_, result) = story.loss();
-    story.given(ReleaseResult { result, remark: String::new() });
+    story.given(ReleaseResult { result, ..ReleaseResult::default() });
     story.given(OpenDoubt {
         item: "BAL".into(),
         attribute: "indication".into(),

@@ -250,7 +250,7 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
 /// Whether a figure of the method bears on the result itself: not on how the jar is made, how
 /// often something is proved, when a grading applies, or how precise others found the test.
 fn bears_on_the_result(path: &str) -> bool {
-    let beside = ["jar.", "interval.", "precision.", "specimen.count"];
+    let beside = ["jar.", "interval.", "precision.", "specimen.count", "specimen.differ_at_most"];
     let is_beside = beside.iter().any(|part| path.starts_with(part));
     let is_about_choosing = path.ends_with(".applies") || path.ends_with(".nominal_maximum_mm");
     // The sieve between two fractions is named once, as what retains the coarser.

@@ -1,8 +1,9 @@
 //! From the sample to its result.
 
-use super::Noted;
+use super::{Noted, OutsideResult};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::Deviation;
+use crate::judgement::Judgement;
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -40,6 +41,8 @@ pub struct Sample {
     pub received: Noted<()>,
     /// Its specimens, in the order in which they were begun.
     pub specimens: Vec<SpecimenCode>,
+    /// What other laboratories found on their part of it, oldest first.
+    pub outside: Vec<Noted<OutsideResult>>,
 }
 
 /// A mass with the balance that gave it and every mass that it replaced.
@@ -123,6 +126,11 @@ pub struct ResultVersion {
 pub struct Release {
     /// Anything that the report should say.
     pub remark: String,
+    /// What was said of the limit of its sample; absent where there is none, and from before
+    /// judgements were kept.
+    pub judgement: Option<Box<Judgement>>,
+    /// Departures that this person answers for.
+    pub deviations: Vec<Noted<Deviation>>,
 }
 
 /// A loss.
