@@ -2,7 +2,8 @@
 
 use crate::command::{
     attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods,
-    paper, person, procedure, ready, release, round, run, sample, serve, specimen, weigh,
+    paper, person, policy, procedure, ready, release, result, round, run, sample, serve, specimen,
+    weigh,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -63,6 +64,12 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Weigh(weigh::Weigh),
     Release(release::Release),
+    /// Show results: versions, judgement, agreement.
+    #[command(subcommand)]
+    Result(result::ResultVerb),
+    /// Decide what methods and standards leave to the laboratory.
+    #[command(subcommand)]
+    Policy(policy::PolicyVerb),
     Ready(ready::Ready),
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),

@@ -1,7 +1,7 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 15] = [
+const BY_PLACE: [&str; 16] = [
     "apparatus",
     "check",
     "code",
@@ -9,6 +9,7 @@ const BY_PLACE: [&str; 15] = [
     "item",
     "method",
     "person",
+    "policy",
     "procedure",
     "result",
     "run",
@@ -20,11 +21,12 @@ const BY_PLACE: [&str; 15] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 12] = [
+const OTHERWISE: [(&str, &str); 13] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
     ("limit_percent", "--limit"),
+    ("loss_percent", "--loss"),
     ("mass_g", "mass"),
     ("masses_g", "masses"),
     ("nominal_maximum_mm", "--nominal-maximum"),
@@ -51,8 +53,9 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         };
     }
     match (request, field) {
-        ("begin-specimen", "method") => return "--method".to_owned(),
+        ("begin-specimen" | "record-outside-result", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
+        ("set-policy", "value") => return "value".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
@@ -90,6 +93,10 @@ mod tests {
             ("attach-file", "to", "code"),
             ("attach-file", "step", "--step"),
             ("attach-file", "media_type", "file"),
+            ("set-policy", "value", "value"),
+            ("confirm-figure", "value", "--value"),
+            ("record-outside-result", "loss_percent", "--loss"),
+            ("record-outside-result", "method", "--method"),
             ("weigh-before", "", ""),
             ("change-standing", "standing", ""),
         ] {

@@ -3,7 +3,7 @@
 use super::asking::ask;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
-use stonewear_lab::request::ReceiveSample;
+use stonewear_lab::request::{ReceiveSample, RecordOutsideResult};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Sample {
@@ -12,6 +12,31 @@ pub(crate) enum Sample {
 Example:\n\
 \x20 stonewear sample receive --by CD --source 'Example Quarry' --material 'crushed stone' --nominal-maximum 19.0 --limit 18 --limit-from 'example contract'")]
     Receive(Box<Receive>),
+    /// Record what another laboratory found on its part of a split sample.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear sample outside --by CD S26-001 --method astm-d6928 --laboratory 'Other Laboratory' --loss 15.2 --document 'their report 14'")]
+    Outside {
+        #[command(flatten)]
+        asking: Asking,
+        /// The sample.
+        sample: String,
+        /// By which method.
+        #[arg(long)]
+        method: String,
+        /// Which laboratory.
+        #[arg(long, value_name = "NAME")]
+        laboratory: String,
+        /// The loss that it reported, %.
+        #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+        loss: String,
+        /// The document that says so.
+        #[arg(long)]
+        document: String,
+        /// Why a loss that is already recorded of this document is replaced.
+        #[arg(long, default_value = "")]
+        reason: String,
+    },
 }
 
 #[derive(Debug, clap::Args)]
@@ -54,7 +79,15 @@ pub(crate) struct Receive {
 }
 
 pub(crate) fn run(sample: Sample) -> Result<Answer, Failure> {
-    let Sample::Receive(receive) = sample;
+    let receive = match sample {
+        Sample::Receive(receive) => receive,
+        Sample::Outside { asking, sample, method, laboratory, loss, document, reason } => {
+            let loss_percent = loss;
+            let request =
+                RecordOutsideResult { sample, method, laboratory, loss_percent, document, reason };
+            return ask(&asking, request);
+        }
+    };
     ask(
         &receive.asking,
         ReceiveSample {

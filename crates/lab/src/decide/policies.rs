@@ -60,7 +60,8 @@ impl Desk<'_> {
         };
         let in_use = self.lab.method_in_use(request.method.trim()).map(|in_use| in_use.id.clone());
         let method = in_use.or_else(|| {
-            self.method_in_library(&mut form, "method", &request.method).map(|method| method.key())
+            self.method_in_library(&mut form, "method", &request.method)
+                .map(stonewear_method::Method::key)
         });
         let (Some(method), Some(loss_percent)) = (method, loss_percent) else {
             return form.refuse();

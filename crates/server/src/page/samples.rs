@@ -95,6 +95,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             if specimens.is_empty() { "Make up the first specimen" } else { "Make up another specimen" },
             begin(view, sample),
         ))
+        (super::outside::section(view, sample))
         (super::attachments::section(view, code))
     };
     Some(
