@@ -89,7 +89,7 @@ impl Pair {
     pub fn in_words(&self) -> String {
         let Self { one, one_percent, other, other_percent, difference_percent, .. } = self;
         let pair = format!(
-            "{one} ({one_percent} %) and {other} ({other_percent} %) differ by {difference_percent} %"
+            "{one} ({one_percent} %) and {other} ({other_percent} %) differ by {difference_percent} % loss"
         );
         match &self.agree {
             Agree::Yes(limit) => format!("{pair}, within the limit of {}", limit.in_words()),
@@ -102,13 +102,13 @@ impl Pair {
 }
 
 impl Limit {
-    /// The limit with its source: `0.93 % (repeatability of EN 1097-1 (2011) at 11.7 %)`.
+    /// The limit with its source: `0.93 % loss (repeatability of EN 1097-1 (2011) at 11.7 %)`.
     pub fn in_words(&self) -> String {
         let sure = match self.confidence {
             Some(confidence) if !confidence.is_sure() => format!("; {}", confidence.in_words()),
             _ => String::new(),
         };
-        format!("{} % ({}{sure})", self.limit_percent.round_dp(2).normalize(), self.source)
+        format!("{} % loss ({}{sure})", self.limit_percent.round_dp(2).normalize(), self.source)
     }
 }
 
@@ -172,7 +172,7 @@ impl Lab {
             pairs.extend(pair(Of::Laboratories, &mine, &other, limit));
         }
         let mut agreement = Agreement { pairs, next: Vec::new() };
-        agreement.next = self.what_follows(&agreement);
+        agreement.next = self.what_follows(&agreement, result.release().is_some());
         agreement
     }
 
@@ -254,19 +254,21 @@ impl Lab {
         }
     }
 
-    fn what_follows(&self, agreement: &Agreement) -> Vec<String> {
+    fn what_follows(&self, agreement: &Agreement, is_released: bool) -> Vec<String> {
         let mut next = Vec::new();
         let in_the_way = agreement.in_the_way();
         let differ = |of: Of| agreement.pairs.iter().any(|pair| pair.of == of && pair.differs());
         if !in_the_way.is_empty() {
             let others = listed(in_the_way.iter().map(|pair| pair.other.clone()));
-            next.push(if self.wants_another_pair() {
-                format!(
+            next.push(match (self.wants_another_pair(), is_released) {
+                (true, true) => format!(
+                    "Test another pair: it lies too far from {others}. It was released without one."
+                ),
+                (true, false) => format!(
                     "Test another pair: it lies too far from {others}. To release it without one \
                      needs a reason, which the report prints."
-                )
-            } else {
-                format!("It may be released; the report says that it lies too far from {others}.")
+                ),
+                (false, _) => format!("The report says that it lies too far from {others}."),
             });
         } else if differ(Of::Results) {
             next.push(

@@ -20,7 +20,7 @@ const LIMIT_OVER_DEVIATION: Decimal = Decimal::from_parts(28, 0, 0, false, 1);
 pub const COVERAGE_FACTOR: Decimal = Decimal::TWO;
 /// Decimals that a standard uncertainty from a precision statement keeps; it is rounded up, so
 /// that no guard band is narrower than the statement says.
-const UNCERTAINTY_DECIMALS: u32 = 3;
+const UNCERTAINTY_DECIMALS: u32 = 2;
 
 /// What is said about a loss and its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -183,28 +183,15 @@ impl Judgement {
         format!("at most {} %", self.limit_percent)
     }
 
-    /// The rule with its risk, as ISO/IEC 17025:2017, 7.8.6 has it stated.
+    /// The rule with its risk, what it accepts and what was compared, as ISO/IEC 17025:2017, 7.8.6
+    /// has it stated.
     pub fn rule_in_words(&self) -> String {
-        let rule = match self.rule {
-            DecisionRule::Simple => {
-                "simple acceptance: guard band zero, risk of a wrong acceptance up to 50 % at the \
-                 limit"
-            }
-            DecisionRule::Guarded => {
-                "guarded acceptance: guard band equal to the expanded uncertainty (k = 2), risk of \
-                 a wrong acceptance at most 2.5 %"
-            }
-            DecisionRule::GuardedConditional => {
-                "guarded acceptance with conditional verdicts: guard band equal to the expanded \
-                 uncertainty (k = 2); risk of a wrong acceptance at most 2.5 % outside the guard \
-                 band, up to 50 % within it"
-            }
-        };
         let accepted = match (self.rule, self.acceptance_percent) {
             (DecisionRule::Simple, _) | (_, None) => String::new(),
-            (_, Some(accepted)) => format!("; accepted without condition: at most {accepted} %"),
+            (_, Some(accepted)) => format!("; accepted: at most {accepted} %"),
         };
-        format!("{rule}{accepted}; compared is {} (ILAC-G8:09/2019)", self.comparison.in_words())
+        let (rule, compared) = (self.rule.in_words(), self.comparison.in_words());
+        format!("{rule}{accepted}; compared: {compared}")
     }
 
     /// The risk in words: how probable it is that the verdict is wrong, or why that is not known.
@@ -221,8 +208,28 @@ impl Judgement {
     }
 }
 
+impl DecisionRule {
+    /// In words, with the largest risk that it leaves.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Simple => {
+                "simple acceptance, risk of a wrong acceptance up to 50 % at the limit \
+                 (ILAC-G8:09/2019)"
+            }
+            Self::Guarded => {
+                "guarded by the expanded uncertainty (k = 2), risk of a wrong acceptance at most \
+                 2.5 % (ILAC-G8:09/2019)"
+            }
+            Self::GuardedConditional => {
+                "guarded by the expanded uncertainty (k = 2), risk of a wrong acceptance at most \
+                 2.5 %, within the guard band up to 50 % (ILAC-G8:09/2019)"
+            }
+        }
+    }
+}
+
 impl Comparison {
-    /// In words, to follow “compared is”.
+    /// In words, to follow “compared”.
     pub fn in_words(self) -> &'static str {
         match self {
             Self::AsReported => "the loss as reported",

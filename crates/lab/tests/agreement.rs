@@ -86,12 +86,12 @@ fn specimens_within_a_result_are_held_against_the_published_difference() {
     let mut story = Story::equipped();
     let sample = story.sample("14");
     let close = european(&mut story, &sample, ["441.5", "439.5"]);
-    insta::assert_snapshot!(words(&story, &close), @"S26-001-1 (11.7 %) and S26-001-2 (12.1 %) differ by 0.4 %, within the limit of 1 % (specimens of one result, EN 1097-1 (2011))");
+    insta::assert_snapshot!(words(&story, &close), @"S26-001-1 (11.7 %) and S26-001-2 (12.1 %) differ by 0.4 % loss, within the limit of 1 % loss (specimens of one result, EN 1097-1 (2011))");
     let other = story.sample("14");
     let far = european(&mut story, &other, ["441.5", "436"]);
     insta::assert_snapshot!(words(&story, &far), @r"
-    S26-002-1 (11.7 %) and S26-002-2 (12.8 %) differ by 1.1 %, more than the limit of 1 % (specimens of one result, EN 1097-1 (2011))
-    It may be released; the report says that it lies too far from S26-002-2.
+    S26-002-1 (11.7 %) and S26-002-2 (12.8 %) differ by 1.1 % loss, more than the limit of 1 % loss (specimens of one result, EN 1097-1 (2011))
+    The report says that it lies too far from S26-002-2.
     ");
 }
 
@@ -138,10 +138,10 @@ fn another_laboratory_is_held_against_the_reproducibility() {
     story.given(outside("Far Laboratory", "en-1097-1", "14.1"));
     story.given(outside("Other Laboratory", "astm-d6928", "12.0"));
     insta::assert_snapshot!(words(&story, &result), @r"
-    S26-001-1 (11.7 %) and S26-001-2 (12.1 %) differ by 0.4 %, within the limit of 1 % (specimens of one result, EN 1097-1 (2011))
-    L26-001 (12 %) and Near Laboratory (13.9 %) differ by 1.9 %, within the limit of 2.03 % (reproducibility of EN 1097-1 (2011) at 12.95 %)
-    L26-001 (12 %) and Far Laboratory (14.1 %) differ by 2.1 %, more than the limit of 2.05 % (reproducibility of EN 1097-1 (2011) at 13.05 %)
-    L26-001 (12 %) and Other Laboratory (12.0 %) differ by 0 %; whether that is too far is not known: it was tested by another method, astm-d6928@2010
+    S26-001-1 (11.7 %) and S26-001-2 (12.1 %) differ by 0.4 % loss, within the limit of 1 % loss (specimens of one result, EN 1097-1 (2011))
+    L26-001 (12 %) and Near Laboratory (13.9 %) differ by 1.9 % loss, within the limit of 2.03 % loss (reproducibility of EN 1097-1 (2011) at 12.95 %)
+    L26-001 (12 %) and Far Laboratory (14.1 %) differ by 2.1 % loss, more than the limit of 2.05 % loss (reproducibility of EN 1097-1 (2011) at 13.05 %)
+    L26-001 (12 %) and Other Laboratory (12.0 %) differ by 0 % loss; whether that is too far is not known: it was tested by another method, astm-d6928@2010
     Compare equipment and procedure with the other laboratory; the report shows both losses.
     ");
     // Another laboratory in disagreement does not stand in the way of a release.
@@ -154,7 +154,9 @@ fn another_laboratory_is_held_against_the_reproducibility() {
         reason: "misread".into(),
         ..outside("Far Laboratory", "en-1097-1", "13.8")
     });
-    assert!(words(&story, &result).contains("Far Laboratory (13.8 %) differ by 1.8 %, within"));
+    assert!(
+        words(&story, &result).contains("Far Laboratory (13.8 %) differ by 1.8 % loss, within")
+    );
     assert_eq!(story.lab.samples[sample.as_str()].outside.len(), 4);
 }
 
@@ -186,11 +188,11 @@ fn results_that_differ_ask_for_another_pair_where_the_laboratory_says_so() {
     let sample = story.sample("19.0");
     let first = another(&mut story, &sample, "1278");
     let second = another(&mut story, &sample, "1254");
-    insta::assert_snapshot!(words(&story, &first), @"L26-001 (14.8 %) and L26-002 (16.4 %) differ by 1.6 %; whether that is too far is not known: ASTM D6928 (2010) states no repeatability");
+    insta::assert_snapshot!(words(&story, &first), @"L26-001 (14.8 %) and L26-002 (16.4 %) differ by 1.6 % loss; whether that is too far is not known: ASTM D6928 (2010) states no repeatability");
     set(&mut story, "repeatability-limit", "1.0");
     insta::assert_snapshot!(words(&story, &first), @r"
-    L26-001 (14.8 %) and L26-002 (16.4 %) differ by 1.6 %, more than the limit of 1 % (the laboratory's own limit)
-    It may be released; the report says that it lies too far from L26-002.
+    L26-001 (14.8 %) and L26-002 (16.4 %) differ by 1.6 % loss, more than the limit of 1 % loss (the laboratory's own limit)
+    The report says that it lies too far from L26-002.
     ");
     set(&mut story, "results-differ", "test-another-pair");
     let release = |result: &str, deviation: &str| ReleaseResult {
@@ -198,7 +200,7 @@ fn results_that_differ_ask_for_another_pair_where_the_laboratory_says_so() {
         deviation: deviation.into(),
         ..ReleaseResult::default()
     };
-    insta::assert_snapshot!(story.refused(release(&first, "")), @"[results-differ] result: L26-001 (14.8 %) and L26-002 (16.4 %) differ by 1.6 %, more than the limit of 1 % (the laboratory's own limit); test another pair, or record why it is released all the same");
+    insta::assert_snapshot!(story.refused(release(&first, "")), @"[results-differ] result: L26-001 (14.8 %) and L26-002 (16.4 %) differ by 1.6 % loss, more than the limit of 1 % loss (the laboratory's own limit); test another pair, or record why it is released all the same");
     let refusal = story.ask(release(&first, "")).unwrap_err();
     assert!(refusal.excusable());
 

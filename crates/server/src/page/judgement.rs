@@ -71,7 +71,7 @@ pub(super) fn section(view: &View<'_>, result: &TestResult) -> Markup {
             "Compared",
             html! { (judgement.compared_percent) " %, " (judgement.comparison.in_words()) },
         ),
-        ("Rule", html! { (judgement.rule_in_words()) }),
+        ("Rule", html! { (judgement.rule.in_words()) }),
         ("Accepted", html! { (accepted) }),
         ("Uncertainty", uncertainty),
         ("Risk", html! { (judgement.risk_in_words()) }),

@@ -8,5 +8,6 @@ mod demo;
 mod forms;
 mod guard;
 mod hostile;
+mod judgement;
 mod markup;
 mod site;
