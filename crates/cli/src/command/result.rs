@@ -16,7 +16,7 @@ pub(crate) enum ResultVerb {
     #[command(after_help = "\
 Example:\n\
 \x20 stonewear result show L26-001 --dir demo-laboratory\n\
-\x20 stonewear result show L26-001 --strict || echo 'does not conform'")]
+\x20 stonewear result show L26-001 --strict")]
     Show(Show),
 }
 
