@@ -2,8 +2,8 @@
 
 use crate::command::{
     attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, makeup, method,
-    methods, paper, person, procedure, ready, release, round, run, sample, sensitivity, serve,
-    sieving, specimen, weigh,
+    methods, paper, person, policy, procedure, ready, release, result, round, run, sample,
+    sensitivity, serve, sieving, specimen, weigh,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -71,6 +71,12 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Sensitivity(sensitivity::Sensitivity),
     Release(release::Release),
+    /// Show results: versions, judgement, agreement.
+    #[command(subcommand)]
+    Result(result::ResultVerb),
+    /// Decide what methods and standards leave to the laboratory.
+    #[command(subcommand)]
+    Policy(policy::PolicyVerb),
     Ready(ready::Ready),
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),

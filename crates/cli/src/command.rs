@@ -16,9 +16,11 @@ pub(crate) mod method;
 pub(crate) mod methods;
 pub(crate) mod paper;
 pub(crate) mod person;
+pub(crate) mod policy;
 pub(crate) mod procedure;
 pub(crate) mod ready;
 pub(crate) mod release;
+pub(crate) mod result;
 pub(crate) mod round;
 pub(crate) mod run;
 pub(crate) mod sample;
@@ -61,6 +63,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Weigh(weigh) => weigh::run(weigh),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity),
         Command::Release(release) => release::run(release),
+        Command::Result(result) => result::run(&result),
+        Command::Policy(policy) => policy::run(policy),
         Command::Ready(ready) => ready::run(&ready),
         Command::Evidence(evidence) => evidence::run(&evidence),
         Command::Doubt(doubt) => doubt::run(*doubt),

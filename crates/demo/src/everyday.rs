@@ -93,18 +93,39 @@ impl Story<'_> {
         }
         self.stop(by, &run, wanted)?;
         self.later(20.hours())?;
-        self.weigh_after(by, balance, stone, &specimen)?;
+        // About 3.4 % of the loss from day to day, the order of a single operator's spread.
+        let loss = Decimal::new(stone.loss_tenths, 1);
+        let loss = loss + self.chance.noise(loss * Decimal::new(34, 3), 2);
+        self.weigh_after(by, balance, loss, &specimen)?;
         if until < Until::Released {
             return Ok(());
         }
         self.later(3.hours())?;
         let result =
             self.lab.result_of(&specimen).ok_or(DemoError::Expected("a result"))?.code.to_string();
-        self.ask(releaser, ReleaseResult { result, remark: String::new() })?;
+        self.ask(releaser, ReleaseResult { result, ..ReleaseResult::default() })?;
         Ok(())
     }
 
-    fn receive(&mut self, by: &str, stone: Stone) -> Result<SampleCode, DemoError> {
+    /// One more loss, as the stone really has it, of a sample that is here.
+    pub(crate) fn one_loss(
+        &mut self,
+        by: &str,
+        balance: &str,
+        stone: Stone,
+        sample: &SampleCode,
+    ) -> Result<String, DemoError> {
+        let specimen = self.make_up(by, balance, stone, sample)?;
+        self.later(90.minutes())?;
+        let (run, wanted) = self.start(by, &specimen)?;
+        self.stop(by, &run, wanted)?;
+        self.later(20.hours())?;
+        self.weigh_after(by, balance, Decimal::new(stone.loss_tenths, 1), &specimen)?;
+        let result = self.lab.result_of(&specimen).ok_or(DemoError::Expected("a result"))?;
+        Ok(result.code.to_string())
+    }
+
+    pub(crate) fn receive(&mut self, by: &str, stone: Stone) -> Result<SampleCode, DemoError> {
         let facts = self.ask(
             by,
             ReceiveSample {
@@ -287,7 +308,7 @@ impl Story<'_> {
         &mut self,
         by: &str,
         balance: &str,
-        stone: Stone,
+        loss: Decimal,
         specimen: &SpecimenCode,
     ) -> Result<(), DemoError> {
         let before = self
@@ -296,9 +317,6 @@ impl Story<'_> {
             .get(specimen)
             .and_then(stonewear_lab::state::Specimen::before_g)
             .ok_or(DemoError::Expected("a mass before"))?;
-        // About 3.4 % of the loss from day to day, the order of a single operator's spread.
-        let loss = Decimal::new(stone.loss_tenths, 1);
-        let loss = loss + self.chance.noise(loss * Decimal::new(34, 3), 2);
         let after = (before - before * loss / Decimal::ONE_HUNDRED).round_dp(0);
         self.ask(
             by,

@@ -9,6 +9,7 @@
 mod chance;
 mod equipment;
 mod everyday;
+mod replicates;
 mod scenario;
 mod story;
 

@@ -126,6 +126,11 @@ const STONES: [Stone; 6] = [
     },
 ];
 
+/// The week in which the laboratory decides its policies.
+const POLICY_WEEK: i64 = 99;
+/// The week with two results that agree, and the one with two that do not.
+const REPLICATE_WEEKS: (i64, i64) = (100, 102);
+
 /// Tells the whole scenario: everything that the demo laboratory's journal holds.
 ///
 /// # Errors
@@ -149,7 +154,11 @@ pub fn scenario(
         if week == INCIDENT_WEEK {
             balance_found_heavy(&mut story)?;
         }
+        if week == POLICY_WEEK {
+            story.decide_policies(MANAGER)?;
+        }
         ordinary_week(&mut story, week)?;
+        replicates(&mut story, week)?;
     }
     last_days(&mut story, week_begins(monday, WEEKS)?)?;
     Ok(story.batches)
@@ -253,6 +262,21 @@ fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     if matches!(week % 5, 1 | 3) {
         let stone = *story.chance.one_of(&STONES).ok_or(DemoError::Expected("a stone"))?;
         story.test(tester, ENGINEER, balance, stone, Until::Released)?;
+    }
+    Ok(())
+}
+
+/// Two results of one sample: a pair that agrees, next to its limit, with what another laboratory
+/// found; and a pair that does not, released all the same with a reason.
+fn replicates(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
+    let people = (TECHNICIANS[0], ENGINEER);
+    if week == REPLICATE_WEEKS.0 {
+        let sample = story.replicate(people, "BAL-1", STONES[1], [159, 164], "")?;
+        story.outside(TECHNICIANS[0], &sample, "15.2")?;
+    }
+    if week == REPLICATE_WEEKS.1 {
+        let reason = "the client wants both losses now; another pair is on its way";
+        story.replicate(people, "BAL-1", STONES[0], [91, 121], reason)?;
     }
     Ok(())
 }

@@ -11,7 +11,10 @@ use crate::state::{
     Observation, Person, Release, ResultVersion, Sample, Sensitivity, Specimen, StandingChange,
     TestResult,
 };
-use crate::state::{CheckEnd, Custody, Doubt, Identity, Sieving, SievingRules, Use, WeighedMass};
+use crate::state::{
+    CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules, Use,
+    WeighedMass,
+};
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
 
@@ -145,6 +148,28 @@ impl Lab {
                     bytes: *bytes,
                 };
                 self.attachments.entry(to.clone()).or_default().push(note.that(attached));
+            }
+            Fact::PolicySet { policy, value, reason } => {
+                let decision = PolicyDecision { value: value.clone(), reason: reason.clone() };
+                self.policies.entry(*policy).or_default().push(note.that(decision));
+            }
+            Fact::OutsideResultRecorded {
+                sample,
+                method,
+                laboratory,
+                loss_percent,
+                document,
+                reason,
+            } => {
+                if let Some(sample) = self.samples.get_mut(sample) {
+                    sample.outside.push(note.that(OutsideResult {
+                        method: method.clone(),
+                        laboratory: laboratory.clone(),
+                        loss_percent: *loss_percent,
+                        document: document.clone(),
+                        reason: reason.clone(),
+                    }));
+                }
             }
         }
     }
@@ -287,6 +312,7 @@ impl Lab {
             delivered_by: delivered_by.clone(),
             place: place.clone(),
             custody: Vec::new(),
+            outside: Vec::new(),
         };
         self.samples.insert(sample.clone(), received);
     }
@@ -463,11 +489,15 @@ impl Lab {
                     result.versions.push(note.that(version));
                 }
             }
-            Fact::ResultReleased { result, remark, .. } => {
+            Fact::ResultReleased { result, remark, judgement, deviations, .. } => {
                 let version =
                     self.results.get_mut(result).and_then(|result| result.versions.last_mut());
                 if let Some(version) = version {
-                    version.value.release = Some(note.that(Release { remark: remark.clone() }));
+                    version.value.release = Some(note.that(Release {
+                        remark: remark.clone(),
+                        judgement: judgement.clone(),
+                        deviations: note.each(deviations),
+                    }));
                 }
             }
             _ => {}

@@ -11,6 +11,7 @@ mod interruptions;
 pub mod items;
 mod methods;
 mod people;
+mod policies;
 mod results;
 mod runs;
 mod samples;
@@ -81,6 +82,8 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::RecordSensitivity(request) => desk.record_sensitivity(request),
         Request::SetSievingRules(request) => desk.set_sieving_rules(request),
         Request::RecordSieving(request) => desk.record_sieving(request),
+        Request::SetPolicy(request) => desk.set_policy(request),
+        Request::RecordOutsideResult(request) => desk.record_outside_result(request),
     }
 }
 

@@ -15,6 +15,8 @@ pub use parts::{
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
+use crate::judgement::Judgement;
+use crate::policy::Policy;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -476,6 +478,13 @@ pub enum Fact {
         /// Anything that the report should say.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,
+        /// What was said of the limit of its sample, by the rule in force; absent where there is
+        /// no limit, and from before judgements were kept.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        judgement: Option<Box<Judgement>>,
+        /// Departures that somebody answers for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        deviations: Vec<Deviation>,
     },
     /// Something that results stand on turned out wrong, or may have: they are in doubt until a
     /// person closes each.
@@ -561,5 +570,30 @@ pub enum Fact {
         sha256: String,
         /// How large it is, in bytes.
         bytes: u64,
+    },
+    /// A policy was decided.
+    PolicySet {
+        /// Which.
+        policy: Policy,
+        /// Its value from now on.
+        value: String,
+        /// On what grounds.
+        reason: String,
+    },
+    /// What another laboratory found on its part of a split sample was recorded.
+    OutsideResultRecorded {
+        /// The sample.
+        sample: SampleCode,
+        /// By which method.
+        method: MethodId,
+        /// Which laboratory.
+        laboratory: String,
+        /// The loss that it reported, %.
+        loss_percent: Decimal,
+        /// The document that says so.
+        document: String,
+        /// Why it replaces what was recorded before of this document, if it does.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
     },
 }

@@ -441,6 +441,8 @@ requests! {
         result: String,
         /// Anything that the report should say.
         remark: String,
+        /// Why the laboratory departs from its rules, if it does.
+        deviation: String,
     }
     /// Decide how this laboratory reads its sieve analyses.
     SetSievingRules {
@@ -492,6 +494,30 @@ requests! {
         sha256: String,
         /// How large it is, in bytes.
         bytes: String,
+    }
+    /// Decide a policy: what the laboratory decides where methods and standards leave it open.
+    SetPolicy {
+        /// Its name: `decision-rule`.
+        policy: String,
+        /// Its value from now on: `guarded`.
+        value: String,
+        /// On what grounds.
+        reason: String,
+    }
+    /// Record what another laboratory found on its part of a split sample.
+    RecordOutsideResult {
+        /// The sample.
+        sample: String,
+        /// By which method.
+        method: String,
+        /// Which laboratory.
+        laboratory: String,
+        /// The loss that it reported, %.
+        loss_percent: String,
+        /// The document that says so.
+        document: String,
+        /// Why a loss that is already recorded of this document is replaced.
+        reason: String,
     }
 }
 

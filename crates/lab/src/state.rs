@@ -6,6 +6,7 @@ mod custody;
 mod doubt;
 mod equipment;
 mod method_in_use;
+mod policy;
 mod sample;
 mod sieving;
 
@@ -18,6 +19,7 @@ pub use equipment::{
     StandingChange,
 };
 pub use method_in_use::{Confirmation, MethodInUse};
+pub use policy::{OutsideResult, PolicyDecision};
 pub use sample::{
     DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TestResult, WeighedMass,
 };
@@ -27,6 +29,7 @@ use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
 use crate::fact::{Condition, Right, Standing};
+use crate::policy::Policy;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 use serde::Serialize;
@@ -125,6 +128,8 @@ pub struct Lab {
     pub results: BTreeMap<ResultCode, TestResult>,
     /// Doubts.
     pub doubts: BTreeMap<DoubtCode, Doubt>,
+    /// What the laboratory decided for itself, by policy, oldest first.
+    pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
     /// Attached files by the code of what they belong to, oldest first.
     pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
     /// Every use of an item for a specimen, in the order of the journal.

@@ -63,6 +63,13 @@ fn typed() -> impl Strategy<Value = String> {
             "en-933-1",
             "sieve_mm,retained_g\n19,0\n9.5,1000\npan,500",
             "lid.jpg",
+            "decision-rule",
+            "guarded",
+            "uncertainty",
+            "results-differ",
+            "test-another-pair",
+            "release-by-another",
+            "required",
             "image/jpeg",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
@@ -113,6 +120,8 @@ fn request() -> impl Strategy<Value = Request> {
         SetSievingRules::default().into(),
         RecordSieving { rows: vec![SievedRow::default(); 3], ..RecordSieving::default() }.into(),
         RecordSieving::default().into(),
+        SetPolicy::default().into(),
+        RecordOutsideResult::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -153,7 +162,7 @@ fn bytes(lab: &Lab) -> Vec<u8> {
 fn busy() -> Story {
     let mut story = Story::equipped();
     let (_, result) = story.loss();
-    story.given(ReleaseResult { result, remark: String::new() });
+    story.given(ReleaseResult { result, ..ReleaseResult::default() });
     story.given(OpenDoubt {
         item: "BAL".into(),
         attribute: "indication".into(),

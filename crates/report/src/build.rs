@@ -12,7 +12,7 @@ use crate::{
 };
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::state::{Noted, Sample, TestResult};
+use stonewear_lab::state::{Noted, ResultVersion, Sample, TestResult};
 use stonewear_measure::balance::shown;
 use stonewear_method::model::Conditions;
 use stonewear_method::{Loss, Method};
@@ -59,6 +59,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             .zip(method)
             .map(|(loss, method)| precision(method, loss))
             .unwrap_or_default(),
+        agreement: outcome::agreement(lab, result),
         external: Vec::new(),
         evidence: evidence::links(lab, result),
         files: files(lab, result),
@@ -165,7 +166,7 @@ fn reported(lab: &Lab, result: &TestResult, loss: Option<&Loss>) -> ReportedLoss
         value: value.unwrap_or_default(),
         unit: "%".to_owned(),
         working: loss.map(working).unwrap_or_default(),
-        uncertainty: None,
+        uncertainty: lab.judgement(result).as_ref().and_then(outcome::uncertainty),
         decision: outcome::decision(lab, result),
     }
 }
@@ -195,6 +196,7 @@ fn deviations(lab: &Lab, result: &TestResult) -> Vec<Deviation> {
         .chain(runs.flat_map(|run| &run.deviations))
         .collect();
     all.extend(&result.deviations);
+    all.extend(result.release().into_iter().flat_map(|release| &release.value.deviations));
     all.sort_by_key(|deviation| deviation.position);
     all.dedup_by(|a, b| a == b);
     all.into_iter()
@@ -229,15 +231,34 @@ fn amendments(lab: &Lab, result: &TestResult) -> Vec<Amendment> {
         .filter(|(_, (former, _))| former.value.release.is_some())
         .map(|(number, (former, now))| Amendment {
             replaces: report_number(result, number),
-            what: format!(
-                "loss {} % became {} %",
-                former.value.loss_percent, now.value.loss_percent
-            ),
+            what: what_changed(lab, result, former, now),
             reason: now.value.reason.clone(),
             who: name_of(lab, now),
             at: day(lab, Some(now.at)),
         })
         .collect()
+}
+
+/// From which loss to which, and from which verdict to which where that changed, too.
+fn what_changed(
+    lab: &Lab,
+    result: &TestResult,
+    former: &Noted<ResultVersion>,
+    now: &Noted<ResultVersion>,
+) -> String {
+    let mut what =
+        format!("loss {} % became {} %", former.value.loss_percent, now.value.loss_percent);
+    let release = former.value.release.as_ref();
+    let said = release.and_then(|release| release.value.judgement.as_ref());
+    let is_last = result.current().is_some_and(|current| current.position == now.position);
+    let judged = if is_last { lab.judgement(result) } else { None };
+    if let (Some(said), Some(judged)) = (said, judged)
+        && said.verdict != judged.verdict
+    {
+        let (then, now) = (said.verdict.in_words(), judged.verdict.in_words());
+        what.push_str(&format!("; “{then}” became “{now}”"));
+    }
+    what
 }
 
 fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<UnconfirmedFigure> {
@@ -271,7 +292,7 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
 /// Whether a figure of the method bears on the result itself: not on how the jar is made, how
 /// often something is proved, when a grading applies, or how precise others found the test.
 fn bears_on_the_result(path: &str) -> bool {
-    let beside = ["jar.", "interval.", "precision.", "specimen.count"];
+    let beside = ["jar.", "interval.", "precision.", "specimen.count", "specimen.differ_at_most"];
     let is_beside = beside.iter().any(|part| path.starts_with(part));
     let is_about_choosing = path.ends_with(".applies") || path.ends_with(".nominal_maximum_mm");
     // The sieve between two fractions is named once, as what retains the coarser.

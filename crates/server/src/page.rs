@@ -12,9 +12,12 @@ mod equipment;
 mod find;
 mod founding;
 mod journal;
+mod judgement;
 mod methods;
+mod outside;
 mod parts;
 mod people;
+mod policies;
 mod results;
 mod runs;
 mod samples;
@@ -111,6 +114,8 @@ pub(crate) fn page(
         ["checks", code] => check::page(&view, code)?,
         ["methods"] => methods::list(&view),
         ["methods", id] => methods::one(&view, id)?,
+        ["policies"] => policies::list(&view),
+        ["policies", name] => policies::one(&view, name)?,
         ["people"] => people::list(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
@@ -172,6 +177,7 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::CheckStarted { check, .. } => Some(format!("/checks/{check}")),
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
+        Fact::PolicySet { .. } => Some("/policies".to_owned()),
         Fact::LaboratoryFounded { .. } => Some("/".to_owned()),
         _ => None,
     })

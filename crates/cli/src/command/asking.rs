@@ -170,8 +170,17 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::SensitivityRecorded { condition, method, percent_of_loss, .. } => {
             format!("{method}: {percent_of_loss} % of the loss {}", condition.per())
         }
-        Fact::ResultReleased { result, loss_percent, .. } => {
-            format!("{result} released: loss {loss_percent} %")
+        Fact::ResultReleased { result, loss_percent, judgement, .. } => {
+            let verdict = judgement.as_ref().map_or(String::new(), |judgement| {
+                format!(", {}: {}", judgement.verdict.in_words(), judgement.requirement())
+            });
+            format!("{result} released: loss {loss_percent} %{verdict}")
+        }
+        Fact::PolicySet { policy, value, .. } => {
+            format!("{policy} is {value} from now on: {}", policy.in_words(value))
+        }
+        Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
+            format!("{laboratory} found {loss_percent} % of {sample}")
         }
     }
 }

@@ -6,7 +6,7 @@ use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Folder};
 use stonewear_lab::SampleCode;
 use stonewear_lab::code::scanned;
-use stonewear_lab::request::{CorrectSample, HandOverSample, ReceiveSample};
+use stonewear_lab::request::{CorrectSample, HandOverSample, ReceiveSample, RecordOutsideResult};
 use stonewear_runtime::LaboratoryView;
 
 #[derive(Debug, clap::Subcommand)]
@@ -33,6 +33,31 @@ Example:\n\
 Example:\n\
 \x20 stonewear sample show S26-001")]
     Show(Show),
+    /// Record what another laboratory found on its part of a split sample.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear sample outside --by CD S26-001 --method astm-d6928 --laboratory 'Other Laboratory' --loss 15.2 --document 'their report 14'")]
+    Outside {
+        #[command(flatten)]
+        asking: Asking,
+        /// The sample.
+        sample: String,
+        /// By which method.
+        #[arg(long)]
+        method: String,
+        /// Which laboratory.
+        #[arg(long, value_name = "NAME")]
+        laboratory: String,
+        /// The loss that it reported, %.
+        #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
+        loss: String,
+        /// The document that says so.
+        #[arg(long)]
+        document: String,
+        /// Why a loss that is already recorded of this document is replaced.
+        #[arg(long, default_value = "")]
+        reason: String,
+    },
 }
 
 #[derive(Debug, clap::Args)]
@@ -168,6 +193,12 @@ pub(crate) fn run(sample: Sample) -> Result<Answer, Failure> {
         Sample::Correct(corrected) => correct(*corrected),
         Sample::HandOver(over) => hand_over(over),
         Sample::Show(show) => show_one(&show),
+        Sample::Outside { asking, sample, method, laboratory, loss, document, reason } => {
+            let loss_percent = loss;
+            let request =
+                RecordOutsideResult { sample, method, laboratory, loss_percent, document, reason };
+            ask(&asking, request)
+        }
     }
 }
 

@@ -9,6 +9,7 @@ mod equipment;
 mod founding;
 mod harness;
 mod journal;
+mod judgement;
 mod loss;
 mod makeup;
 mod methods;

@@ -1,8 +1,9 @@
 //! From the sample to its result.
 
-use super::{Custody, Noted, Sieving};
+use super::{Custody, Noted, OutsideResult, Sieving};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::{Deviation, SampleChanges, Stage};
+use crate::judgement::Judgement;
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -61,6 +62,8 @@ pub struct Sample {
     pub place: String,
     /// What became of it since, oldest first.
     pub custody: Vec<Noted<Custody>>,
+    /// What other laboratories found on their part of it, oldest first.
+    pub outside: Vec<Noted<OutsideResult>>,
 }
 
 /// What was recorded about a sample before it was corrected.
@@ -182,6 +185,11 @@ pub struct ResultVersion {
 pub struct Release {
     /// Anything that the report should say.
     pub remark: String,
+    /// What was said of the limit of its sample; absent where there is none, and from before
+    /// judgements were kept.
+    pub judgement: Option<Box<Judgement>>,
+    /// Departures that this person answers for.
+    pub deviations: Vec<Noted<Deviation>>,
 }
 
 /// A loss.

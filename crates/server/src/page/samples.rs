@@ -107,6 +107,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         ))
         (super::corrections::of_sample(view, sample))
         (super::custody::section(view, sample))
+        (super::outside::section(view, sample))
         (super::attachments::section(view, code))
         (parts::label_link(code))
     };

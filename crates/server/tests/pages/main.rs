@@ -8,6 +8,7 @@ mod demo;
 mod forms;
 mod guard;
 mod hostile;
+mod judgement;
 mod markup;
 mod reception;
 mod sieving;
