@@ -1,8 +1,8 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, makeup, method,
-    methods, paper, person, policy, procedure, ready, release, result, round, run, sample,
+    attach, check, demo, doubt, evidence, found, item, journal, labels, laboratory, loss, makeup,
+    method, methods, paper, person, policy, procedure, ready, release, result, round, run, sample,
     sensitivity, serve, sieving, specimen, weigh,
 };
 use crate::statistics::Statistics;
@@ -39,6 +39,7 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Journal(journal::Journal),
     Paper(paper::Paper),
+    Labels(labels::Labels),
     Found(found::Found),
     /// Add people and change what they may do.
     #[command(subcommand)]

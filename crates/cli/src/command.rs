@@ -33,6 +33,7 @@ pub(crate) mod weigh;
 mod asking;
 mod check_view;
 mod field;
+mod losses;
 mod readable;
 
 use crate::answer::{Answer, Failure};
@@ -51,6 +52,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
         Command::Paper(paper) => paper::run(&paper),
+        Command::Labels(labels) => labels::run(&labels),
         Command::Found(found) => found::run(found),
         Command::Person(person) => person::run(person),
         Command::Item(item) => item::run(item),

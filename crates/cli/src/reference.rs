@@ -17,8 +17,7 @@ fn commands() -> Vec<(String, Command)> {
     fn collect(name: &str, command: &Command, into: &mut Vec<(String, Command)>) {
         let inner: Vec<_> =
             command.get_subcommands().filter(|inner| inner.get_name() != "help").collect();
-        // Some do something themselves and have others below them: a report, and labels.
-        if inner.is_empty() || command.get_positionals().next().is_some() {
+        if inner.is_empty() {
             into.push((name.to_owned(), command.clone()));
         }
         for one in inner {

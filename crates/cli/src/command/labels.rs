@@ -1,4 +1,4 @@
-//! `stonewear paper labels`: labels to stick on bags, jars and instruments.
+//! `stonewear labels`: labels to stick on bags, jars and instruments.
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
@@ -11,8 +11,8 @@ use stonewear_runtime::LaboratoryView;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Example:\n\
-\x20 stonewear paper labels S26-001 S26-001-1 JAR-3\n\
-\x20 stonewear paper labels JAR-1 JAR-2 JAR-3 --size A4-sheet --out jars.pdf")]
+\x20 stonewear labels S26-001 S26-001-1 JAR-3\n\
+\x20 stonewear labels JAR-1 JAR-2 JAR-3 --size A4-sheet --out jars.pdf")]
 pub(crate) struct Labels {
     #[command(flatten)]
     folder: Folder,

@@ -1,6 +1,5 @@
-//! `stonewear paper`: a result as a PDF, and labels.
+//! `stonewear paper`: a result as a PDF.
 
-use super::labels;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
@@ -14,21 +13,7 @@ use stonewear_runtime::LaboratoryView;
 #[command(after_help = "\
 Example:\n\
 \x20 stonewear paper L26-001 --out report.pdf")]
-#[command(args_conflicts_with_subcommands = true, subcommand_negates_reqs = true)]
 pub(crate) struct Paper {
-    #[command(subcommand)]
-    other: Option<OtherPaper>,
-    #[command(flatten)]
-    report: Option<Report>,
-}
-
-#[derive(Debug, clap::Subcommand)]
-enum OtherPaper {
-    Labels(labels::Labels),
-}
-
-#[derive(Debug, clap::Args)]
-struct Report {
     #[command(flatten)]
     folder: Folder,
     /// The result.
@@ -39,14 +24,6 @@ struct Report {
 }
 
 pub(crate) fn run(paper: &Paper) -> Result<Answer, Failure> {
-    match (&paper.other, &paper.report) {
-        (Some(OtherPaper::Labels(labels)), _) => labels::run(labels),
-        (None, Some(report)) => print_report(report),
-        (None, None) => Err(Failure::WrongInput("which result, or labels?".to_owned())),
-    }
-}
-
-fn print_report(paper: &Report) -> Result<Answer, Failure> {
     let view = LaboratoryView::open(&paper.folder.dir)?;
     let typed = paper.result.trim().to_uppercase();
     let Some(result) = view.lab().results.get(typed.as_str()) else {

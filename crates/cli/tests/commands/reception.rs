@@ -33,20 +33,20 @@ fn a_sample_goes_from_hand_to_hand_until_it_is_gone() {
     let gone = desk.fails(3, &format!("{over} --to 'somebody else'"));
     assert!(gone.contains("was disposed of on"), "{gone}");
     let unknown = desk.fails(2, "sample show S00-999");
-    assert!(unknown.contains("there is no sample “S00-999”"), "{unknown}");
+    assert!(unknown.contains("there is no sample “SYY-999”"), "{unknown}");
 }
 
 #[test]
 fn labels_are_printed_to_be_scanned_and_read() {
     let (desk, sample) = received();
-    let said = desk.json(&format!("paper labels {sample} ab --size 100x50 --out two.pdf"));
+    let said = desk.json(&format!("labels {sample} ab --size 100x50 --out two.pdf"));
     assert_eq!(said["codes"], serde_json::json!([sample, "AB"]));
     let text = text_of(&desk.path().join("two.pdf"));
     assert!(text.contains(&sample) && text.contains("Ada Brook"), "{text}");
-    let wrong = desk.fails(2, &format!("paper labels {sample} --size 1x1"));
+    let wrong = desk.fails(2, &format!("labels {sample} --size 1x1"));
     assert!(wrong.contains("“1x1” is no size of a label; write width x height in mm"), "{wrong}");
-    let wrong = desk.fails(2, "paper labels S00-999");
-    assert!(wrong.contains("nothing here has the code “S00-999”"), "{wrong}");
+    let wrong = desk.fails(2, "labels S00-999");
+    assert!(wrong.contains("nothing here has the code “SYY-999”"), "{wrong}");
     // The report is still asked for as before.
     assert!(desk.fails(2, "paper").contains("Usage"));
 }

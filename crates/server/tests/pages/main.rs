@@ -9,6 +9,7 @@ mod forms;
 mod guard;
 mod hostile;
 mod judgement;
+mod losses;
 mod markup;
 mod reception;
 mod sieving;

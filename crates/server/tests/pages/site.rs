@@ -120,6 +120,28 @@ impl Site {
         }
     }
 
+    /// A specimen of the demo laboratory that alone makes a result, and that result.
+    pub(crate) fn a_finished_specimen(&self) -> (String, String) {
+        let results = self.get("/results");
+        let result = markup::links(&results.body)
+            .into_iter()
+            .find_map(|link| link.strip_prefix("/results/").map(str::to_owned))
+            .unwrap();
+        let page = self.get(&format!("/results/{result}"));
+        let specimen = markup::links(&page.body)
+            .into_iter()
+            .find_map(|link| link.strip_prefix("/specimens/").map(str::to_owned))
+            .unwrap();
+        (specimen, result)
+    }
+
+    /// The loss that the page of a result shows, without its unit.
+    pub(crate) fn loss_of(&self, result: &str) -> String {
+        let page = self.get(&format!("/results/{result}")).body;
+        let (_, hero) = page.split_once("<p class=\"hero-number\">").unwrap();
+        hero.split('<').next().unwrap().trim().to_owned()
+    }
+
     /// Sends a request as it is.
     pub(crate) fn send(&self, request: Request<Body>) -> Answer {
         self.runtime.block_on(async {
