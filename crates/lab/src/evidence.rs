@@ -168,8 +168,8 @@ impl Line<'_> {
                 let steps = sample.custody.len();
                 let (holder, last_step) = (sample.holder(), last.value.step.in_words());
                 let name = match last.value.step.is_the_last() {
-                    true => format!("{last_step} after {steps} steps"),
-                    false => format!("{steps} steps, now with {holder}"),
+                    true => format!("{last_step} after {}", crate::words::counted(steps, "step")),
+                    false => format!("{}, now with {holder}", crate::words::counted(steps, "step")),
                 };
                 self.recorded(
                     LinkKind::Sample,
