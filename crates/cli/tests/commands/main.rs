@@ -5,6 +5,7 @@
 mod attach;
 mod bench;
 mod checks;
+mod corrections;
 mod equipment;
 mod founding;
 mod harness;
