@@ -2,7 +2,8 @@
 
 use crate::command::{
     attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods,
-    paper, person, procedure, ready, release, round, run, sample, serve, specimen, weigh,
+    paper, person, procedure, reading, ready, release, round, run, sample, serve, specimen, weigh,
+    work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -29,6 +30,7 @@ pub(crate) enum Command {
     /// List the test methods, or show one whole.
     Methods(methods::Methods),
     Loss(loss::LossOf),
+    WorkOut(work_out::WorkOutOf),
     Round(round::Round),
     /// Show a check procedure.
     #[command(subcommand)]
@@ -59,6 +61,7 @@ pub(crate) enum Command {
     /// Start and stop runs.
     #[command(subcommand)]
     Run(run::Run),
+    Reading(reading::Reading),
     /// Weigh a specimen before or after its run.
     #[command(subcommand)]
     Weigh(weigh::Weigh),

@@ -15,6 +15,7 @@ pub(crate) mod methods;
 pub(crate) mod paper;
 pub(crate) mod person;
 pub(crate) mod procedure;
+pub(crate) mod reading;
 pub(crate) mod ready;
 pub(crate) mod release;
 pub(crate) mod round;
@@ -23,6 +24,7 @@ pub(crate) mod sample;
 pub(crate) mod serve;
 pub(crate) mod specimen;
 pub(crate) mod weigh;
+pub(crate) mod work_out;
 
 mod asking;
 mod check_view;
@@ -40,6 +42,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Serve(serve) => serve::run(serve),
         Command::Methods(methods) => methods::run(&methods),
         Command::Loss(loss) => loss::run(&loss),
+        Command::WorkOut(work_out) => work_out::run(&work_out),
         Command::Round(round) => round::run(&round),
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
@@ -52,6 +55,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Sample(sample) => sample::run(sample),
         Command::Specimen(specimen) => specimen::run(specimen),
         Command::Run(run) => run::run(run),
+        Command::Reading(reading) => reading::run(reading),
         Command::Weigh(weigh) => weigh::run(weigh),
         Command::Release(release) => release::run(release),
         Command::Ready(ready) => ready::run(&ready),

@@ -50,7 +50,7 @@ fn the_scenario_holds_two_years_of_an_ordinary_laboratory() {
     assert_eq!(incident.count(), 1, "the balance was held once");
     for result in lab.results.values() {
         let worked_out = lab.loss_of(result).unwrap().percent;
-        assert_eq!(worked_out, result.current().unwrap().value.loss_percent, "{}", result.code);
+        assert_eq!(worked_out, result.current().unwrap().value.loss_percent.unwrap(), "{}", result.code);
     }
     let ordered = batches.windows(2).all(|pair| pair[0].at <= pair[1].at);
     assert!(ordered, "time never goes back");

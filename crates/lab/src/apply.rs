@@ -7,7 +7,7 @@ use crate::state::{
     Attachment, Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation,
     Person, Release, ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
 };
-use crate::state::{CheckEnd, Doubt, Identity, Use, WeighedMass};
+use crate::state::{CheckEnd, Doubt, Identity, TakenReading, Use, WeighedMass};
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
 
@@ -89,6 +89,7 @@ impl Lab {
             }
             Fact::SampleReceived { .. } => self.apply_sample(&note),
             Fact::SpecimenBegun { .. } | Fact::MassWeighed { .. } => self.apply_specimen(&note),
+            Fact::ReadingTaken { .. } => self.apply_reading(&note),
             Fact::RunStarted { .. } | Fact::RunStopped { .. } => self.apply_run(&note),
             Fact::ResultWorkedOut { .. }
             | Fact::ResultRevised { .. }
@@ -203,6 +204,7 @@ impl Lab {
             condition,
             limit_percent,
             limit_document,
+            limit_method,
             received_on,
             reference,
         } = &note.0.fact
@@ -221,6 +223,7 @@ impl Lab {
             condition: condition.clone(),
             limit_percent: *limit_percent,
             limit_document: limit_document.clone(),
+            limit_method: limit_method.clone(),
             received_on: *received_on,
             reference: *reference,
             received: note.that(()),
@@ -245,6 +248,7 @@ impl Lab {
                     fractions: BTreeMap::new(),
                     before: Vec::new(),
                     after: Vec::new(),
+                    readings: BTreeMap::new(),
                     run: None,
                     deviations: note.each(deviations),
                 };
@@ -278,6 +282,30 @@ impl Lab {
         }
     }
 
+    fn apply_reading(&mut self, note: &Noter<'_>) {
+        let Fact::ReadingTaken {
+            specimen,
+            reading,
+            fraction,
+            value,
+            instrument,
+            reason,
+            deviations,
+        } = &note.0.fact
+        else {
+            return;
+        };
+        note.uses(&mut self.uses, [instrument.as_ref()], specimen);
+        let Some(specimen) = self.specimens.get_mut(specimen) else { return };
+        let key = Specimen::reading_key(reading, *fraction);
+        specimen.readings.entry(key).or_default().push(note.that(TakenReading {
+            value: *value,
+            instrument: instrument.clone(),
+            reason: reason.clone(),
+        }));
+        specimen.deviations.extend(note.each(deviations));
+    }
+
     fn apply_run(&mut self, note: &Noter<'_>) {
         match &note.0.fact {
             Fact::RunStarted {
@@ -291,7 +319,7 @@ impl Lab {
             } => {
                 self.count('R', note);
                 for placed in placed {
-                    let items = [Some(apparatus), Some(&placed.jar), placed.charge.as_ref()];
+                    let items = [Some(apparatus), placed.jar.as_ref(), placed.charge.as_ref()];
                     note.uses(&mut self.uses, items, &placed.specimen);
                     if let Some(specimen) = self.specimens.get_mut(&placed.specimen) {
                         specimen.run = Some(run.clone());
@@ -328,7 +356,14 @@ impl Lab {
 
     fn apply_result(&mut self, note: &Noter<'_>) {
         match &note.0.fact {
-            Fact::ResultWorkedOut { result, sample, specimens, loss_percent, deviations } => {
+            Fact::ResultWorkedOut {
+                result,
+                sample,
+                specimens,
+                loss_percent,
+                properties,
+                deviations,
+            } => {
                 self.count('L', note);
                 for specimen in specimens {
                     self.result_by_specimen.insert(specimen.clone(), result.clone());
@@ -339,6 +374,7 @@ impl Lab {
                     .map_or_else(|| MethodId::from(""), |specimen| specimen.method.clone());
                 let version = ResultVersion {
                     loss_percent: *loss_percent,
+                    properties: properties.clone(),
                     reason: String::new(),
                     release: None,
                 };
@@ -352,10 +388,11 @@ impl Lab {
                 };
                 self.results.insert(result.clone(), worked_out);
             }
-            Fact::ResultRevised { result, loss_percent, reason } => {
+            Fact::ResultRevised { result, loss_percent, properties, reason } => {
                 if let Some(result) = self.results.get_mut(result) {
                     let version = ResultVersion {
                         loss_percent: *loss_percent,
+                        properties: properties.clone(),
                         reason: reason.clone(),
                         release: None,
                     };

@@ -108,18 +108,45 @@ pub struct Placed {
     pub position: u32,
     /// The specimen in the jar.
     pub specimen: SpecimenCode,
-    /// The jar.
-    pub jar: ItemCode,
+    /// The jar; none where the machine itself is the drum.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub jar: Option<ItemCode>,
     /// The ball charge, where the method uses one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge: Option<ItemCode>,
     /// Its mass, g.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge_g: Option<Decimal>,
-    /// Water, L.
-    pub water_l: Decimal,
-    /// How long the specimen soaked, h.
-    pub soaked_h: Decimal,
+    /// How many balls that is, where the method counts them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub charge_balls: Option<u32>,
+    /// Water, L; none where the method runs dry.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub water_l: Option<Decimal>,
+    /// How long the specimen soaked, h; none where the method runs dry.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub soaked_h: Option<Decimal>,
+}
+
+/// A value that a test gave beside its loss, or where it gives none.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PropertyValue {
+    /// Its name in the method.
+    pub name: String,
+    /// What it is, in words.
+    pub title: String,
+    /// Its unit; empty where it has none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub unit: String,
+    /// The reported value.
+    pub value: Decimal,
+}
+
+impl PropertyValue {
+    /// What it is with its value: `absorption 1.0 %`.
+    pub fn in_words(&self) -> String {
+        format!("{} {} {}", self.title, self.value, self.unit).trim_end().to_owned()
+    }
 }
 
 fn universal_time() -> String {
@@ -277,6 +304,9 @@ pub enum Fact {
         /// That document.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         limit_document: String,
+        /// The method that the limit is for, by name; empty for the tests of wear in water.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        limit_method: String,
         /// The day it arrived.
         received_on: Date,
         /// Whether it is of the reference aggregate.
@@ -313,6 +343,27 @@ pub enum Fact {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sieve: Option<ItemCode>,
         /// Why an earlier mass is replaced, if one is.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
+        /// Departures that somebody answers for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        deviations: Vec<Deviation>,
+    },
+    /// Something was read of a specimen beside its masses before and after.
+    ReadingTaken {
+        /// Of which specimen.
+        specimen: SpecimenCode,
+        /// The reading, by its name in the method.
+        reading: String,
+        /// The fraction, counted from 0, coarsest first, where it is of one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        fraction: Option<usize>,
+        /// The value, in the unit of the method.
+        value: Decimal,
+        /// What it was read with.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instrument: Option<ItemCode>,
+        /// Why an earlier value is replaced, if one is.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         reason: String,
         /// Departures that somebody answers for.
@@ -363,8 +414,12 @@ pub enum Fact {
         sample: SampleCode,
         /// From which specimens.
         specimens: Vec<SpecimenCode>,
-        /// The reported loss, %.
-        loss_percent: Decimal,
+        /// The reported loss, %; absent where the test gives none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        loss_percent: Option<Decimal>,
+        /// What the test gave beside it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        properties: Vec<PropertyValue>,
         /// Departures that somebody answers for.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,
@@ -373,8 +428,12 @@ pub enum Fact {
     ResultRevised {
         /// The result.
         result: ResultCode,
-        /// The loss now, %.
-        loss_percent: Decimal,
+        /// The loss now, %; absent where the test gives none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        loss_percent: Option<Decimal>,
+        /// What the test gave beside it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        properties: Vec<PropertyValue>,
         /// The reason for which the mass was replaced.
         reason: String,
     },
@@ -382,8 +441,12 @@ pub enum Fact {
     ResultReleased {
         /// The result.
         result: ResultCode,
-        /// The loss that was released, %.
-        loss_percent: Decimal,
+        /// The loss that was released, %; absent where the test gives none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        loss_percent: Option<Decimal>,
+        /// What the test gave beside it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        properties: Vec<PropertyValue>,
         /// Anything that the report should say.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,

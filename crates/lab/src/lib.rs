@@ -17,6 +17,7 @@ pub mod doubt;
 pub mod evidence;
 pub mod fact;
 pub mod next;
+pub mod outcome;
 pub mod ready;
 pub mod refusal;
 pub mod request;

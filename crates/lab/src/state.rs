@@ -14,7 +14,9 @@ pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, StandingChange,
 };
 pub use method_in_use::{Confirmation, MethodInUse};
-pub use sample::{Release, ResultVersion, Sample, Specimen, TestResult, WeighedMass};
+pub use sample::{
+    Release, ResultVersion, Sample, Specimen, TakenReading, TestResult, WeighedMass, in_words,
+};
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,

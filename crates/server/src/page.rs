@@ -11,6 +11,7 @@ mod journal;
 mod methods;
 mod parts;
 mod people;
+mod readings;
 mod results;
 mod runs;
 mod samples;

@@ -4,8 +4,10 @@ use super::field::as_argument;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
-use stonewear_lab::state::CheckState;
+use stonewear_lab::fact::PropertyValue;
+use stonewear_lab::state::{CheckState, Specimen};
 use stonewear_lab::{Fact, Lab, Refusal, Request};
+use stonewear_measure::Decimal;
 use stonewear_runtime::{OpenError, OpenLaboratory, Receipt, SubmitError};
 
 /// Opens the laboratory for work and asks it for something.
@@ -105,11 +107,15 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("started {run}, to {revolutions_wanted} revolutions")
         }
         Fact::RunStopped { run, .. } => format!("{run} has ended"),
-        Fact::ResultWorkedOut { result, loss_percent, .. } => {
-            format!("{result}: loss {loss_percent} %")
+        Fact::ReadingTaken { specimen, reading, fraction, value, .. } => {
+            let key = Specimen::reading_key(reading, *fraction);
+            format!("{specimen}: {key} is {value}")
         }
-        Fact::ResultRevised { result, loss_percent, .. } => {
-            format!("{result} worked out again: loss {loss_percent} %")
+        Fact::ResultWorkedOut { result, loss_percent, properties, .. } => {
+            format!("{result}: {}", found(*loss_percent, properties))
+        }
+        Fact::ResultRevised { result, loss_percent, properties, .. } => {
+            format!("{result} worked out again: {}", found(*loss_percent, properties))
         }
         Fact::IntervalSet { procedure, months, .. } => {
             format!("a pass of {procedure} is good for {months} months")
@@ -122,8 +128,14 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             let step = step.as_ref().map_or(String::new(), |step| format!(", step {step}"));
             format!("attached “{name}” to {to}{step}: SHA-256 {sha256}")
         }
-        Fact::ResultReleased { result, loss_percent, .. } => {
-            format!("{result} released: loss {loss_percent} %")
+        Fact::ResultReleased { result, loss_percent, properties, .. } => {
+            format!("{result} released: {}", found(*loss_percent, properties))
         }
     }
+}
+
+/// What a result gives, in words.
+fn found(loss_percent: Option<Decimal>, properties: &[PropertyValue]) -> String {
+    let words = stonewear_lab::state::in_words(loss_percent, properties);
+    if loss_percent.is_some() { format!("loss {words}") } else { words }
 }

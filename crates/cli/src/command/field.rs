@@ -1,7 +1,7 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 15] = [
+const BY_PLACE: [&str; 16] = [
     "apparatus",
     "check",
     "code",
@@ -10,6 +10,7 @@ const BY_PLACE: [&str; 15] = [
     "method",
     "person",
     "procedure",
+    "reading",
     "result",
     "run",
     "sample",
@@ -20,10 +21,11 @@ const BY_PLACE: [&str; 15] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 12] = [
+const OTHERWISE: [(&str, &str); 14] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
+    ("limit_method", "--limit-for"),
     ("limit_percent", "--limit"),
     ("mass_g", "mass"),
     ("masses_g", "masses"),
@@ -32,6 +34,7 @@ const OTHERWISE: [(&str, &str); 12] = [
     ("placements", "--place"),
     ("received_on", "--received"),
     ("rights", "--may"),
+    ("values", "value"),
     ("water_c", "--water-temperature"),
 ];
 
@@ -47,6 +50,7 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         return match (list, inner) {
             ("placements", Some(inner)) => format!("--place {number}, {inner}"),
             ("masses_g", _) => format!("mass {number}"),
+            ("values", _) => format!("value {number}"),
             (list, _) => format!("{} {number}", as_argument(request, list)),
         };
     }

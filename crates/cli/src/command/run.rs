@@ -50,7 +50,7 @@ pub(crate) struct Start {
     #[arg(long, value_name = "C", default_value = "", allow_negative_numbers = true)]
     water_temperature: String,
     /// What lies at one place, as key=value pairs with commas; once a place. Keys: tier,
-    /// position, specimen, jar, charge, charge_g, water_l, soaked_h.
+    /// position, specimen, jar, charge, charge_g, charge_balls, water_l, soaked_h.
     #[arg(long = "place", value_name = "KEY=VALUE,…", required = true)]
     places: Vec<String>,
 }
@@ -93,11 +93,12 @@ fn placement(text: &str) -> Result<Placement, Failure> {
             "jar" => &mut placement.jar,
             "charge" => &mut placement.charge,
             "charge_g" => &mut placement.charge_g,
+            "charge_balls" => &mut placement.charge_balls,
             "water_l" => &mut placement.water_l,
             "soaked_h" => &mut placement.soaked_h,
             other => {
                 return Err(Failure::WrongInput(format!(
-                    "--place: “{other}” is not known; write tier, position, specimen, jar, charge, charge_g, water_l or soaked_h"
+                    "--place: “{other}” is not known; write tier, position, specimen, jar, charge, charge_g, charge_balls, water_l or soaked_h"
                 )));
             }
         };

@@ -45,6 +45,9 @@ pub(crate) struct Receive {
     /// The document that sets the limit.
     #[arg(long, value_name = "DOCUMENT", default_value = "")]
     limit_from: String,
+    /// The method that the limit is for, like astm-c131; left out, the tests of wear in water.
+    #[arg(long, value_name = "METHOD", default_value = "")]
+    limit_for: String,
     /// When it arrived, YYYY-MM-DD; left out, today.
     #[arg(long, value_name = "DAY", default_value = "")]
     received: String,
@@ -67,6 +70,7 @@ pub(crate) fn run(sample: Sample) -> Result<Answer, Failure> {
             condition: receive.condition,
             limit_percent: receive.limit,
             limit_document: receive.limit_from,
+            limit_method: receive.limit_for,
             received_on: receive.received,
             reference: if receive.reference { "yes" } else { "no" }.to_owned(),
         },

@@ -37,6 +37,16 @@ impl Desk<'_> {
                 "name the contract or specification",
             );
         }
+        let limit_method = match request.limit_method.trim() {
+            "" => String::new(),
+            typed => match self.lab.method_in_use(typed) {
+                Some(in_use) => in_use.method.id.clone(),
+                None => self
+                    .method_in_library(&mut form, "limit_method", typed)
+                    .map(|method| method.id.clone())
+                    .unwrap_or_default(),
+            },
+        };
         let received_on = self.received_on(&mut form, &request.received_on);
         let client = form.optional("client", &request.client);
         let project = form.optional("project", &request.project);
@@ -58,6 +68,7 @@ impl Desk<'_> {
             condition,
             limit_percent,
             limit_document,
+            limit_method,
             received_on,
             reference: yes_or_no(&request.reference).unwrap_or(false),
         }])

@@ -9,6 +9,7 @@ use crate::refusal::Refusal;
 use crate::request::{BeginSpecimen, WeighAfter, WeighBefore, WeighFractions};
 use crate::state::{Sample, Specimen};
 use stonewear_measure::Decimal;
+use stonewear_method::work_out::contradiction;
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
 
@@ -117,7 +118,21 @@ impl<'a> Desk<'a> {
                 "weigh at least one fraction",
             );
         }
+        let mut as_weighed = specimen.clone();
+        for (index, mass_g) in &weighed {
+            let mass = self.would_weigh(specimen, *mass_g);
+            as_weighed.fractions.entry(*index).or_default().push(mass);
+        }
+        if let Err(error) = contradiction(method, grading, &as_weighed.input()) {
+            form.wrong("masses_g", "reading-impossible", error.to_string(), "weigh it again");
+        }
         let deviations = form.deviations()?;
+        // Where the loss is put together from the sizes, it follows from their masses.
+        let follows = if method.vessel.turns() {
+            Vec::new()
+        } else {
+            self.result_following(&as_weighed, &reason)?
+        };
         // The departures of one request are recorded once, with its first mass.
         let mut deviations = Some(deviations);
         let facts = weighed.into_iter().map(|(index, mass_g)| {
@@ -131,7 +146,7 @@ impl<'a> Desk<'a> {
                 deviations.take().unwrap_or_default(),
             )
         });
-        Ok(facts.collect())
+        Ok(facts.chain(follows).collect())
     }
 
     pub(super) fn weigh_before(&self, request: &WeighBefore) -> Result<Vec<Fact>, Refusal> {
@@ -142,6 +157,9 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        if !method.weighs_before_and_after() {
+            return not_weighed(form, method);
+        }
         for (index, fraction) in grading.fractions.iter().enumerate() {
             if specimen.fraction_g(index).is_none() {
                 let message = format!(
@@ -156,7 +174,7 @@ impl<'a> Desk<'a> {
         let reason = form.optional("reason", &request.reason);
         let mass_g = form.positive("mass_g", &request.mass_g, "g", HEAVIEST_G);
         if let Some(mass_g) = mass_g {
-            let limits = method.specimen.mass_g.limits();
+            let limits = method.specimen_limits();
             form.within("mass_g", "specimen-mass", "the mass before", mass_g, "g", limits);
         }
         if let (Some(mass_g), Some(after_g)) = (mass_g, specimen.after_g())
@@ -190,6 +208,9 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let Some((method, _)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        if !method.weighs_before_and_after() {
+            return not_weighed(form, method);
+        }
         match specimen.run.as_ref().and_then(|run| self.lab.runs.get(run)) {
             None => {
                 let message = format!("{} has not been run", specimen.code);
@@ -324,7 +345,7 @@ fn judge_total(
     let masses: Option<Vec<Decimal>> = (0..grading.fractions.len()).map(mass).collect();
     if let (Some(masses), false) = (masses, weighed.is_empty()) {
         let total = masses.into_iter().fold(Decimal::ZERO, Decimal::saturating_add);
-        let limits = method.specimen.mass_g.limits();
+        let limits = method.specimen_limits();
         let last = format!("masses_g.{}", grading.fractions.len().saturating_sub(1));
         form.within(
             &last,
@@ -361,6 +382,13 @@ fn grading_of<'a>(
         form.wrong("grading", "grading-unknown", message, format!("known: {}", known()));
     }
     found
+}
+
+/// A method that weighs no whole specimen before and after a run.
+fn not_weighed(mut form: Form, method: &Method) -> Result<Vec<Fact>, Refusal> {
+    let message = format!("{} takes no mass of the whole specimen here", method.designation);
+    form.wrong("specimen", "mass-not-wanted", message, "take the readings of the method");
+    form.refuse()
 }
 
 /// A mass that is already recorded is replaced only with a reason; the former stays in the record.

@@ -11,8 +11,8 @@ use stonewear_measure::Limits;
 /// value is compared with the limit. The risk of a wrong acceptance is up to one half at the limit.
 pub(super) fn decision(lab: &Lab, result: &TestResult) -> Option<Decision> {
     let sample = lab.samples.get(&result.sample)?;
-    let upper = sample.limit_percent?;
-    let loss = result.current()?.value.loss_percent;
+    let upper = lab.limit_for(result)?;
+    let loss = result.current()?.value.loss_percent?;
     let conforms = Limits::at_most(upper).hold(loss);
     Some(Decision {
         requirement: format!("at most {upper} %"),

@@ -1,0 +1,367 @@
+//! The companion tests, each walked by requests alone on a laboratory that has nothing but its
+//! equipment: the drum, the cycles of soundness, density and absorption.
+
+#![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
+
+mod story;
+
+use stonewear_lab::evidence::{LinkKind, Proof};
+use stonewear_lab::fact::Fact;
+use stonewear_lab::next::Next;
+use stonewear_lab::request::*;
+use stonewear_lab::{Lab, Recorded, Request};
+use story::Story;
+
+/// Everything that the three tests need is in service.
+fn equipped() -> Story {
+    let mut story = Story::founded();
+    for (code, kind, opening) in [
+        ("BAL", "balance", ""),
+        ("S170", "sieve", "1.70"),
+        ("DRUM", "drum", ""),
+        ("SPHERES", "ball-charge", ""),
+        ("BATH", "bath", ""),
+    ] {
+        story.register(code, kind, opening);
+        story.prove(code);
+    }
+    story
+}
+
+fn begin(story: &mut Story, sample: &str, method: &str, grading: &str) -> String {
+    let facts = story.given(BeginSpecimen {
+        sample: sample.into(),
+        method: method.into(),
+        grading: grading.into(),
+        ..BeginSpecimen::default()
+    });
+    let begun = |fact: &Fact| match fact {
+        Fact::SpecimenBegun { specimen, .. } => Some(specimen.to_string()),
+        _ => None,
+    };
+    facts.iter().find_map(begun).unwrap()
+}
+
+fn reading(specimen: &str, name: &str, values: &[&str]) -> TakeReading {
+    TakeReading {
+        specimen: specimen.into(),
+        reading: name.into(),
+        values: values.iter().map(|value| (*value).to_owned()).collect(),
+        ..TakeReading::default()
+    }
+}
+
+fn because(request: TakeReading, reason: &str) -> TakeReading {
+    TakeReading { reason: reason.into(), ..request }
+}
+
+fn fractions(specimen: &str, masses: &[&str]) -> WeighFractions {
+    WeighFractions {
+        specimen: specimen.into(),
+        masses_g: masses.iter().map(|mass| (*mass).to_owned()).collect(),
+        ..WeighFractions::default()
+    }
+}
+
+/// What a result gives now: `25 %, uniformity …`.
+fn found(story: &Story, specimen: &str) -> String {
+    let code = story.lab.specimens[specimen].code.clone();
+    let result = story.lab.result_of(&code).unwrap();
+    let recorded = &result.current().unwrap().value;
+    // What is recorded is what is worked out again from the readings alone.
+    let worked = story.lab.outcome_of(result).unwrap();
+    let again: Vec<String> = worked.iter().map(|one| one.value.to_string()).collect();
+    let loss = recorded.loss_percent.map(|loss| loss.to_string());
+    let beside = recorded.properties.iter().map(|one| one.value.to_string());
+    assert_eq!(loss.into_iter().chain(beside).collect::<Vec<_>>(), again);
+    again.join(", ")
+}
+
+fn next_reading(story: &Story, specimen: &str) -> String {
+    match story.lab.next_of(&story.lab.specimens[specimen]) {
+        Some(Next::TakeReading { reading, .. }) => reading,
+        other => format!("{other:?}"),
+    }
+}
+
+/// Whatever was recorded replays to the same laboratory.
+fn replays(story: &Story) {
+    let mut lab = Lab::new();
+    for recorded in &story.recorded {
+        let text = serde_json::to_string(&recorded.fact).unwrap();
+        lab.apply(&Recorded { fact: serde_json::from_str(&text).unwrap(), ..recorded.clone() });
+    }
+    assert_eq!(serde_json::to_vec(&lab).unwrap(), serde_json::to_vec(&story.lab).unwrap());
+}
+
+fn drum(specimen: &str) -> StartRun {
+    StartRun {
+        placements: vec![Placement {
+            specimen: specimen.into(),
+            charge: "SPHERES".into(),
+            charge_g: "4990".into(),
+            charge_balls: "12".into(),
+            ..Placement::default()
+        }],
+        ..StartRun::default()
+    }
+}
+
+/// A specimen in the drum, with its mass before.
+fn in_the_drum(story: &mut Story) -> (String, String) {
+    let sample = story.sample("37.5");
+    let specimen = begin(story, &sample, "astm-c131", "A");
+    story.given(fractions(&specimen, &["1250", "1251", "1249", "1250"]));
+    story.given(WeighBefore {
+        specimen: specimen.clone(),
+        mass_g: "5000".into(),
+        ..WeighBefore::default()
+    });
+    let facts = story.given(drum(&specimen));
+    let Fact::RunStarted { run, apparatus, placed, .. } = &facts[0] else { panic!("{facts:?}") };
+    assert_eq!((apparatus.as_str(), placed[0].charge_balls), ("DRUM", Some(12)));
+    assert!(placed[0].jar.is_none() && placed[0].water_l.is_none());
+    (specimen, run.to_string())
+}
+
+fn stop(run: &str) -> StopRun {
+    StopRun {
+        run: run.into(),
+        revolutions: "500".into(),
+        minutes: "16".into(),
+        ..StopRun::default()
+    }
+}
+
+fn after(specimen: &str, mass_g: &str, reason: &str) -> WeighAfter {
+    WeighAfter {
+        specimen: specimen.into(),
+        mass_g: mass_g.into(),
+        reason: reason.into(),
+        ..WeighAfter::default()
+    }
+}
+
+/// 100 (5000 − 3750) / 5000 = 25 and (5000 − 4750) / (5000 − 3750) = 0.20, by hand.
+#[test]
+fn the_drum_from_nothing_to_a_released_result() {
+    let mut story = equipped();
+    let (specimen, run) = in_the_drum(&mut story);
+    story.given(reading(&specimen, "kept_early", &["4750"]));
+    story.given(stop(&run));
+    let facts = story.given(after(&specimen, "3750", ""));
+    let Fact::ResultWorkedOut { result, loss_percent, properties, .. } = &facts[1] else {
+        panic!("{facts:?}")
+    };
+    assert_eq!(loss_percent.unwrap().to_string(), "25");
+    assert_eq!(properties[0].value.to_string(), "0.20");
+    let result = result.to_string();
+    story.given(ReleaseResult { result: result.clone(), remark: String::new() });
+    assert_eq!(found(&story, &specimen), "25, 0.20");
+    // The limit of the sample is for wear in water: nothing is judged by it here.
+    let known = &story.lab.results[result.as_str()];
+    assert_eq!(story.lab.limit_for(known), None);
+    let links = story.lab.evidence(known);
+    for (role, code) in
+        [("apparatus", "DRUM"), ("ball charge", "SPHERES"), ("balance", "BAL"), ("sieve", "S170")]
+    {
+        let link = links.iter().find(|link| link.role == role).unwrap();
+        assert_eq!((link.kind, link.code.as_str()), (LinkKind::Item, code));
+        assert!(matches!(link.proof, Proof::Proved { .. }), "{role}");
+    }
+    assert!(!links.iter().any(|link| link.role == "jar"));
+
+    // A reading put right revises the result; what was released stays in the record.
+    let right = reading(&specimen, "kept_early", &["4700"]);
+    assert!(story.refused(right.clone()).contains("4750 g is already recorded here"));
+    story.given(because(right, "the pan was not empty"));
+    assert_eq!(found(&story, &specimen), "25, 0.24");
+    story.given(after(&specimen, "3800", "misread"));
+    assert_eq!(found(&story, &specimen), "24, 0.25");
+    let known = &story.lab.results[result.as_str()];
+    assert_eq!((known.version(), known.release().is_none()), (3, true));
+    assert_eq!(known.versions[0].value.properties[0].value.to_string(), "0.20");
+    replays(&story);
+}
+
+#[test]
+fn the_drum_asks_for_what_its_method_asks_and_no_more() {
+    let mut story = equipped();
+    let sample = story.sample("37.5");
+    let specimen = begin(&mut story, &sample, "ls-603", "D");
+    story.given(fractions(&specimen, &["5001"]));
+    let before =
+        WeighBefore { specimen: specimen.clone(), mass_g: "5001".into(), ..WeighBefore::default() };
+    story.given(before);
+    // Ontario's D has 9 balls of 3740 g; the ASTM's D is another charge and another file.
+    let start = |change: &dyn Fn(&mut Placement)| {
+        let mut request = drum(&specimen);
+        request.placements[0].charge_g = "3740".into();
+        request.placements[0].charge_balls = "9".into();
+        change(&mut request.placements[0]);
+        request
+    };
+    let six = start(&|at| "6".clone_into(&mut at.charge_balls));
+    assert!(story.refused(six).contains("6 balls are counted; the method wants 9"));
+    let light = start(&|at| "2500".clone_into(&mut at.charge_g));
+    assert!(story.refused(light).contains("the ball charge is 2500 g; the method wants"));
+    let uncounted = start(&|at| at.charge_balls.clear());
+    assert!(story.refused(uncounted).contains("is not a number of balls"));
+    let wet = start(&|at| "2.0".clone_into(&mut at.water_l));
+    assert!(story.refused(wet).contains("Ontario LS-603 runs without water"));
+    story.register("J1", "jar", "");
+    let in_jar = start(&|at| "J1".clone_into(&mut at.jar));
+    assert!(story.refused(in_jar).contains("Ontario LS-603 runs without a jar"));
+    story.register("MILL", "apparatus", "");
+    story.prove("MILL");
+    let in_mill = StartRun { apparatus: "MILL".into(), ..start(&|_| {}) };
+    assert!(
+        story.refused(in_mill).contains("Ontario LS-603 is run in a drum, not in an apparatus")
+    );
+    assert!(
+        story.refused(reading(&specimen, "kept_early", &["4900"])).contains("has not been run")
+    );
+    story.given(start(&|_| {}));
+    assert!(story.refused(reading(&specimen, "kept_late", &["1"])).contains("known: kept_early"));
+    let heavy = reading(&specimen, "kept_early", &["5002"]);
+    assert!(story.refused(heavy).contains("5002 g kept early is more than 5001 g before"));
+}
+
+/// Sizes with 40, 57 and 3 % lose 5 and 10 %, the last takes its neighbour's: 8.0 %, by hand. The
+/// readings come in another order each time.
+#[test]
+fn soundness_from_nothing_to_a_result() {
+    let once = |specimen: &str| -> Vec<Request> {
+        vec![
+            reading(specimen, "grading_percent", &["0", "40", "57", "3"]).into(),
+            fractions(specimen, &["", "1500", "1000"]).into(),
+            reading(specimen, "gravity", &["1.16"]).into(),
+            reading(specimen, "immersion", &["17"]).into(),
+            reading(specimen, "drained", &["15"]).into(),
+            reading(specimen, "cycles", &["5"]).into(),
+            reading(specimen, "kept", &["", "1425", "900"]).into(),
+        ]
+    };
+    let mut story = equipped();
+    let sample = story.sample("37.5");
+    let specimen = begin(&mut story, &sample, "astm-c88-sodium", "");
+    assert_eq!(next_reading(&story, &specimen), "grading_percent");
+    for request in once(&specimen) {
+        story.given(request);
+    }
+    assert_eq!(found(&story, &specimen), "8.0");
+    assert_eq!(story.lab.next_of(&story.lab.specimens[specimen.as_str()]), None);
+    // The shares may come last, and the bath first.
+    let other = begin(&mut story, &sample, "astm-c88-sodium", "");
+    let mut turned = once(&other);
+    turned.rotate_left(1);
+    for request in turned {
+        story.given(request);
+    }
+    assert_eq!(found(&story, &other), "8.0");
+    let evidence = story.lab.evidence(&story.lab.results["L26-001"]);
+    assert!(evidence.iter().any(|link| link.role == "solution bath" && link.code == "BATH"));
+    // A mass of a size put right revises the loss: 100 (1000 − 850) / 1000 = 15 % of 60 % is 9.
+    let right = reading(&specimen, "kept", &["", "", "850"]);
+    story.given(because(right, "the sieve was not empty"));
+    assert_eq!(found(&story, &specimen), "11.0");
+    replays(&story);
+}
+
+#[test]
+fn soundness_refuses_what_cannot_be() {
+    let mut story = equipped();
+    let sample = story.sample("37.5");
+    let specimen = begin(&mut story, &sample, "astm-c88-magnesium", "");
+    let weak = reading(&specimen, "gravity", &["1.16"]);
+    assert!(
+        story.refused(weak.clone()).contains("specific gravity of the saturated solution is 1.16")
+    );
+    story.given(TakeReading { deviation: "only sodium was there".into(), ..weak });
+    assert_eq!(story.lab.specimens[specimen.as_str()].deviations.len(), 1);
+    let shares = reading(&specimen, "grading_percent", &["50", "40", "57", "3"]);
+    assert!(story.refused(shares).contains("150 % of the sample"));
+    let kept = reading(&specimen, "kept", &["", "100"]);
+    assert!(story.refused(kept).contains("no mass was weighed in"));
+    let unasked =
+        WeighAfter { specimen: specimen.clone(), mass_g: "1".into(), ..WeighAfter::default() };
+    assert!(story.refused(unasked).contains("takes no mass of the whole specimen"));
+    let run = StartRun {
+        apparatus: "DRUM".into(),
+        placements: vec![Placement { specimen: specimen.clone(), ..Placement::default() }],
+        ..StartRun::default()
+    };
+    assert!(story.refused(run).contains("has no mass before"));
+}
+
+/// A = 1980, B = 2000, C = 1260: 2.68, 2.70, 2.75 and 1.0 %, by hand.
+#[test]
+fn density_from_nothing_to_a_released_result() {
+    let mut story = equipped();
+    let sample = story.sample("19.0");
+    let specimen = begin(&mut story, &sample, "astm-c127", "");
+    for (name, value) in
+        [("soaked", "24"), ("saturated", "2000"), ("in_water", "1260"), ("dry", "1980")]
+    {
+        assert_eq!(next_reading(&story, &specimen), name);
+        story.given(reading(&specimen, name, &[value]));
+    }
+    assert_eq!(found(&story, &specimen), "2.68, 2.70, 2.75, 1.0");
+    let result = story.lab.results.values().next().unwrap();
+    assert_eq!(result.current().unwrap().value.loss_percent, None, "a density is no loss");
+    let released =
+        story.given(ReleaseResult { result: result.code.to_string(), remark: String::new() });
+    assert!(
+        matches!(&released[0], Fact::ResultReleased { properties, .. } if properties.len() == 4)
+    );
+    let wrong = because(reading(&specimen, "dry", &["2010"]), "read again");
+    assert!(story.refused(wrong).contains("2010 g oven-dry is more than 2000 g saturated"));
+    let doubt = story.lab.doubt(&"BAL".into(), "indication", Some("1".parse().unwrap()), None);
+    let doubtful = &doubt.unwrap().results[0];
+    assert!(doubtful.reported.contains("absorption 1.0 %"), "{}", doubtful.reported);
+    replays(&story);
+}
+
+/// A limit that names a method is for that method alone.
+#[test]
+fn a_limit_is_for_the_test_it_is_for() {
+    let mut story = equipped();
+    let facts = story.given(ReceiveSample {
+        source: "Invented quarry".into(),
+        material: "crushed stone".into(),
+        nominal_maximum_mm: "37.5".into(),
+        limit_percent: "30".into(),
+        limit_document: "invented contract".into(),
+        limit_method: "astm-c131".into(),
+        ..ReceiveSample::default()
+    });
+    let Fact::SampleReceived { sample, limit_method, .. } = &facts[0] else { panic!("{facts:?}") };
+    assert_eq!(limit_method, "astm-c131");
+    let specimen = begin(&mut story, sample.as_str(), "astm-c131", "A");
+    story.given(fractions(&specimen, &["1250", "1250", "1250", "1250"]));
+    story.given(WeighBefore {
+        specimen: specimen.clone(),
+        mass_g: "5000".into(),
+        ..WeighBefore::default()
+    });
+    let run = match &story.given(drum(&specimen))[0] {
+        Fact::RunStarted { run, .. } => run.to_string(),
+        other => panic!("{other:?}"),
+    };
+    story.given(stop(&run));
+    story.given(after(&specimen, "3750", ""));
+    let result = story.lab.results.values().next().unwrap();
+    assert_eq!(story.lab.limit_for(result), Some("30".parse().unwrap()));
+    let typo = ReceiveSample { limit_method: "c-131".into(), ..ReceiveSample::default() };
+    assert!(story.refused(typo).contains("there is no method “c-131”"));
+}
+
+/// Every kind of instrument that a method file names is a kind of item.
+#[test]
+fn readings_name_kinds_that_exist() {
+    for method in stonewear_method::library::built_in_methods() {
+        for kind in method.readings.iter().filter_map(|reading| reading.read_with.as_ref()) {
+            assert!(kind.parse::<stonewear_procedure::ItemKind>().is_ok(), "{}: {kind}", method.id);
+        }
+    }
+}
