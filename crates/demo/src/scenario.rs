@@ -25,6 +25,8 @@ const ENGINEER: &str = "TR";
 const WEEKS: i64 = 105;
 /// The week in which a mill that counts takes over.
 const NEW_MILL_WEEK: i64 = 9;
+/// A quiet week, in which the companion tests are tried.
+const COMPANION_WEEK: i64 = 102;
 /// The week in which the balance is found heavy.
 const INCIDENT_WEEK: i64 = 95;
 
@@ -146,6 +148,9 @@ pub fn scenario(
             balance_found_heavy(&mut story)?;
         }
         ordinary_week(&mut story, week)?;
+        if week == COMPANION_WEEK {
+            story.companion_tests(TECHNICIANS[0], MANAGER, ENGINEER)?;
+        }
     }
     last_days(&mut story, week_begins(monday, WEEKS)?)?;
     Ok(story.batches)

@@ -5,6 +5,7 @@
 mod attach;
 mod bench;
 mod checks;
+mod companion;
 mod equipment;
 mod founding;
 mod harness;

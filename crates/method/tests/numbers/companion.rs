@@ -151,6 +151,27 @@ fn the_ontario_drum_carries_the_facts_and_differs() {
     check.nothing_else();
 }
 
+/// The charges of two agencies for one grading stand in two files, and comparing them says so.
+#[test]
+fn two_agencies_differ_in_the_charge_of_one_grading() {
+    let methods = stonewear_method::library::built_in_methods();
+    let of = |id| stonewear_method::library::find(&methods, id).unwrap();
+    let found = stonewear_method::figures::diff(of("astm-c131"), of("ls-603"));
+    let side = |side: &Option<stonewear_method::FigureAt>| side.as_ref().unwrap().value.clone();
+    for (path, astm, ontario) in [
+        ("grading.B.charge_g.nominal", "4584", "4580"),
+        ("grading.D.charge_g.nominal", "2500", "3740"),
+        ("grading.D.balls", "6", "9"),
+    ] {
+        let difference = found.iter().find(|one| one.path == path).unwrap();
+        assert_eq!(
+            (side(&difference.left), side(&difference.right)),
+            (astm.into(), ontario.into())
+        );
+    }
+    assert!(!found.iter().any(|one| one.path.starts_with("grading.A.charge")), "A is the same");
+}
+
 /// 12 spheres, 10 000 g, 1000 revolutions, gradings 1 to 3, all from memory.
 #[test]
 fn the_drum_for_large_stone_carries_the_facts() {
