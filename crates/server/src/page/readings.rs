@@ -138,10 +138,10 @@ pub(super) fn record(
             let size = place.map(|index| format!(", {}", size(grading, index)));
             rows.push(vec![
                 html! { (parts::capital(&reading.title)) (size.unwrap_or_default()) },
-                html! { @if let Some(wanted) = &reading.wanted { (wanted) " " (reading.unit) } },
+                html! { @if let Some(wanted) = &reading.wanted { (wanted.to_string().replace(' ', "\u{a0}")) "\u{a0}" (reading.unit) } },
                 html! {
                     @for old in former { s { (old.value.value) } " " }
-                    strong { (last.value.value) } " " (reading.unit)
+                    strong { (last.value.value) } "\u{a0}" (reading.unit)
                 },
                 html! {
                     (parts::person(view, last.by.as_str())) ", " (parts::moment(view, last.at))
@@ -162,7 +162,7 @@ pub(super) fn found(worked: &[Worked]) -> Markup {
     let rows = worked.iter().map(|one| {
         vec![
             html! { (parts::capital(&one.title)) },
-            html! { strong { (one.with_unit()) } },
+            html! { strong { (one.with_unit().replace(' ', "\u{a0}")) } },
             html! {
                 @if let Some(most) = one.at_most {
                     @if Limits::at_most(most).hold(one.value) { (look::mark(Tone::Good, format!("at most {most}"))) }

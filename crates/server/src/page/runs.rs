@@ -243,7 +243,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         (look::facts(&[
             ("Started", html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
             ("Ended by", html! { @match run.ended_by { Control::Time => "the timer", Control::Revolutions => "the revolution counter" } }),
-            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" } @else { "temperature not recorded" } }),
+            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" } @else if in_jars(run) { "temperature not recorded" } @else { "none" } }),
         ]))
         (parts::deviations(view, &run.deviations))
         (super::attachments::section(view, code))
@@ -261,7 +261,7 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
         .and_then(|item| item.apparatus.as_ref())
         .is_none_or(Apparatus::has_counter);
     Form::new(view, STOP, "Record how the run ended").hidden("run", run.code.as_str()).body(html! {
-        p.step-do { "When the jars stand, read the counter and the timer." }
+        p.step-do { @if in_jars(run) { "When the jars stand" } @else { "When the drum stands" } ", read the counter and the timer." }
         @if counts {
             (Field::number(view, STOP, "revolutions", "Revolutions shown").limits(limits).bench().focus())
         }
@@ -309,6 +309,10 @@ fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Mark
     }
 }
 
+fn in_jars(run: &Run) -> bool {
+    run.placed.iter().any(|placed| placed.jar.is_some())
+}
+
 fn placed_table(run: &Run) -> Markup {
     let rows = run.placed.iter().map(|placed| {
         let charge = placed.charge.as_ref().map(ToString::to_string);
@@ -322,7 +326,8 @@ fn placed_table(run: &Run) -> Markup {
         ]
     });
     let head = ["Place", "Specimen", "Jar", "Ball charge", "Water", "Soaked"];
-    parts::table("Jars of this run", &head, &[], rows.collect())
+    let caption = if in_jars(run) { "Jars of this run" } else { "In the drum" };
+    parts::table(caption, &head, &[], rows.collect())
 }
 
 /// How long the jars still turn, large enough to be read from across the room.
