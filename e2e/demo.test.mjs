@@ -41,6 +41,8 @@ async function mainPages() {
     "/samples",
     "/samples/new",
     sample,
+    `${sample}/sieving`,
+    `${sample}/sieving/table`,
     await first(sample, "/specimens/"),
     await first("/", "/runs/R"),
     "/runs/new",

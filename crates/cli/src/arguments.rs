@@ -1,9 +1,9 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, method, methods,
-    paper, person, procedure, reading, ready, release, round, run, sample, serve, specimen, weigh,
-    work_out,
+    attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, makeup, method,
+    methods, paper, person, procedure, reading, ready, release, round, run, sample, sensitivity,
+    serve, sieving, specimen, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -31,6 +31,7 @@ pub(crate) enum Command {
     Methods(methods::Methods),
     Loss(loss::LossOf),
     WorkOut(work_out::WorkOutOf),
+    Makeup(Box<makeup::MakeUpOf>),
     Round(round::Round),
     /// Show a check procedure.
     #[command(subcommand)]
@@ -52,19 +53,25 @@ pub(crate) enum Command {
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),
-    /// Receive samples.
+    /// Receive samples, and correct what is recorded about them.
     #[command(subcommand)]
     Sample(sample::Sample),
+    /// Record and show the sieve analysis of a sample.
+    #[command(subcommand)]
+    Sieving(sieving::Sieving),
     /// Make up specimens.
     #[command(subcommand)]
     Specimen(specimen::Specimen),
-    /// Start and stop runs.
+    /// Start, interrupt, resume and stop runs, and correct what is recorded about them.
     #[command(subcommand)]
     Run(run::Run),
     Reading(reading::Reading),
     /// Weigh a specimen before or after its run.
     #[command(subcommand)]
     Weigh(weigh::Weigh),
+    /// Record what experiments say about how the loss follows the conditions of a run.
+    #[command(subcommand)]
+    Sensitivity(sensitivity::Sensitivity),
     Release(release::Release),
     Ready(ready::Ready),
     Evidence(evidence::Evidence),

@@ -10,6 +10,7 @@ pub(crate) mod item;
 pub(crate) mod journal;
 pub(crate) mod laboratory;
 pub(crate) mod loss;
+pub(crate) mod makeup;
 pub(crate) mod method;
 pub(crate) mod methods;
 pub(crate) mod paper;
@@ -21,7 +22,9 @@ pub(crate) mod release;
 pub(crate) mod round;
 pub(crate) mod run;
 pub(crate) mod sample;
+pub(crate) mod sensitivity;
 pub(crate) mod serve;
+pub(crate) mod sieving;
 pub(crate) mod specimen;
 pub(crate) mod weigh;
 pub(crate) mod work_out;
@@ -43,6 +46,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Methods(methods) => methods::run(&methods),
         Command::Loss(loss) => loss::run(&loss),
         Command::WorkOut(work_out) => work_out::run(&work_out),
+        Command::Makeup(makeup) => makeup::run(&makeup),
         Command::Round(round) => round::run(&round),
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
@@ -53,10 +57,12 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Check(check) => check::run(check),
         Command::Method(method) => method::run(method),
         Command::Sample(sample) => sample::run(sample),
+        Command::Sieving(sieving) => sieving::run(sieving),
         Command::Specimen(specimen) => specimen::run(specimen),
         Command::Run(run) => run::run(run),
         Command::Reading(reading) => reading::run(reading),
         Command::Weigh(weigh) => weigh::run(weigh),
+        Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity),
         Command::Release(release) => release::run(release),
         Command::Ready(ready) => ready::run(&ready),
         Command::Evidence(evidence) => evidence::run(&evidence),

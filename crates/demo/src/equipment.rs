@@ -93,6 +93,22 @@ pub(crate) fn new_mill() -> Apparatus {
     }
 }
 
+/// The smallest step that the laboratory's instruments show, in the unit that they read.
+fn resolution_of(kind: ItemKind) -> &'static str {
+    match kind {
+        ItemKind::Balance | ItemKind::Tachometer => "0.1",
+        ItemKind::Caliper | ItemKind::Stopwatch => "0.01",
+        ItemKind::Thermometer => "0.5",
+        ItemKind::Oven => "1",
+        ItemKind::Apparatus
+        | ItemKind::Jar
+        | ItemKind::BallCharge
+        | ItemKind::Sieve
+        | ItemKind::Drum
+        | ItemKind::Bath => "",
+    }
+}
+
 impl Story<'_> {
     pub(crate) fn register(
         &mut self,
@@ -110,6 +126,7 @@ impl Story<'_> {
                 name: name.to_owned(),
                 maker_and_serial: maker_and_serial.to_owned(),
                 opening_mm: opening_mm.to_owned(),
+                resolution: resolution_of(kind).to_owned(),
                 apparatus,
             },
         )?;

@@ -5,8 +5,8 @@ use crate::story::{DemoError, Story};
 use jiff::ToSpan;
 use stonewear_lab::fact::Fact;
 use stonewear_lab::request::{
-    BeginSpecimen, Placement, ReceiveSample, ReleaseResult, StartRun, StopRun, WeighAfter,
-    WeighBefore, WeighFractions,
+    BeginSpecimen, Placement, ReceiveSample, RecordSieving, ReleaseResult, StartRun, StopRun,
+    WeighAfter, WeighBefore, WeighFractions,
 };
 use stonewear_lab::{RunCode, SampleCode, SpecimenCode};
 use stonewear_measure::Decimal;
@@ -31,6 +31,24 @@ pub(crate) struct Stone {
 /// The method of all demo samples.
 const METHOD: &str = "astm-d6928";
 
+/// What the sieves keep of a stone that is run by each grading, in thousandths; the rest passes.
+const GRADINGS: [(&str, &[(&str, i64)]); 3] = [
+    (
+        "19.0",
+        &[
+            ("25.0", 0),
+            ("19.0", 45),
+            ("16.0", 165),
+            ("12.5", 310),
+            ("9.5", 265),
+            ("6.3", 150),
+            ("4.75", 40),
+        ],
+    ),
+    ("12.5", &[("19.0", 0), ("16.0", 8), ("12.5", 70), ("9.5", 320), ("6.3", 402), ("4.75", 150)]),
+    ("9.5", &[("12.5", 0), ("9.5", 62), ("6.3", 500), ("4.75", 330), ("2.36", 88)]),
+];
+
 /// How far a sample gets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Until {
@@ -51,6 +69,10 @@ impl Story<'_> {
         until: Until,
     ) -> Result<(), DemoError> {
         let sample = self.receive(by, stone)?;
+        if self.sieves && !stone.reference {
+            self.later(2.hours())?;
+            self.sieve(by, balance, stone, &sample)?;
+        }
         self.later(22.hours())?;
         let specimen = self.make_up(by, balance, stone, &sample)?;
         if until < Until::Turning {
@@ -96,6 +118,41 @@ impl Story<'_> {
             Some(Fact::SampleReceived { sample, .. }) => Ok(sample.clone()),
             _ => Err(DemoError::Expected("a sample")),
         }
+    }
+
+    /// The sieve analysis of what was received; a little dust is lost on the way.
+    fn sieve(
+        &mut self,
+        by: &str,
+        balance: &str,
+        stone: Stone,
+        sample: &SampleCode,
+    ) -> Result<(), DemoError> {
+        let (_, shares) = GRADINGS
+            .iter()
+            .find(|(grading, _)| *grading == stone.grading)
+            .ok_or(DemoError::Expected("how the stone is graded"))?;
+        let before_g = Decimal::from(6_000 + self.chance.between(-300, 300));
+        let mut table = "sieve_mm,retained_g\n".to_owned();
+        let mut left_g = before_g - Decimal::new(self.chance.between(20, 180), 1);
+        for (sieve, per_mille) in *shares {
+            let kept_g = (before_g * Decimal::new(*per_mille, 3)).round_dp(1);
+            left_g -= kept_g;
+            table.push_str(&format!("{sieve},{kept_g}\n"));
+        }
+        table.push_str(&format!("pan,{left_g}\n"));
+        self.ask(
+            by,
+            RecordSieving {
+                sample: sample.to_string(),
+                table,
+                before_g: before_g.to_string(),
+                received_g: "25000".to_owned(),
+                balance: balance.to_owned(),
+                ..RecordSieving::default()
+            },
+        )?;
+        Ok(())
     }
 
     fn make_up(
@@ -154,8 +211,7 @@ impl Story<'_> {
                 specimen: specimen.to_string(),
                 mass_g: before.to_string(),
                 balance: balance.to_owned(),
-                reason: String::new(),
-                deviation: String::new(),
+                ..WeighBefore::default()
             },
         )?;
         Ok(specimen)
@@ -177,6 +233,7 @@ impl Story<'_> {
                 apparatus: self.mill.to_owned(),
                 ended_by: ended_by.to_owned(),
                 water_c: water_c.to_string(),
+                thermometer: String::new(),
                 placements: vec![Placement {
                     tier: tier.to_owned(),
                     position: position.to_string(),
@@ -237,9 +294,7 @@ impl Story<'_> {
                 specimen: specimen.to_string(),
                 mass_g: after.to_string(),
                 balance: balance.to_owned(),
-                sieve: String::new(),
-                reason: String::new(),
-                deviation: String::new(),
+                ..WeighAfter::default()
             },
         )?;
         Ok(())

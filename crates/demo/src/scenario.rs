@@ -25,6 +25,8 @@ const ENGINEER: &str = "TR";
 const WEEKS: i64 = 105;
 /// The week in which a mill that counts takes over.
 const NEW_MILL_WEEK: i64 = 9;
+/// The week from which every client's sample is sieved on arrival.
+const SIEVING_WEEK: i64 = 92;
 /// A quiet week, in which the companion tests are tried.
 const COMPANION_WEEK: i64 = 102;
 /// The week in which the balance is found heavy.
@@ -144,6 +146,7 @@ pub fn scenario(
         if week == NEW_MILL_WEEK {
             counting_mill(&mut story)?;
         }
+        story.sieves = week >= SIEVING_WEEK;
         if week == INCIDENT_WEEK {
             balance_found_heavy(&mut story)?;
         }

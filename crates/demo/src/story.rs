@@ -50,6 +50,8 @@ pub(crate) struct Story<'a> {
     pub(crate) batches: Vec<Batch>,
     /// The apparatus that is in use for the everyday work.
     pub(crate) mill: &'static str,
+    /// Whether clients' samples are sieved on arrival by now.
+    pub(crate) sieves: bool,
     methods: &'a [Method],
     pub(crate) procedures: &'a [Procedure],
 }
@@ -67,6 +69,7 @@ impl<'a> Story<'a> {
             chance: Chance::new(seed),
             batches: Vec::new(),
             mill: OLD_MILL,
+            sieves: false,
             methods,
             procedures,
         }

@@ -1,13 +1,19 @@
 //! Folding a fact into the laboratory. It never refuses and never panics: what it is given has
 //! already happened. A fact about something unknown (which no decision makes) changes nothing.
 
+mod corrections;
+mod runs;
+
 use crate::code::{ItemCode, SpecimenCode};
 use crate::fact::{Deviation, Fact, Recorded, Weighing};
 use crate::state::{
-    Attachment, Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation,
-    Person, Release, ResultVersion, Run, Sample, Specimen, StandingChange, Stopped, TestResult,
+    Attachment, Check, Confirmation, DryingMass, IntervalChange, Item, Lab, MethodInUse, Noted,
+    Observation, Person, Release, ResultVersion, Sample, Sensitivity, Specimen, StandingChange,
+    TestResult,
 };
-use crate::state::{CheckEnd, Doubt, Identity, TakenReading, Use, WeighedMass};
+use crate::state::{
+    CheckEnd, Doubt, Identity, Sieving, SievingRules, TakenReading, Use, WeighedMass,
+};
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
 
@@ -60,6 +66,7 @@ impl Lab {
                 name,
                 maker_and_serial,
                 opening_mm,
+                resolution,
                 apparatus,
             } => {
                 let registered = Item {
@@ -68,8 +75,10 @@ impl Lab {
                     name: name.clone(),
                     maker_and_serial: maker_and_serial.clone(),
                     opening_mm: *opening_mm,
+                    resolution: *resolution,
                     apparatus: apparatus.as_deref().cloned(),
                     registered: note.that(()),
+                    corrections: Vec::new(),
                     standings: Vec::new(),
                 };
                 self.items.insert(item.clone(), registered);
@@ -88,13 +97,47 @@ impl Lab {
                 self.apply_check(&note);
             }
             Fact::SampleReceived { .. } => self.apply_sample(&note),
-            Fact::SpecimenBegun { .. } | Fact::MassWeighed { .. } => self.apply_specimen(&note),
+            Fact::SpecimenBegun { .. }
+            | Fact::MassWeighed { .. }
+            | Fact::DryingWeighed { .. }
+            | Fact::SoakStarted { .. } => self.apply_specimen(&note),
             Fact::ReadingTaken { .. } => self.apply_reading(&note),
-            Fact::RunStarted { .. } | Fact::RunStopped { .. } => self.apply_run(&note),
+            Fact::RunStarted { .. }
+            | Fact::RunInterrupted { .. }
+            | Fact::RunResumed { .. }
+            | Fact::RunStopped { .. } => self.apply_run(&note),
+            Fact::ItemCorrected { .. }
+            | Fact::ObservationCorrected { .. }
+            | Fact::SampleCorrected { .. }
+            | Fact::RunCorrected { .. } => self.apply_correction(&note),
+            Fact::SensitivityRecorded {
+                condition,
+                method,
+                percent_of_loss,
+                uncertainty,
+                experiment,
+            } => {
+                self.sensitivities.push(note.that(Sensitivity {
+                    condition: *condition,
+                    method: method.clone(),
+                    percent_of_loss: *percent_of_loss,
+                    uncertainty: *uncertainty,
+                    experiment: experiment.clone(),
+                }));
+            }
             Fact::ResultWorkedOut { .. }
             | Fact::ResultRevised { .. }
             | Fact::ResultReleased { .. } => self.apply_result(&note),
             Fact::DoubtOpened { .. } | Fact::DoubtClosed { .. } => self.apply_doubt(&note),
+            Fact::SievingRulesSet { definition, closing, reason } => {
+                let rules = SievingRules {
+                    definition: *definition,
+                    closing: *closing,
+                    reason: reason.clone(),
+                };
+                self.sieving_rules.push(note.that(rules));
+            }
+            Fact::SievingRecorded { .. } => self.apply_sieving(&note),
             Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
                 let attached = Attachment {
                     step: step.clone(),
@@ -180,6 +223,7 @@ impl Lab {
                     instrument: instrument.clone(),
                     uncertainty: *uncertainty,
                     note: remark.clone(),
+                    corrected: None,
                 }));
             }
             Fact::CheckEnded { check, passed, reason } => {
@@ -227,14 +271,58 @@ impl Lab {
             received_on: *received_on,
             reference: *reference,
             received: note.that(()),
+            corrections: Vec::new(),
             specimens: Vec::new(),
+            sievings: Vec::new(),
         };
         self.samples.insert(sample.clone(), received);
     }
 
+    fn apply_sieving(&mut self, note: &Noter<'_>) {
+        let Fact::SievingRecorded {
+            sample,
+            retained,
+            pan_g,
+            before_g,
+            after_wash_g,
+            received_g,
+            definition,
+            closing,
+            nominal_maximum_mm,
+            balance,
+            reason,
+            deviations,
+        } = &note.0.fact
+        else {
+            return;
+        };
+        let Some(sample) = self.samples.get_mut(sample) else { return };
+        sample.sievings.push(note.that(Sieving {
+            retained: retained.clone(),
+            pan_g: *pan_g,
+            before_g: *before_g,
+            after_wash_g: *after_wash_g,
+            received_g: *received_g,
+            definition: *definition,
+            closing: *closing,
+            nominal_maximum_mm: *nominal_maximum_mm,
+            balance: balance.clone(),
+            reason: reason.clone(),
+            deviations: note.each(deviations),
+        }));
+    }
+
     fn apply_specimen(&mut self, note: &Noter<'_>) {
         match &note.0.fact {
-            Fact::SpecimenBegun { specimen, sample, method, grading, balance, deviations } => {
+            Fact::SpecimenBegun {
+                specimen,
+                sample,
+                method,
+                grading,
+                balance,
+                grading_reason,
+                deviations,
+            } => {
                 if let Some(sample) = self.samples.get_mut(sample) {
                     sample.specimens.push(specimen.clone());
                 }
@@ -244,8 +332,11 @@ impl Lab {
                     method: method.clone(),
                     grading: grading.clone(),
                     balance: balance.clone(),
+                    grading_reason: grading_reason.clone(),
                     begun: note.that(()),
                     fractions: BTreeMap::new(),
+                    drying: Vec::new(),
+                    soak: None,
                     before: Vec::new(),
                     after: Vec::new(),
                     readings: BTreeMap::new(),
@@ -260,10 +351,13 @@ impl Lab {
                 mass_g,
                 balance,
                 sieve,
+                guard_sieve,
+                oven,
                 reason,
                 deviations,
             } => {
-                note.uses(&mut self.uses, [Some(balance), sieve.as_ref()], specimen);
+                let used = [Some(balance), sieve.as_ref(), guard_sieve.as_ref(), oven.as_ref()];
+                note.uses(&mut self.uses, used, specimen);
                 let Some(specimen) = self.specimens.get_mut(specimen) else { return };
                 let masses = match weighing {
                     Weighing::Fraction(index) => specimen.fractions.entry(*index).or_default(),
@@ -274,9 +368,26 @@ impl Lab {
                     mass_g: *mass_g,
                     balance: balance.clone(),
                     sieve: sieve.clone(),
+                    guard_sieve: guard_sieve.clone(),
+                    oven: oven.clone(),
                     reason: reason.clone(),
                 }));
                 specimen.deviations.extend(note.each(deviations));
+            }
+            Fact::DryingWeighed { specimen, stage, mass_g, balance, oven } => {
+                if let Some(specimen) = self.specimens.get_mut(specimen) {
+                    specimen.drying.push(note.that(DryingMass {
+                        stage: *stage,
+                        mass_g: *mass_g,
+                        balance: balance.clone(),
+                        oven: oven.clone(),
+                    }));
+                }
+            }
+            Fact::SoakStarted { specimen } => {
+                if let Some(specimen) = self.specimens.get_mut(specimen) {
+                    specimen.soak = Some(note.that(()));
+                }
             }
             _ => {}
         }
@@ -304,54 +415,6 @@ impl Lab {
             reason: reason.clone(),
         }));
         specimen.deviations.extend(note.each(deviations));
-    }
-
-    fn apply_run(&mut self, note: &Noter<'_>) {
-        match &note.0.fact {
-            Fact::RunStarted {
-                run,
-                apparatus,
-                ended_by,
-                revolutions_wanted,
-                water_c,
-                placed,
-                deviations,
-            } => {
-                self.count('R', note);
-                for placed in placed {
-                    let items = [Some(apparatus), placed.jar.as_ref(), placed.charge.as_ref()];
-                    note.uses(&mut self.uses, items, &placed.specimen);
-                    if let Some(specimen) = self.specimens.get_mut(&placed.specimen) {
-                        specimen.run = Some(run.clone());
-                    }
-                }
-                let started = Run {
-                    code: run.clone(),
-                    apparatus: apparatus.clone(),
-                    ended_by: *ended_by,
-                    revolutions_wanted: *revolutions_wanted,
-                    water_c: *water_c,
-                    placed: placed.clone(),
-                    started: note.that(()),
-                    stopped: None,
-                    former_ends: Vec::new(),
-                    deviations: note.each(deviations),
-                };
-                self.runs.insert(run.clone(), started);
-            }
-            Fact::RunStopped { run, revolutions, minutes, reason, deviations } => {
-                if let Some(run) = self.runs.get_mut(run) {
-                    let stopped = Stopped {
-                        revolutions: *revolutions,
-                        minutes: *minutes,
-                        reason: reason.clone(),
-                    };
-                    run.former_ends.extend(run.stopped.replace(note.that(stopped)));
-                    run.deviations.extend(note.each(deviations));
-                }
-            }
-            _ => {}
-        }
     }
 
     fn apply_result(&mut self, note: &Noter<'_>) {
@@ -454,7 +517,7 @@ impl Lab {
 }
 
 /// Marks values with the place, time and person of the fact at hand.
-struct Noter<'a>(&'a Recorded);
+pub(super) struct Noter<'a>(&'a Recorded);
 
 impl Noter<'_> {
     fn that<T>(&self, value: T) -> Noted<T> {

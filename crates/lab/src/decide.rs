@@ -2,9 +2,12 @@
 
 mod attachments;
 mod checks;
+mod corrections;
 mod doubts;
 mod drum;
+mod drying;
 mod form;
+mod interruptions;
 pub mod items;
 mod methods;
 mod outcome;
@@ -13,6 +16,7 @@ mod readings;
 mod results;
 mod runs;
 mod samples;
+pub mod sieving;
 pub mod specimens;
 
 use crate::code::PersonCode;
@@ -68,6 +72,17 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::CloseDoubt(request) => desk.close_doubt(request),
         Request::ReleaseResult(request) => desk.release_result(request),
         Request::AttachFile(request) => desk.attach_file(request),
+        Request::WeighDrying(request) => desk.weigh_drying(request),
+        Request::StartSoak(request) => desk.start_soak(request),
+        Request::InterruptRun(request) => desk.interrupt_run(request),
+        Request::ResumeRun(request) => desk.resume_run(request),
+        Request::CorrectRun(request) => desk.correct_run(request),
+        Request::CorrectObservation(request) => desk.correct_observation(request),
+        Request::CorrectSample(request) => desk.correct_sample(request),
+        Request::CorrectItem(request) => desk.correct_item(request),
+        Request::RecordSensitivity(request) => desk.record_sensitivity(request),
+        Request::SetSievingRules(request) => desk.set_sieving_rules(request),
+        Request::RecordSieving(request) => desk.record_sieving(request),
     }
 }
 

@@ -6,7 +6,8 @@
 //! known, the answer says so instead of guessing.
 
 use crate::code::{CheckCode, ItemCode, ResultCode, SampleCode, SpecimenCode};
-use crate::state::{Lab, Run, Specimen, TestResult};
+use crate::fact::Condition;
+use crate::state::{Check, Lab, Noted, Run, Sensitivity, Specimen, TestResult};
 use jiff::Timestamp;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -27,6 +28,10 @@ enum Attribute {
     Counter,
     /// The jars turn at this many revolutions per minute.
     Speed,
+    /// A ball charge weighs this many grams.
+    ChargeMass,
+    /// A thermometer shows this many degrees too much.
+    WaterTemperature,
     /// Something whose effect on a loss nobody has published.
     Other,
 }
@@ -38,6 +43,8 @@ impl Attribute {
             (ItemKind::Apparatus, "timer") => Self::Timer,
             (ItemKind::Apparatus | ItemKind::Drum, "counter") => Self::Counter,
             (ItemKind::Apparatus | ItemKind::Drum, "speed") => Self::Speed,
+            (ItemKind::BallCharge, "mass") => Self::ChargeMass,
+            (ItemKind::Thermometer, "indication") => Self::WaterTemperature,
             _ => Self::Other,
         }
     }
@@ -50,6 +57,10 @@ pub fn meaning_of_found(kind: ItemKind, attribute: &str) -> &'static str {
         Attribute::Timer => "percent that the timer is slow (negative: fast)",
         Attribute::Counter => "percent that the counter shows too few (negative: too many)",
         Attribute::Speed => "revolutions per minute that the jars really turn",
+        Attribute::ChargeMass => "grams that the charge really weighs",
+        Attribute::WaterTemperature => {
+            "degrees Celsius that the thermometer shows too much (negative: too little)"
+        }
         Attribute::Other => "the value as found; its effect on a loss is not known",
     }
 }
@@ -65,7 +76,7 @@ pub enum Effect {
         /// The same before rounding, %, to twelve places.
         would_be_unrounded: String,
         /// How that is worked out, and how sure it is.
-        basis: &'static str,
+        basis: String,
     },
     /// Nothing changes, for this reason.
     Untouched {
@@ -121,7 +132,85 @@ const EXACT: &str = "exact: the masses without the error of the balance";
 const PROPORTIONAL: &str =
     "derived: loss taken as proportional to revolutions near the end of the run; not published";
 
+const NO_SENSITIVITY: &str =
+    "no sensitivity of the loss to it is published; an experiment of the laboratory would tell";
+
+/// What the loss is multiplied with when a condition grows by `more`, in the unit of the
+/// sensitivity: 1 + s · more / 100.
+fn follows(own: &Noted<Sensitivity>, more: &Exact) -> Option<Exact> {
+    let percent = Exact::from(own.value.percent_of_loss).times(more);
+    let share = percent.divided_by(&Exact::from(Decimal::ONE_HUNDRED))?;
+    Some(share.plus(&Exact::from(Decimal::ONE)))
+}
+
+/// How much more than one a ratio is, %.
+fn more_percent(ratio: &Exact) -> Option<Exact> {
+    let hundred = Exact::from(Decimal::ONE_HUNDRED);
+    Some(ratio.times(&hundred).plus(&Exact::from(-Decimal::ONE_HUNDRED)))
+}
+
+fn basis_of(own: &Noted<Sensitivity>) -> String {
+    let Sensitivity { condition, percent_of_loss, uncertainty, experiment, .. } = &own.value;
+    let within = uncertainty.map_or_else(String::new, |u| format!(" ± {u} (k = 2)"));
+    format!(
+        "the laboratory's own experiment ({experiment}): {percent_of_loss}{within} % of the loss {}",
+        condition.per()
+    )
+}
+
 impl Lab {
+    /// Whether what is recorded of a specimen, as it is known now, rests on an item.
+    fn stands_on(&self, specimen: &SpecimenCode, item: &ItemCode) -> bool {
+        let Some(specimen) = self.specimens.get(specimen) else { return false };
+        let weighings = specimen.fractions.values().chain([&specimen.before, &specimen.after]);
+        let weighed = weighings.filter_map(|masses| masses.last()).any(|mass| {
+            let mass = &mass.value;
+            mass.balance == *item
+                || [&mass.sieve, &mass.guard_sieve, &mass.oven]
+                    .into_iter()
+                    .any(|used| used.as_ref() == Some(item))
+        });
+        let read = specimen.readings.values().filter_map(|taken| taken.last());
+        let mut read_with = read.filter_map(|taken| taken.value.instrument.as_ref());
+        let run = specimen.run.as_ref().and_then(|run| self.runs.get(run));
+        weighed
+            || read_with.any(|used| used == item)
+            || run.is_some_and(|run| {
+                run.apparatus == *item
+                    || run.thermometer.as_ref() == Some(item)
+                    || run.placed(&specimen.code).is_some_and(|placed| {
+                        placed.jar.as_ref() == Some(item) || placed.charge.as_ref() == Some(item)
+                    })
+            })
+    }
+
+    /// The results that rest on an item between the pass before this check and the pass after it:
+    /// those that nothing proves any longer when this check was not passed after all.
+    pub(crate) fn standing_on_pass(&self, check: &Check) -> Vec<ResultCode> {
+        let ended = |one: &Check| one.ended.as_ref().map(|ended| ended.position);
+        let this = ended(check).unwrap_or_default();
+        let others: Vec<u64> = self
+            .checks_of(&check.item)
+            .filter(|one| one.code != check.code && one.passed())
+            .filter(|one| one.procedure.proves.iter().any(|of| check.procedure.proves.contains(of)))
+            .filter_map(ended)
+            .collect();
+        let from = others.iter().copied().filter(|at| *at < this).max().unwrap_or_default();
+        let until = others.iter().copied().filter(|at| *at > this).min().unwrap_or(u64::MAX);
+        let uses = self.uses.get(&check.item).map(Vec::as_slice).unwrap_or_default();
+        let within = uses
+            .iter()
+            .filter(|one| one.position > from && one.position < until)
+            .filter(|one| self.stands_on(&one.specimen, &check.item));
+        let mut results: Vec<ResultCode> = Vec::new();
+        for result in within.filter_map(|one| self.result_of(&one.specimen)) {
+            if !results.contains(&result.code) {
+                results.push(result.code.clone());
+            }
+        }
+        results
+    }
+
     /// The results that stand on an attribute of an item since it was last proved (or since an
     /// instant), and how much each can be wrong when the attribute was found to be `found`.
     ///
@@ -190,6 +279,7 @@ impl Question<'_> {
         let mut judged: BTreeSet<&ResultCode> = BTreeSet::new();
         uses[first..]
             .iter()
+            .filter(|one| self.lab.stands_on(&one.specimen, self.item))
             .filter_map(|one| Some((self.lab.result_of(&one.specimen)?, one.at)))
             .filter(|(result, _)| judged.insert(&result.code))
             .filter_map(|(result, used_at)| self.judge(result, used_at))
@@ -236,9 +326,11 @@ impl Question<'_> {
             Attribute::Timer | Attribute::Counter | Attribute::Speed => {
                 self.at_the_wanted_count(result, found)
             }
-            Attribute::Other => Effect::NotKnown {
-                why: "no sensitivity of the loss to it is published; an experiment of the laboratory would tell",
-            },
+            Attribute::ChargeMass => self.by_own_experiment(result, Condition::Charge, found),
+            Attribute::WaterTemperature => {
+                self.by_own_experiment(result, Condition::WaterTemperature, found)
+            }
+            Attribute::Other => Effect::NotKnown { why: NO_SENSITIVITY },
         }
     }
 
@@ -261,7 +353,7 @@ impl Question<'_> {
             Some(loss) => Effect::Moves {
                 would_be_percent: loss.percent,
                 would_be_unrounded: loss.exact_percent.to_decimals(12),
-                basis: EXACT,
+                basis: EXACT.to_owned(),
             },
             None => Effect::NotKnown { why: "without this error the masses are impossible" },
         }
@@ -281,6 +373,65 @@ impl Question<'_> {
                 why: "the run was not ended by it, or its count was read on its own",
             };
         }
+        match self.lab.sensitivity(Condition::Revolutions, &result.method) {
+            None => self.scaled(result, &ratios, PROPORTIONAL.to_owned()),
+            Some(own) => {
+                let followed: Option<Vec<Exact>> =
+                    ratios.iter().map(|ratio| follows(own, &more_percent(ratio)?)).collect();
+                match followed {
+                    Some(factors) => self.scaled(result, &factors, basis_of(own)),
+                    None => Effect::NotKnown { why: "the loss cannot be scaled" },
+                }
+            }
+        }
+    }
+
+    /// The loss under the condition as it was meant to be, by the laboratory's own experiment.
+    fn by_own_experiment(
+        &self,
+        result: &TestResult,
+        condition: Condition,
+        found: Decimal,
+    ) -> Effect {
+        let Some(own) = self.lab.sensitivity(condition, &result.method) else {
+            return Effect::NotKnown { why: NO_SENSITIVITY };
+        };
+        let factors: Option<Vec<Exact>> = self
+            .specimens(result)
+            .map(|specimen| follows(own, &self.off_by(specimen, condition, found)?))
+            .collect();
+        match factors {
+            Some(factors) => self.scaled(result, &factors, basis_of(own)),
+            None => Effect::NotKnown { why: "the run does not say under which condition it ran" },
+        }
+    }
+
+    /// How much more the condition was meant to be than it was, in the unit of the sensitivity.
+    fn off_by(&self, specimen: &Specimen, condition: Condition, found: Decimal) -> Option<Exact> {
+        let run = self.lab.runs.get(specimen.run.as_ref()?)?;
+        if !(self.is_after)(run.started.position, run.started.at) {
+            return Some(Exact::from(Decimal::ZERO));
+        }
+        match condition {
+            Condition::Revolutions => None,
+            // It was as much colder than read as the thermometer shows too much.
+            Condition::WaterTemperature => {
+                let is_read_with_it = run.thermometer.as_ref() == Some(self.item);
+                Some(Exact::from(if is_read_with_it { found } else { Decimal::ZERO }))
+            }
+            Condition::Charge => {
+                let placed = run.placed(&specimen.code)?;
+                if placed.charge.as_ref() != Some(self.item) {
+                    return Some(Exact::from(Decimal::ZERO));
+                }
+                let ratio = Exact::from(placed.charge_g?).divided_by(&Exact::from(found))?;
+                more_percent(&ratio)
+            }
+        }
+    }
+
+    /// The loss with each specimen's loss multiplied by its factor.
+    fn scaled(&self, result: &TestResult, factors: &[Exact], basis: String) -> Effect {
         let position = result.current().map_or(0, |version| version.position);
         let Some(method) = self.lab.methods.get(&result.method).map(|in_use| in_use.at(position))
         else {
@@ -292,15 +443,15 @@ impl Question<'_> {
         let scaled: Vec<Exact> = loss
             .specimens
             .iter()
-            .zip(&ratios)
-            .map(|(one, ratio)| one.exact_percent.times(ratio))
+            .zip(factors)
+            .map(|(one, factor)| one.exact_percent.times(factor))
             .collect();
         let rounded = Exact::mean(&scaled).and_then(|mean| {
             Some((method.loss.as_ref()?.rounding().ok()?.apply(&mean)?, mean.to_decimals(12)))
         });
         match rounded {
             Some((would_be_percent, would_be_unrounded)) => {
-                Effect::Moves { would_be_percent, would_be_unrounded, basis: PROPORTIONAL }
+                Effect::Moves { would_be_percent, would_be_unrounded, basis }
             }
             None => Effect::NotKnown { why: "the loss cannot be scaled" },
         }
@@ -309,7 +460,7 @@ impl Question<'_> {
     /// The wanted count over the count that the jars really turned.
     fn wanted_by_turned(&self, run: &Run, found: Decimal) -> Option<Exact> {
         let one = Exact::from(Decimal::ONE);
-        let stopped = &run.stopped.as_ref()?.value;
+        let stopped = run.in_all()?;
         let hundred = Decimal::ONE_HUNDRED;
         let of_hundred = |percent: Decimal| {
             let shown = hundred.checked_sub(percent)?;

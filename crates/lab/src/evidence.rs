@@ -184,8 +184,15 @@ impl Line<'_> {
             let Some(mass) = masses.last() else { continue };
             self.person(role, mass.by.as_str(), mass.at, mass.position);
             self.item("balance", &mass.value.balance, mass.position, mass.at);
-            if let Some(sieve) = &mass.value.sieve {
-                self.item("sieve", sieve, mass.position, mass.at);
+            let used = [
+                ("sieve", &mass.value.sieve),
+                ("guard sieve", &mass.value.guard_sieve),
+                ("oven", &mass.value.oven),
+            ];
+            for (role, item) in used {
+                if let Some(item) = item {
+                    self.item(role, item, mass.position, mass.at);
+                }
             }
         }
         for reading in specimen.readings.values().filter_map(|readings| readings.last()) {
@@ -202,9 +209,16 @@ impl Line<'_> {
 
     fn run(&mut self, run: &Run, specimen: &Specimen) {
         let position = run.started.position;
-        let positions =
-            std::iter::once(position).chain(run.stopped.as_ref().map(|stopped| stopped.position));
-        let turned = run.stopped.as_ref().and_then(|stopped| stopped.value.revolutions);
+        let interrupted = run.interruptions.iter().flat_map(|one| {
+            let resumed = one.value.resumed.as_ref().map(|resumed| resumed.position);
+            std::iter::once(one.position).chain(resumed)
+        });
+        let corrected = run.corrections_of(specimen.code.as_str()).map(|one| one.position);
+        let positions = std::iter::once(position)
+            .chain(interrupted)
+            .chain(run.stopped.as_ref().map(|stopped| stopped.position))
+            .chain(corrected);
+        let turned = run.in_all().and_then(|stopped| stopped.revolutions);
         let name =
             turned.map_or_else(|| "by time".to_owned(), |count| format!("{count} revolutions"));
         self.recorded(
@@ -223,6 +237,9 @@ impl Line<'_> {
             if let Some(charge) = &placed.charge {
                 self.item("ball charge", charge, position, run.started.at);
             }
+        }
+        if let Some(thermometer) = &run.thermometer {
+            self.item("thermometer", thermometer, position, run.started.at);
         }
         self.item("apparatus", &run.apparatus, position, run.started.at);
     }

@@ -4,6 +4,13 @@
 //! ever added (with a default), never renamed or taken away. Masses and other readings are
 //! decimal text, exactly as read; no fact holds a binary float.
 
+mod parts;
+
+pub use parts::{
+    Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
+    Weighing,
+};
+
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
@@ -14,6 +21,7 @@ use stonewear_measure::Decimal;
 use stonewear_method::{Method, MethodId};
 use stonewear_procedure::apparatus::Control;
 use stonewear_procedure::{Apparatus, ItemKind, Procedure};
+use stonewear_sieving::{ClosingRule, Definition, Retained};
 
 /// A fact with its place in the journal, its time, and the person who gave it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -26,127 +34,6 @@ pub struct Recorded {
     pub by: PersonCode,
     /// What happened.
     pub fact: Fact,
-}
-
-/// A departure from a method or a rule of the laboratory, with the reason that a person gave.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Deviation {
-    /// The rule departed from: `item-not-in-service`.
-    pub rule: String,
-    /// What departs.
-    pub what: String,
-    /// Why.
-    pub reason: String,
-}
-
-/// What a person may do.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Right {
-    /// Receive, make up, run, weigh; do checks.
-    Test,
-    /// Release results with their name.
-    Release,
-    /// Manage people, equipment and methods.
-    Manage,
-}
-
-/// Where an item stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Standing {
-    /// New: its checks are still to be passed.
-    BeingProved,
-    /// In use.
-    InService,
-    /// Not to be used until somebody has dealt with it.
-    Held,
-    /// Never to be used again.
-    Retired,
-}
-
-impl Standing {
-    /// In words, as page and paper say it.
-    pub fn in_words(self) -> &'static str {
-        match self {
-            Self::BeingProved => "being proved",
-            Self::InService => "in service",
-            Self::Held => "held",
-            Self::Retired => "retired",
-        }
-    }
-}
-
-/// What was seen or read in a step.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Seen {
-    /// Whether it was as the step says.
-    AsExpected(bool),
-    /// The number that was read.
-    Number(Decimal),
-}
-
-/// Which mass of a specimen was weighed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Weighing {
-    /// A fraction, counted from 0, coarsest first.
-    Fraction(usize),
-    /// The specimen before the run.
-    Before,
-    /// What is kept on the method's sieve after it.
-    After,
-}
-
-/// What lies at one position in a run.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Placed {
-    /// Tier of the apparatus.
-    pub tier: String,
-    /// Position on the tier, from 1.
-    pub position: u32,
-    /// The specimen in the jar.
-    pub specimen: SpecimenCode,
-    /// The jar; none where the machine itself is the drum.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub jar: Option<ItemCode>,
-    /// The ball charge, where the method uses one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub charge: Option<ItemCode>,
-    /// Its mass, g.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub charge_g: Option<Decimal>,
-    /// How many balls that is, where the method counts them.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub charge_balls: Option<u32>,
-    /// Water, L; none where the method runs dry.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub water_l: Option<Decimal>,
-    /// How long the specimen soaked, h; none where the method runs dry.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub soaked_h: Option<Decimal>,
-}
-
-/// A value that a test gave beside its loss, or where it gives none.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct PropertyValue {
-    /// Its name in the method.
-    pub name: String,
-    /// What it is, in words.
-    pub title: String,
-    /// Its unit; empty where it has none.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub unit: String,
-    /// The reported value.
-    pub value: Decimal,
-}
-
-impl PropertyValue {
-    /// What it is with its value: `absorption 1.0 %`.
-    pub fn in_words(&self) -> String {
-        format!("{} {} {}", self.title, self.value, self.unit).trim_end().to_owned()
-    }
 }
 
 fn universal_time() -> String {
@@ -218,9 +105,28 @@ pub enum Fact {
         /// Opening of a sieve, mm.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         opening_mm: Option<Decimal>,
+        /// The smallest step that an instrument shows, in the unit that it reads.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        resolution: Option<Decimal>,
         /// How an apparatus is built.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         apparatus: Option<Box<Apparatus>>,
+    },
+    /// How an item is described has changed; what is absent stays as it was.
+    ItemCorrected {
+        /// The item.
+        item: ItemCode,
+        /// What people call it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        name: Option<String>,
+        /// Who made it, and its number.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        maker_and_serial: Option<String>,
+        /// The smallest step that an instrument shows, in the unit that it reads.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        resolution: Option<Decimal>,
+        /// Why.
+        reason: String,
     },
     /// A check has begun; the whole procedure is kept here, as it was followed.
     CheckStarted {
@@ -250,6 +156,19 @@ pub enum Fact {
         /// Anything worth keeping.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         note: String,
+    },
+    /// What was recorded at a step of a check was not what had been seen or read.
+    ObservationCorrected {
+        /// The check.
+        check: CheckCode,
+        /// The step; its last observation is the one corrected.
+        step: String,
+        /// What had really been seen or read.
+        seen: Seen,
+        /// Whether it was as it must be.
+        passed: bool,
+        /// Why it was recorded otherwise.
+        reason: String,
     },
     /// A check has ended.
     CheckEnded {
@@ -313,6 +232,15 @@ pub enum Fact {
         #[serde(default)]
         reference: bool,
     },
+    /// What was recorded about a sample was corrected; what is absent stays as it was.
+    SampleCorrected {
+        /// The sample.
+        sample: SampleCode,
+        /// What changes.
+        changes: Box<SampleChanges>,
+        /// Why.
+        reason: String,
+    },
     /// A specimen has been begun.
     SpecimenBegun {
         /// The specimen.
@@ -325,6 +253,9 @@ pub enum Fact {
         grading: String,
         /// The balance for its fractions.
         balance: ItemCode,
+        /// Why this grading, where a sieve analysis decided it.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        grading_reason: String,
         /// Departures that somebody answers for.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,
@@ -342,6 +273,12 @@ pub enum Fact {
         /// The sieve that kept it, for the mass after the run.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sieve: Option<ItemCode>,
+        /// The coarser sieve above it, which takes the weight of the washing.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        guard_sieve: Option<ItemCode>,
+        /// The oven that dried it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        oven: Option<ItemCode>,
         /// Why an earlier mass is replaced, if one is.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         reason: String,
@@ -370,6 +307,25 @@ pub enum Fact {
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,
     },
+    /// A specimen was weighed while it dried.
+    DryingWeighed {
+        /// The specimen.
+        specimen: SpecimenCode,
+        /// On the way to the mass before the run, or to the mass after it.
+        stage: Stage,
+        /// The mass, g.
+        mass_g: Decimal,
+        /// The balance.
+        balance: ItemCode,
+        /// The oven.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        oven: Option<ItemCode>,
+    },
+    /// A specimen lies in its water.
+    SoakStarted {
+        /// The specimen.
+        specimen: SpecimenCode,
+    },
     /// Jars turn.
     RunStarted {
         /// The run.
@@ -383,11 +339,63 @@ pub enum Fact {
         /// Temperature of the water, °C.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         water_c: Option<Decimal>,
+        /// What it was read with.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        thermometer: Option<ItemCode>,
         /// What lies where.
         placed: Vec<Placed>,
         /// Departures that somebody answers for.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,
+    },
+    /// Jars stand before the end of their run.
+    RunInterrupted {
+        /// The run.
+        run: RunCode,
+        /// Revolutions shown, where the machine counts.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        revolutions: Option<Decimal>,
+        /// Minutes that they turned since the run began or was resumed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        minutes: Option<Decimal>,
+        /// What happened.
+        reason: String,
+    },
+    /// The jars of an interrupted run turn again.
+    RunResumed {
+        /// The run.
+        run: RunCode,
+        /// What the counter showed at that moment.
+        counter: Decimal,
+    },
+    /// What was recorded about the conditions of a run was corrected.
+    RunCorrected {
+        /// The run.
+        run: RunCode,
+        /// What lay with the specimen that is named in it, all of it as it is known now.
+        placed: Placed,
+        /// Temperature of the water, °C, as it is known now.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        water_c: Option<Decimal>,
+        /// Why.
+        reason: String,
+        /// Departures that somebody answers for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        deviations: Vec<Deviation>,
+    },
+    /// An experiment of the laboratory says how the loss follows a condition.
+    SensitivityRecorded {
+        /// The condition.
+        condition: Condition,
+        /// The method it holds for.
+        method: MethodId,
+        /// Percent of the loss per 1 % more revolutions or charge, or per 1 °C warmer water.
+        percent_of_loss: Decimal,
+        /// Its expanded uncertainty (k = 2), in the same unit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        uncertainty: Option<Decimal>,
+        /// The experiment: where its record is.
+        experiment: String,
     },
     /// Jars stand.
     RunStopped {
@@ -476,6 +484,48 @@ pub enum Fact {
         result: ResultCode,
         /// What was decided, and why.
         reason: String,
+    },
+    /// How this laboratory reads its sieve analyses was decided.
+    SievingRulesSet {
+        /// Definition of the nominal maximum size.
+        definition: Definition,
+        /// Rule of the closing check.
+        closing: ClosingRule,
+        /// On what grounds.
+        reason: String,
+    },
+    /// A sample was sieved.
+    SievingRecorded {
+        /// The sample.
+        sample: SampleCode,
+        /// What each sieve kept, coarsest first.
+        retained: Vec<Retained>,
+        /// What the pan held, g.
+        pan_g: Decimal,
+        /// Oven-dry mass before, g.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        before_g: Option<Decimal>,
+        /// Oven-dry mass after washing, g, where it was washed.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        after_wash_g: Option<Decimal>,
+        /// Mass of the whole sample received, g.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        received_g: Option<Decimal>,
+        /// By which definition the size was taken.
+        definition: Definition,
+        /// By which rule the masses were compared.
+        closing: ClosingRule,
+        /// The nominal maximum size that follows, mm; absent when it lies outside the sieves.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        nominal_maximum_mm: Option<Decimal>,
+        /// The balance.
+        balance: ItemCode,
+        /// Why an earlier analysis is replaced, if one is.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
+        /// Departures that somebody answers for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        deviations: Vec<Deviation>,
     },
     /// A file was attached to what was observed. Its bytes are kept beside the journal, under
     /// their hash.

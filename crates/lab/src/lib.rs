@@ -14,6 +14,7 @@ pub mod attachment;
 pub mod code;
 pub mod decide;
 pub mod doubt;
+pub mod drying;
 pub mod evidence;
 pub mod fact;
 pub mod next;

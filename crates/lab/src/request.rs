@@ -94,6 +94,8 @@ requests! {
         maker_and_serial: String,
         /// Opening of a sieve, mm.
         opening_mm: String,
+        /// The smallest step that an instrument shows, in the unit that it reads; may be empty.
+        resolution: String,
         /// How an apparatus is built.
         apparatus: Option<stonewear_procedure::Apparatus>,
     }
@@ -203,10 +205,28 @@ requests! {
         mass_g: String,
         /// The balance; empty for the only one in service.
         balance: String,
+        /// The oven that dried it; empty for the only one in service, if there is one.
+        oven: String,
         /// Why a mass that is already recorded is replaced.
         reason: String,
         /// Why the laboratory departs from the rules, if it does.
         deviation: String,
+    }
+    /// Weigh a specimen while it dries, to see whether its mass is constant.
+    WeighDrying {
+        /// The specimen.
+        specimen: String,
+        /// Mass, g.
+        mass_g: String,
+        /// The balance; empty for the only one in service.
+        balance: String,
+        /// The oven; empty for the only one in service, if there is one.
+        oven: String,
+    }
+    /// Put a specimen into its water: the clock of the soak starts.
+    StartSoak {
+        /// The specimen.
+        specimen: String,
     }
     /// Start a run.
     StartRun {
@@ -216,6 +236,8 @@ requests! {
         ended_by: String,
         /// Temperature of the water, °C.
         water_c: String,
+        /// What it was read with; empty for the only thermometer in service, if there is one.
+        thermometer: String,
         /// What lies where.
         placements: Vec<Placement>,
         /// Why the laboratory departs from the rules, if it does.
@@ -234,6 +256,114 @@ requests! {
         /// Why the laboratory departs from the rules, if it does.
         deviation: String,
     }
+    /// Record that a run was interrupted before its end: the jars stand, and will turn again.
+    InterruptRun {
+        /// The run.
+        run: String,
+        /// Revolutions shown when the jars stood.
+        revolutions: String,
+        /// Minutes that they turned since the run began or was resumed.
+        minutes: String,
+        /// What happened.
+        reason: String,
+    }
+    /// Let the jars of an interrupted run turn again.
+    ResumeRun {
+        /// The run.
+        run: String,
+        /// What the counter shows at that moment; empty for zero.
+        counter: String,
+    }
+    /// Correct what was recorded about the conditions of one specimen in a run. What is empty
+    /// stays as it is.
+    CorrectRun {
+        /// The run.
+        run: String,
+        /// The specimen; empty for the only one in the run.
+        specimen: String,
+        /// Its jar.
+        jar: String,
+        /// Its ball charge.
+        charge: String,
+        /// Mass of the charge, g.
+        charge_g: String,
+        /// How many balls that is, where the method counts them.
+        charge_balls: String,
+        /// Water in its jar, L.
+        water_l: String,
+        /// How long it soaked, h.
+        soaked_h: String,
+        /// Temperature of the water of the whole run, °C.
+        water_c: String,
+        /// Why.
+        reason: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Correct what was recorded at a step of a check.
+    CorrectObservation {
+        /// The check.
+        check: String,
+        /// The step.
+        step: String,
+        /// `yes` or `no`, or the number that was really read.
+        seen: String,
+        /// Why.
+        reason: String,
+    }
+    /// Correct what was recorded about a sample. What is empty stays as it is.
+    CorrectSample {
+        /// The sample.
+        sample: String,
+        /// Where the material comes from.
+        source: String,
+        /// Who asked for the test.
+        client: String,
+        /// For which works.
+        project: String,
+        /// What it is.
+        material: String,
+        /// What it is to be used for.
+        intended_use: String,
+        /// Nominal maximum size, mm.
+        nominal_maximum_mm: String,
+        /// Condition on arrival.
+        condition: String,
+        /// The most loss that is allowed, %.
+        limit_percent: String,
+        /// The document that sets this limit.
+        limit_document: String,
+        /// The method that the limit is for, like `astm-c131`.
+        limit_method: String,
+        /// Why.
+        reason: String,
+    }
+    /// Correct how an item is described. What is empty stays as it is.
+    CorrectItem {
+        /// The item.
+        item: String,
+        /// What people call it.
+        name: String,
+        /// Who made it, and its number.
+        maker_and_serial: String,
+        /// The smallest step that an instrument shows, in the unit that it reads.
+        resolution: String,
+        /// Why.
+        reason: String,
+    }
+    /// Record what an experiment of the laboratory says about how the loss follows a condition.
+    RecordSensitivity {
+        /// The condition: `revolutions`, `charge`, `water-temperature`.
+        condition: String,
+        /// The method it holds for.
+        method: String,
+        /// Percent of the loss per 1 % more revolutions or charge, or per 1 °C warmer water.
+        percent_of_loss: String,
+        /// Its expanded uncertainty (k = 2), in the same unit.
+        uncertainty: String,
+        /// The experiment: where its record is.
+        experiment: String,
+    }
     /// Weigh what is kept on the method's sieve after the run, oven-dry.
     WeighAfter {
         /// The specimen.
@@ -244,6 +374,11 @@ requests! {
         balance: String,
         /// The sieve that kept it; empty for the only one of that opening in service.
         sieve: String,
+        /// The coarser sieve above it; empty for the only one of that opening in service, if
+        /// there is one.
+        guard_sieve: String,
+        /// The oven that dried it; empty for the only one in service, if there is one.
+        oven: String,
         /// Why a mass that is already recorded is replaced.
         reason: String,
         /// Why the laboratory departs from the rules, if it does.
@@ -301,6 +436,42 @@ requests! {
         /// Anything that the report should say.
         remark: String,
     }
+    /// Decide how this laboratory reads its sieve analyses.
+    SetSievingRules {
+        /// Definition of the nominal maximum size: `one-above-10-percent`, …
+        definition: String,
+        /// Rule of the closing check: `astm-c136` or `en-933-1`.
+        closing: String,
+        /// On what grounds.
+        reason: String,
+    }
+    /// Record the sieve analysis of a sample: its rows, or a whole table as text.
+    RecordSieving {
+        /// The sample.
+        sample: String,
+        /// What each sieve kept; a row without a mass is a sieve that was not used.
+        rows: Vec<SievedRow>,
+        /// What the pan held, g.
+        pan_g: String,
+        /// In place of rows and pan: a table as text, columns `sieve_mm` and `retained_g`.
+        table: String,
+        /// Oven-dry mass before, g.
+        before_g: String,
+        /// Oven-dry mass after washing, g; empty when it was not washed.
+        after_wash_g: String,
+        /// Mass of the whole sample received, g; may be empty.
+        received_g: String,
+        /// Definition of the nominal maximum size; empty for the laboratory's own.
+        definition: String,
+        /// Rule of the closing check; empty for the laboratory's own.
+        closing: String,
+        /// The balance; empty for the only one in service.
+        balance: String,
+        /// Why an analysis that is already recorded is replaced.
+        reason: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
     /// Attach a file to what was observed. The bytes are kept by their hash, beside the request.
     AttachFile {
         /// The check, item, sample, specimen, run or result.
@@ -340,6 +511,16 @@ pub struct Placement {
     pub water_l: String,
     /// How long the specimen soaked, h.
     pub soaked_h: String,
+}
+
+/// What one sieve kept.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct SievedRow {
+    /// The sieve: its opening in mm, or its US designation.
+    pub sieve: String,
+    /// Mass kept on it, g.
+    pub retained_g: String,
 }
 
 impl Request {

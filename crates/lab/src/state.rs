@@ -6,26 +6,31 @@ mod doubt;
 mod equipment;
 mod method_in_use;
 mod sample;
+mod sieving;
 
 pub use attachment::Attachment;
-pub use bench::{Run, Stopped};
+pub use bench::{Interruption, Run, RunCorrection, Stopped};
 pub use doubt::{Doubt, Use};
 pub use equipment::{
-    Check, CheckEnd, CheckState, IntervalChange, Item, Observation, StandingChange,
+    Check, CheckEnd, CheckState, IntervalChange, Item, Observation, ObservationCorrection,
+    StandingChange,
 };
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use sample::{
-    Release, ResultVersion, Sample, Specimen, TakenReading, TestResult, WeighedMass, in_words,
+    DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TakenReading,
+    TestResult, WeighedMass, in_words,
 };
+pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
-use crate::fact::{Right, Standing};
+use crate::fact::{Condition, Right, Standing};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 use serde::Serialize;
 use std::collections::BTreeMap;
+use stonewear_measure::Decimal;
 use stonewear_method::MethodId;
 use stonewear_procedure::{ItemKind, Procedure};
 
@@ -75,6 +80,21 @@ impl Person {
     }
 }
 
+/// How the loss follows a condition, by an experiment of the laboratory.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Sensitivity {
+    /// The condition.
+    pub condition: Condition,
+    /// The method it holds for.
+    pub method: MethodId,
+    /// Percent of the loss per 1 % more revolutions or charge, or per 1 °C warmer water.
+    pub percent_of_loss: Decimal,
+    /// Its expanded uncertainty (k = 2), in the same unit.
+    pub uncertainty: Option<Decimal>,
+    /// The experiment.
+    pub experiment: String,
+}
+
 /// The laboratory: a pure fold over the facts of its journal.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Lab {
@@ -88,6 +108,10 @@ pub struct Lab {
     pub methods: BTreeMap<MethodId, MethodInUse>,
     /// What the laboratory decided about intervals, by procedure, oldest first.
     pub intervals: BTreeMap<String, Vec<Noted<IntervalChange>>>,
+    /// What the laboratory's own experiments say about how the loss follows a condition.
+    pub sensitivities: Vec<Noted<Sensitivity>>,
+    /// How the laboratory reads its sieve analyses, oldest decision first.
+    pub sieving_rules: Vec<Noted<SievingRules>>,
     /// Checks of equipment.
     pub checks: BTreeMap<CheckCode, Check>,
     /// Samples.
@@ -157,6 +181,18 @@ impl Lab {
     /// The run that turns now in an apparatus.
     pub fn turning_in(&self, apparatus: &ItemCode) -> Option<&Run> {
         self.runs.values().rev().find(|run| run.apparatus == *apparatus && run.stopped.is_none())
+    }
+
+    /// What the laboratory's own last experiment says about a condition, for a method.
+    pub fn sensitivity(
+        &self,
+        condition: Condition,
+        method: &MethodId,
+    ) -> Option<&Noted<Sensitivity>> {
+        let fits = |one: &&Noted<Sensitivity>| {
+            one.value.condition == condition && one.value.method == *method
+        };
+        self.sensitivities.iter().rev().find(fits)
     }
 
     /// The result that a specimen is part of.

@@ -155,3 +155,62 @@ fn a_doubt_marks_its_results_until_each_is_dealt_with() {
             .contains("no check proves “colour” of a balance; known: indication and repeatability")
     );
 }
+
+fn experiment(condition: &str, percent: &str) -> RecordSensitivity {
+    RecordSensitivity {
+        condition: condition.into(),
+        method: "astm-d6928".into(),
+        percent_of_loss: percent.into(),
+        uncertainty: "0.3".into(),
+        experiment: "invented report X-4".into(),
+    }
+}
+
+/// The charge weighed 4 900.49 g instead of 5 000.5 g, and the laboratory's own experiment says
+/// 0.8 % of the loss per 1 % of charge. 5 000.5 / 4 900.49 = 1.020408…, 2.0408… % more; the loss
+/// would have been 14.8 × (1 + 0.8 × 0.0204081…) = 14.8 × 1.0163265… = 15.0416… %, reported 15.0.
+#[test]
+fn an_experiment_of_the_laboratory_says_what_a_light_charge_does() {
+    let mut story = Story::equipped();
+    story.loss();
+    story.given(experiment("charge", "0.8"));
+    let all = doubtful(&story, "B1", "mass", "4900.49");
+    assert_eq!(would_be(&all[0]), ("15.0".to_owned(), "15.041632653061".to_owned()));
+    let Effect::Moves { basis, .. } = &all[0].effect else { panic!("{all:?}") };
+    assert!(basis.contains("0.8 ± 0.3 (k = 2) % of the loss per 1 % more charge"), "{basis}");
+    assert_eq!(all[0].decision_flips, Some(false));
+}
+
+/// Counter 2 % low: the jars turned 12 000 / 0.98. With the derived proportionality the loss would
+/// be 14.8 × 0.98 = 14.504 %; with 0.5 % of the loss per 1 %: 14.8 × (1 − 0.5 × 0.02) = 14.652 %.
+#[test]
+fn an_experiment_of_the_laboratory_comes_before_the_derived_figure() {
+    let mut story = Story::equipped();
+    story.loss();
+    assert_eq!(would_be(&doubtful(&story, "MILL", "counter", "2")[0]).1, "14.504");
+    story.given(experiment("revolutions", "0.5"));
+    assert_eq!(would_be(&doubtful(&story, "MILL", "counter", "2")[0]).1, "14.652");
+}
+
+/// The thermometer shows 4 °C too much, so the water was at 16, not at 20 °C; with 0.25 % of the
+/// loss per °C it would have been 14.8 × (1 + 0.25 × 4 / 100) = 14.948 % at 20 °C.
+#[test]
+fn a_thermometer_found_wrong() {
+    let mut story = Story::equipped();
+    story.register("TH", "thermometer", "");
+    story.prove("TH");
+    story.loss();
+    assert!(matches!(doubtful(&story, "TH", "indication", "4")[0].effect, Effect::NotKnown { .. }));
+    story.given(experiment("water-temperature", "0.25"));
+    assert_eq!(would_be(&doubtful(&story, "TH", "indication", "4")[0]).1, "14.948");
+}
+
+#[test]
+fn an_experiment_is_named_and_of_a_known_condition() {
+    let mut story = Story::equipped();
+    story.loss();
+    let wrong = RecordSensitivity { experiment: String::new(), ..experiment("moon", "1") };
+    let refused = story.refused(wrong);
+    assert!(refused.contains("known: revolutions, charge and water-temperature"), "{refused}");
+    assert!(refused.contains("experiment: the record of the experiment is missing"), "{refused}");
+}

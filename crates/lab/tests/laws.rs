@@ -57,6 +57,11 @@ fn typed() -> impl Strategy<Value = String> {
             "manage",
             "2026-03-01",
             "water.volume_l.tolerance",
+            "3/4 in.",
+            "No. 4",
+            "all-passing",
+            "en-933-1",
+            "sieve_mm,retained_g\n19,0\n9.5,1000\npan,500",
             "lid.jpg",
             "image/jpeg",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
@@ -96,6 +101,18 @@ fn request() -> impl Strategy<Value = Request> {
         OpenDoubt::default().into(),
         CloseDoubt::default().into(),
         AttachFile::default().into(),
+        WeighDrying::default().into(),
+        StartSoak::default().into(),
+        InterruptRun::default().into(),
+        ResumeRun::default().into(),
+        CorrectRun::default().into(),
+        CorrectObservation::default().into(),
+        CorrectSample::default().into(),
+        CorrectItem::default().into(),
+        RecordSensitivity::default().into(),
+        SetSievingRules::default().into(),
+        RecordSieving { rows: vec![SievedRow::default(); 3], ..RecordSieving::default() }.into(),
+        RecordSieving::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -146,6 +163,12 @@ fn busy() -> Story {
     });
     let sample = story.sample("19.0");
     story.specimen(&sample);
+    story.given(RecordSieving {
+        sample: sample.clone(),
+        table: "sieve_mm,retained_g\n25,0\n19,400\n16,1100\n12.5,2000\npan,6500".into(),
+        before_g: "10000".into(),
+        ..RecordSieving::default()
+    });
     story.given(AttachFile {
         to: sample,
         name: "bag.jpg".into(),

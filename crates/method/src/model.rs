@@ -159,6 +159,11 @@ impl Method {
         self.loss.as_ref().is_some_and(|rule| rule.formula.value != Formula::WeightedByGrading)
     }
 
+    /// The temperature of the water, where the method sets one.
+    pub fn water_temperature(&self) -> Option<&Toleranced> {
+        self.water.as_ref()?.temperature_c.as_ref()
+    }
+
     /// The sieve whose undersize is the loss, in mm.
     pub fn loss_sieve_mm(&self) -> Option<Decimal> {
         self.wash_sieves_mm.last().map(|sieve| sieve.value)

@@ -182,6 +182,19 @@ fn the_usual_case_fits_one_sheet() {
 }
 
 #[test]
+fn files_that_are_kept_with_it_are_named() {
+    let mut report = TestReport::example();
+    report.files = vec![stonewear_report::AttachedFile {
+        of: "S26-014".to_owned(),
+        name: "job sheet.pdf".to_owned(),
+        sha256: "9f86d081884c7d659a2feaa0c55ad015".repeat(2),
+    }];
+    let text = text_of(&print(&report)).split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = "Files kept with it, SHA-256 begins: job sheet.pdf (S26-014) 9f86d081884c";
+    assert!(text.contains(said), "{text}");
+}
+
+#[test]
 fn more_flows_on_with_its_number_on_every_sheet() {
     for report in [samples::crowded(), samples::thirty_fractions(), samples::two_specimens()] {
         let words = words_of(&print(&report));

@@ -1,5 +1,5 @@
-//! Our pictures, from plain data: tolerance strip, jar wall, evidence line, series chart, and the
-//! plots of statistics.
+//! Our pictures, from plain data: tolerance strip, jar wall, evidence line, series chart, grading
+//! curve, and the plots of statistics.
 //!
 //! Each picture is a structure that anybody can fill, with `markup()` for a page and, where it is
 //! one drawing, `svg()` for a file or a paper. The same data gives the same bytes. Every colour
@@ -15,6 +15,7 @@ mod chart;
 mod colour;
 mod draw;
 mod evidence;
+mod grading;
 mod jar_wall;
 mod needles;
 mod plot;
@@ -25,6 +26,7 @@ pub use bars::{Bar, BarChart};
 pub use chart::{Event, Limits, Point, SeriesChart};
 pub use colour::Colour;
 pub use evidence::{EvidenceLine, Link, LinkState};
+pub use grading::{GradingCurve, GradingPoint};
 pub use jar_wall::{Clock, JarWall, Place, PlaceState, Tier};
 pub use needles::{Needle, NeedleChart, NeedleGroup};
 pub use plot::{Band, Curve, Level, Mark, Plot};

@@ -52,6 +52,23 @@ impl ItemKind {
         Self::Bath,
     ];
 
+    /// The unit that an instrument of this kind reads; `None` for what shows no numbers.
+    pub fn unit_read(self) -> Option<&'static str> {
+        match self {
+            Self::Balance => Some("g"),
+            Self::Oven | Self::Thermometer => Some("°C"),
+            Self::Stopwatch => Some("s"),
+            Self::Tachometer => Some("rev/min"),
+            Self::Caliper => Some("mm"),
+            Self::Apparatus
+            | Self::Jar
+            | Self::BallCharge
+            | Self::Sieve
+            | Self::Drum
+            | Self::Bath => None,
+        }
+    }
+
     /// The kind as requests, files and the journal write it: `ball-charge`.
     pub fn as_str(self) -> &'static str {
         match self {

@@ -6,8 +6,9 @@ mod outcome;
 mod specimen;
 
 use crate::{
-    Amendment, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor, Laboratory,
-    MethodName, PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure, WorkedLine,
+    Amendment, AttachedFile, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor,
+    Laboratory, MethodName, PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure,
+    WorkedLine,
 };
 use jiff::Timestamp;
 use stonewear_lab::Lab;
@@ -59,6 +60,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             .unwrap_or_default(),
         external: Vec::new(),
         evidence: evidence::links(lab, result),
+        files: files(lab, result),
         authorised: result.release().map(|release| Authorisation {
             name: name_of(lab, release),
             role: "released the result".to_owned(),
@@ -314,6 +316,30 @@ fn precision(method: &Method, loss: &Loss) -> String {
     .flatten()
     .collect::<Vec<_>>()
     .join("; ")
+}
+
+/// The files kept with the result, its sample, its specimens and their runs.
+fn files(lab: &Lab, result: &TestResult) -> Vec<AttachedFile> {
+    let specimens = result.specimens.iter().filter_map(|code| lab.specimens.get(code));
+    let of_specimens = specimens.flat_map(|one| {
+        let run = one.run.as_ref().map(ToString::to_string);
+        std::iter::once(one.code.to_string()).chain(run)
+    });
+    let mut owners = vec![result.code.to_string(), result.sample.to_string()];
+    for owner in of_specimens {
+        if !owners.contains(&owner) {
+            owners.push(owner);
+        }
+    }
+    owners
+        .iter()
+        .flat_map(|owner| lab.attachments_of(owner).iter().map(move |file| (owner, &file.value)))
+        .map(|(owner, file)| AttachedFile {
+            of: owner.clone(),
+            name: file.name.clone(),
+            sha256: file.sha256.clone(),
+        })
+        .collect()
 }
 
 /// The name of the person who gave a fact.

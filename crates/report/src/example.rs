@@ -59,6 +59,7 @@ impl TestReport {
                 .into(),
             external: Vec::new(),
             evidence: evidence(),
+            files: Vec::new(),
             authorised: Some(Authorisation {
                 name: "Ilse Maron".into(),
                 role: "Head of the aggregate bench".into(),

@@ -9,6 +9,7 @@ mod build;
 mod evidence;
 mod example;
 mod gaps;
+mod grading;
 mod issue;
 mod outcome;
 mod remarks;
@@ -18,9 +19,12 @@ mod typesetter;
 
 pub use build::{report_number, test_report};
 pub use evidence::{EvidenceLink, Standing};
+pub use grading::grading_curve;
 pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};
 pub use outcome::{Decision, Outcome, Strip, Uncertainty, WorkedLine};
 pub use remarks::{Deviation, Doubt, UnconfirmedFigure};
 pub use specimen::{Condition, Fraction, Specimen, Verdict, Weighing};
-pub use test_report::{Customer, Dates, MethodName, ReportedLoss, SampleFacts, TestReport};
+pub use test_report::{
+    AttachedFile, Customer, Dates, MethodName, ReportedLoss, SampleFacts, TestReport,
+};
 pub use typesetter::{TypesetError, Typesetter};

@@ -57,12 +57,25 @@ pub struct TestReport {
     pub external: Vec<String>,
     /// What the result stands on, from the result back.
     pub evidence: Vec<EvidenceLink>,
+    /// Files kept with what the result stands on.
+    pub files: Vec<AttachedFile>,
     /// Who released it; without it the paper is a draft and says so.
     pub authorised: Option<Authorisation>,
     /// Where the journal stood.
     pub anchor: Option<JournalAnchor>,
     /// Short digest of what the report says, or empty.
     pub fingerprint: String,
+}
+
+/// A file that is kept with what the result stands on.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct AttachedFile {
+    /// What it belongs to, such as a specimen's code.
+    pub of: String,
+    /// What it is called.
+    pub name: String,
+    /// SHA-256 of its bytes, 64 hexadecimal digits.
+    pub sha256: String,
 }
 
 /// For whom the work was done.

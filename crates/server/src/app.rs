@@ -4,6 +4,7 @@ use crate::assets;
 use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
+use crate::live::{self, Newsroom};
 use crate::page::{self, Seat};
 use axum::Router;
 use axum::body::Bytes;
@@ -31,11 +32,13 @@ const SEAT_COOKIE: &str = "stonewear-person";
 pub(crate) struct App {
     laboratory: Arc<RwLock<OpenLaboratory>>,
     typesetter: Arc<dyn Typesetter>,
+    pub(crate) news: Newsroom,
 }
 
 impl App {
     pub(crate) fn new(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Self {
-        Self { laboratory: Arc::new(RwLock::new(laboratory)), typesetter }
+        let news = Newsroom::at(laboratory.head().position);
+        Self { laboratory: Arc::new(RwLock::new(laboratory)), typesetter, news }
     }
 
     // A panic while the lock was held leaves the laboratory as its journal has it: facts are
@@ -60,6 +63,7 @@ pub(crate) fn router(app: App) -> Router {
             axum::routing::post(files::attach)
                 .layer(axum::extract::DefaultBodyLimit::max(files::LARGEST_UPLOAD)),
         )
+        .route("/events", get(live::events))
         .route("/judge", axum::routing::post(judge))
         .route("/who", get(show).post(take_seat))
         .fallback(get(show).post(submit))
@@ -90,7 +94,10 @@ async fn submit(
             let by = by.code.clone();
             // The append waits for the disk.
             let submitted = tokio::task::spawn_blocking(move || {
-                app.write().submit(&by, key.as_deref(), &request)
+                let mut laboratory = app.write();
+                let receipt = laboratory.submit(&by, key.as_deref(), &request);
+                app.news.tell(laboratory.head().position);
+                receipt
             })
             .await;
             match submitted {
@@ -147,12 +154,19 @@ async fn judge(
         return StatusCode::UNPROCESSABLE_ENTITY.into_response();
     };
     let laboratory = app.read();
-    let problems = match laboratory.consider(&seat(&headers).code, &request) {
-        Ok(_) => Vec::new(),
-        Err(refusal) => refusal.problems,
+    let (facts, problems) = match laboratory.consider(&seat(&headers).code, &request) {
+        Ok(facts) => (facts, Vec::new()),
+        Err(refusal) => (Vec::new(), refusal.problems),
     };
     let value = typed.sent_field(field).unwrap_or_default();
     let here = problems.iter().find(|problem| problem.field == field);
+    // Some fields belong to a sum: then the sum so far says more than the field alone.
+    if let (None, false, Some(words)) =
+        (here, value.trim().is_empty(), page::sieving::said_so_far(&request, &facts, field))
+    {
+        return Html(crate::look::verdict(crate::look::Tone::Plain, words, None).into_string())
+            .into_response();
+    }
     Html(page::verdict(value, unit, limits, here).into_string()).into_response()
 }
 

@@ -118,7 +118,12 @@ fn keep(app: &App, by: &str, sent: &Sent) -> Vec<Problem> {
         // Each file is a request of its own, so each needs a key of its own.
         let key = key.map(|key| format!("{key}/{number}"));
         // The lock is let go of between files: nobody waits for all of them.
-        let outcome = app.write().attach(by, key.as_deref(), &file);
+        let outcome = {
+            let mut laboratory = app.write();
+            let outcome = laboratory.attach(by, key.as_deref(), &file);
+            app.news.tell(laboratory.head().position);
+            outcome
+        };
         let wrong = match outcome {
             Ok(_) => Vec::new(),
             Err(SubmitError::Refused(Refusal { problems })) => problems,

@@ -9,6 +9,7 @@ mod assets;
 mod files;
 mod form;
 mod guard;
+mod live;
 pub mod look;
 mod page;
 
@@ -36,7 +37,14 @@ pub fn serve(
             std::io::Error::new(error.kind(), format!("{address} cannot be listened on: {error}"))
         })?;
         listening(listener.local_addr()?);
-        axum::serve(listener, router(laboratory, typesetter)).with_graceful_shutdown(stop()).await
+        let app = app::App::new(laboratory, typesetter);
+        let news = app.news.clone();
+        let stopped = async move {
+            stop().await;
+            // Pages listen for as long as they are open: their streams are ended here.
+            news.close();
+        };
+        axum::serve(listener, app::router(app)).with_graceful_shutdown(stopped).await
     })
 }
 

@@ -4,7 +4,9 @@ pub(crate) mod apparatus_form;
 mod attachments;
 mod benches;
 mod check;
+mod corrections;
 mod doubts;
+mod drying;
 mod equipment;
 mod founding;
 mod journal;
@@ -15,6 +17,8 @@ mod readings;
 mod results;
 mod runs;
 mod samples;
+mod sensitivities;
+pub(crate) mod sieving;
 mod specimen;
 
 pub(crate) use attachments::not_attached;
@@ -88,6 +92,8 @@ pub(crate) fn page(
         ["samples"] => samples::list(&view),
         ["samples", "new"] => samples::receive(&view),
         ["samples", code] => samples::one(&view, code)?,
+        ["samples", code, "sieving"] => sieving::page(&view, code, None)?,
+        ["samples", code, "sieving", way] => sieving::page(&view, code, Some(way))?,
         ["specimens", code] => specimen::page(&view, code)?,
         ["runs", "new"] => runs::start(&view),
         ["runs", code] => runs::one(&view, code)?,
@@ -153,6 +159,7 @@ fn view<'a>(
 pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
     facts.iter().rev().find_map(|fact| match fact {
         Fact::SampleReceived { sample, .. } => Some(format!("/samples/{sample}")),
+        Fact::SievingRecorded { sample, .. } => Some(format!("/samples/{sample}/sieving")),
         Fact::SpecimenBegun { specimen, .. } => Some(format!("/specimens/{specimen}")),
         Fact::RunStarted { run, .. } => Some(format!("/runs/{run}")),
         Fact::ResultWorkedOut { result, .. } | Fact::ResultRevised { result, .. } => {

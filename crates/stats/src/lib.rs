@@ -54,7 +54,7 @@ pub mod outlier;
 pub mod proficiency;
 pub mod regression;
 pub mod run_length;
-pub mod table;
+pub use stonewear_table as table;
 pub mod uncertainty;
 
 pub use error::{Figure, StatsError, Undefined, checked};

@@ -4,9 +4,9 @@ use super::field::as_argument;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
-use stonewear_lab::fact::PropertyValue;
+use stonewear_lab::fact::{PropertyValue, Stage};
 use stonewear_lab::state::{CheckState, Specimen};
-use stonewear_lab::{Fact, Lab, Refusal, Request};
+use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
 use stonewear_measure::Decimal;
 use stonewear_runtime::{OpenError, OpenLaboratory, Receipt, SubmitError};
 
@@ -101,7 +101,26 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("{item} is {}", standing.in_words())
         }
         Fact::SampleReceived { sample, .. } => format!("received {sample}"),
-        Fact::SpecimenBegun { specimen, .. } => format!("began {specimen}"),
+        Fact::SievingRulesSet { definition, closing, .. } => {
+            format!(
+                "the nominal maximum size is {}; closing check by {closing}",
+                definition.in_words()
+            )
+        }
+        Fact::SievingRecorded { sample, nominal_maximum_mm, definition, .. } => {
+            match nominal_maximum_mm {
+                Some(mm) => format!("{sample}: nominal maximum size {mm} mm ({definition})"),
+                None => format!("{sample}: the sieves give no nominal maximum size ({definition})"),
+            }
+        }
+        Fact::SpecimenBegun { specimen, grading, grading_reason, .. } => {
+            let why = if grading_reason.is_empty() {
+                String::new()
+            } else {
+                format!(", grading {grading}: {grading_reason}")
+            };
+            format!("began {specimen}{why}")
+        }
         Fact::MassWeighed { specimen, mass_g, .. } => format!("{specimen}: {mass_g} g"),
         Fact::RunStarted { run, revolutions_wanted, .. } => {
             format!("started {run}, to {revolutions_wanted} revolutions")
@@ -128,6 +147,24 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             let step = step.as_ref().map_or(String::new(), |step| format!(", step {step}"));
             format!("attached “{name}” to {to}{step}: SHA-256 {sha256}")
         }
+        Fact::ItemCorrected { item, .. } => format!("corrected how {item} is described"),
+        Fact::ObservationCorrected { check, step, passed, .. } => {
+            let verdict = if *passed { "as it must be" } else { "not as it must be" };
+            format!("corrected {step} of {check}: {verdict}")
+        }
+        Fact::SampleCorrected { sample, .. } => format!("corrected {sample}"),
+        Fact::RunCorrected { run, placed, .. } => {
+            format!("corrected {run} for {}", placed.specimen)
+        }
+        Fact::DryingWeighed { specimen, stage, mass_g, .. } => {
+            format!("{specimen}: {mass_g} g; {}", constancy(lab, specimen, *stage))
+        }
+        Fact::SoakStarted { specimen } => format!("{specimen} lies in its water"),
+        Fact::RunInterrupted { run, .. } => format!("{run} is interrupted"),
+        Fact::RunResumed { run, .. } => format!("{run} goes on"),
+        Fact::SensitivityRecorded { condition, method, percent_of_loss, .. } => {
+            format!("{method}: {percent_of_loss} % of the loss {}", condition.per())
+        }
         Fact::ResultReleased { result, loss_percent, properties, .. } => {
             format!("{result} released: {}", found(*loss_percent, properties))
         }
@@ -138,4 +175,10 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
 fn found(loss_percent: Option<Decimal>, properties: &[PropertyValue]) -> String {
     let words = stonewear_lab::state::in_words(loss_percent, properties);
     if loss_percent.is_some() { format!("loss {words}") } else { words }
+}
+
+/// Whether a drying specimen has come to constant mass, in words.
+fn constancy(lab: &Lab, specimen: &SpecimenCode, stage: Stage) -> String {
+    let verdict = lab.specimens.get(specimen).and_then(|specimen| lab.constancy(specimen, stage));
+    verdict.map_or_else(String::new, |verdict| verdict.to_string())
 }

@@ -4,7 +4,7 @@ use super::asking::ask;
 use super::check_view;
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Folder};
-use stonewear_lab::request::{GiveUpCheck, Observe, SetInterval, StartCheck};
+use stonewear_lab::request::{CorrectObservation, GiveUpCheck, Observe, SetInterval, StartCheck};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Check {
@@ -71,6 +71,25 @@ Example:\n\
         #[arg(long, default_value = "")]
         note: String,
     },
+    /// Correct what was recorded at a step. Where a check turns out not to have been passed, the
+    /// item is held and the results that stand on it are in doubt.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear check correct --by AB C26-002 mass 5012.5 --reason 'digits were swapped'")]
+    Correct {
+        #[command(flatten)]
+        asking: Asking,
+        /// The check.
+        check: String,
+        /// The step.
+        step: String,
+        /// yes or no, or the number that was really read.
+        #[arg(allow_negative_numbers = true)]
+        seen: String,
+        /// Why.
+        #[arg(long)]
+        reason: String,
+    },
     /// End a check that cannot be passed; the item is held.
     #[command(after_help = "\
 Example:\n\
@@ -108,6 +127,9 @@ pub(crate) fn run(check: Check) -> Result<Answer, Failure> {
         Check::Start { asking, item, procedure } => ask(&asking, StartCheck { item, procedure }),
         Check::Observe { asking, check, step, seen, with, uncertainty, note } => {
             ask(&asking, Observe { check, step, seen, instrument: with, uncertainty, note })
+        }
+        Check::Correct { asking, check, step, seen, reason } => {
+            ask(&asking, CorrectObservation { check, step, seen, reason })
         }
         Check::Interval { asking, procedure, months, reason } => {
             ask(&asking, SetInterval { procedure, months, reason })

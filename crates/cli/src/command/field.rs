@@ -1,10 +1,11 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 16] = [
+const BY_PLACE: [&str; 17] = [
     "apparatus",
     "check",
     "code",
+    "condition",
     "figure",
     "item",
     "method",
@@ -21,7 +22,7 @@ const BY_PLACE: [&str; 16] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 14] = [
+const OTHERWISE: [(&str, &str); 15] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
@@ -34,6 +35,7 @@ const OTHERWISE: [(&str, &str); 14] = [
     ("placements", "--place"),
     ("received_on", "--received"),
     ("rights", "--may"),
+    ("table", "--file"),
     ("values", "value"),
     ("water_c", "--water-temperature"),
 ];
@@ -57,6 +59,8 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
     match (request, field) {
         ("begin-specimen", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
+        ("correct-run", "specimen") => return "--specimen".to_owned(),
+        ("record-sensitivity", "method") => return "--method".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
@@ -91,6 +95,9 @@ mod tests {
             ("receive-sample", "intended_use", "--intended-use"),
             ("observe", "step", "step"),
             ("add-person", "rights.0", "--may 1"),
+            ("correct-run", "run", "run"),
+            ("correct-run", "specimen", "--specimen"),
+            ("record-sensitivity", "condition", "condition"),
             ("attach-file", "to", "code"),
             ("attach-file", "step", "--step"),
             ("attach-file", "media_type", "file"),

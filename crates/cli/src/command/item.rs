@@ -4,7 +4,7 @@ use super::asking::ask;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use std::path::PathBuf;
-use stonewear_lab::request::{ChangeStanding, RegisterItem};
+use stonewear_lab::request::{ChangeStanding, CorrectItem, RegisterItem};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Item {
@@ -31,9 +31,34 @@ Example:\n\
         /// Opening of a sieve, mm.
         #[arg(long, value_name = "MM", default_value = "", allow_negative_numbers = true)]
         opening: String,
+        /// The smallest step that an instrument shows, in the unit that it reads.
+        #[arg(long, value_name = "STEP", default_value = "", allow_negative_numbers = true)]
+        resolution: String,
         /// How an apparatus is built: a description file.
         #[arg(long, value_name = "FILE")]
         apparatus: Option<PathBuf>,
+    },
+    /// Correct how an item is described; what is left out stays as it is.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear item correct --by AB BAL-1 --resolution 0.1 --reason 'read off its plate'")]
+    Correct {
+        #[command(flatten)]
+        asking: Asking,
+        /// The item.
+        item: String,
+        /// What people call it.
+        #[arg(long, default_value = "")]
+        name: String,
+        /// Who made it, and its number.
+        #[arg(long, default_value = "")]
+        maker_and_serial: String,
+        /// The smallest step that an instrument shows, in the unit that it reads.
+        #[arg(long, value_name = "STEP", default_value = "", allow_negative_numbers = true)]
+        resolution: String,
+        /// Why.
+        #[arg(long)]
+        reason: String,
     },
     /// Put an item into service.
     #[command(after_help = "\
@@ -83,15 +108,35 @@ pub(crate) fn run(item: Item) -> Result<Answer, Failure> {
         reason,
     };
     match item {
-        Item::Register { asking, code, kind, name, maker_and_serial, opening, apparatus } => {
+        Item::Register {
+            asking,
+            code,
+            kind,
+            name,
+            maker_and_serial,
+            opening,
+            resolution,
+            apparatus,
+        } => {
             let apparatus = match apparatus {
                 Some(path) => Some(super::procedure::described(&path)?.apparatus),
                 None => None,
             };
             ask(
                 &asking,
-                RegisterItem { code, kind, name, maker_and_serial, opening_mm: opening, apparatus },
+                RegisterItem {
+                    code,
+                    kind,
+                    name,
+                    maker_and_serial,
+                    opening_mm: opening,
+                    resolution,
+                    apparatus,
+                },
             )
+        }
+        Item::Correct { asking, item, name, maker_and_serial, resolution, reason } => {
+            ask(&asking, CorrectItem { item, name, maker_and_serial, resolution, reason })
         }
         Item::IntoService { asking, item, reason } => {
             ask(&asking, change(item, "in-service", reason))

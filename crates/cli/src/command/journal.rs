@@ -3,10 +3,11 @@
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
+use std::collections::BTreeSet;
 use std::io::{ErrorKind, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use stonewear_journal::Verification;
-use stonewear_runtime::OpenError;
+use stonewear_runtime::{LaboratoryView, OpenError};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Journal {
@@ -25,10 +26,15 @@ Example:\n\
     /// Write a laboratory's journal to stdout as JSON Lines, one fact a line.
     #[command(after_help = "\
 Example:\n\
-\x20 stonewear journal export > export.jsonl")]
+\x20 stonewear journal export > export.jsonl\n\
+\x20 stonewear journal export --files attached > export.jsonl")]
     Export {
         #[command(flatten)]
         folder: Folder,
+        /// Also write every attached file into this folder, each under its SHA-256, as the facts
+        /// name it.
+        #[arg(long, value_name = "FOLDER")]
+        files: Option<PathBuf>,
     },
 }
 
@@ -40,8 +46,30 @@ pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
         Journal::Verify { file: None, folder } => {
             Ok(answer(&stonewear_runtime::verify_folder(&folder.dir)?))
         }
-        Journal::Export { folder } => export(folder),
+        Journal::Export { folder, files } => {
+            // Files first: should one be damaged, that is said before anything is written.
+            if let Some(files) = files {
+                attached(folder, files)?;
+            }
+            export(folder)
+        }
     }
+}
+
+/// Writes every attached file, each compared with its hash as it is read.
+fn attached(folder: &Folder, into: &Path) -> Result<(), Failure> {
+    let view = LaboratoryView::open(&folder.dir).map_err(Failure::surroundings)?;
+    let unwritten = |path: &Path, error: std::io::Error| {
+        Failure::Surroundings(format!("{} could not be written: {error}", path.display()))
+    };
+    std::fs::create_dir_all(into).map_err(|error| unwritten(into, error))?;
+    let named = view.lab().attachments.values().flatten().map(|one| &one.value.sha256);
+    for sha256 in named.collect::<BTreeSet<_>>() {
+        let Some(bytes) = view.file(sha256).map_err(Failure::surroundings)? else { continue };
+        let path = into.join(sha256);
+        std::fs::write(&path, bytes).map_err(|error| unwritten(&path, error))?;
+    }
+    Ok(())
 }
 
 fn export(folder: &Folder) -> Result<Answer, Failure> {

@@ -3,7 +3,7 @@
 use super::asking::ask;
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Departing};
-use stonewear_lab::request::{BeginSpecimen, WeighFractions, WorkOutResult};
+use stonewear_lab::request::{BeginSpecimen, StartSoak, WeighFractions, WorkOutResult};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Specimen {
@@ -46,6 +46,16 @@ Example:\n\
         #[arg(long, default_value = "")]
         reason: String,
     },
+    /// Put a specimen into its water: the clock of the soak starts.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear specimen soak --by CD S26-001-1")]
+    Soak {
+        #[command(flatten)]
+        asking: Asking,
+        /// The specimen.
+        specimen: String,
+    },
     /// Work out a result from other than the number of specimens that the method wants.
     #[command(after_help = "\
 Example:\n\
@@ -73,6 +83,7 @@ pub(crate) fn run(specimen: Specimen) -> Result<Answer, Failure> {
             let deviation = departing.deviation;
             ask(&asking, WeighFractions { specimen, masses_g, reason, deviation })
         }
+        Specimen::Soak { asking, specimen } => ask(&asking, StartSoak { specimen }),
         Specimen::WorkOut { asking, departing, specimens } => {
             ask(&asking, WorkOutResult { specimens, deviation: departing.deviation })
         }

@@ -1,9 +1,9 @@
-//! `stonewear weigh`: the two masses that make the loss.
+//! `stonewear weigh`: the two masses that make the loss, and those on the way to them.
 
 use super::asking::ask;
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Departing};
-use stonewear_lab::request::{WeighAfter, WeighBefore};
+use stonewear_lab::request::{WeighAfter, WeighBefore, WeighDrying};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Weigh {
@@ -22,6 +22,28 @@ Example:\n\
         /// The sieve; left out, the only one of that opening in service.
         #[arg(long, default_value = "")]
         sieve: String,
+        /// The coarser sieve above it; left out, the only one in service, if there is one.
+        #[arg(long, default_value = "")]
+        guard_sieve: String,
+    },
+    /// A specimen while it dries, to see whether its mass is constant.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear weigh drying --by CD S26-001-1 1501.4")]
+    Drying {
+        #[command(flatten)]
+        asking: Asking,
+        /// The specimen.
+        specimen: String,
+        /// The mass, g.
+        #[arg(allow_negative_numbers = true)]
+        mass: String,
+        /// The balance; left out, the only one in service.
+        #[arg(long, default_value = "")]
+        balance: String,
+        /// The oven; left out, the only one in service, if there is one.
+        #[arg(long, default_value = "")]
+        oven: String,
     },
 }
 
@@ -33,12 +55,15 @@ pub(crate) struct Mass {
     departing: Departing,
     /// The specimen.
     specimen: String,
-    /// The mass, g.
-    #[arg(allow_negative_numbers = true)]
+    /// The mass, g; left out, the last of a series of drying weighings that is constant.
+    #[arg(allow_negative_numbers = true, default_value = "")]
     mass: String,
     /// The balance; left out, the only one in service.
     #[arg(long, default_value = "")]
     balance: String,
+    /// The oven; left out, the only one in service, if there is one.
+    #[arg(long, default_value = "")]
+    oven: String,
     /// Why a mass that is already recorded is replaced.
     #[arg(long, default_value = "")]
     reason: String,
@@ -52,17 +77,23 @@ pub(crate) fn run(weigh: Weigh) -> Result<Answer, Failure> {
                 specimen: mass.specimen,
                 mass_g: mass.mass,
                 balance: mass.balance,
+                oven: mass.oven,
                 reason: mass.reason,
                 deviation: mass.departing.deviation,
             },
         ),
-        Weigh::After { mass, sieve } => ask(
+        Weigh::Drying { asking, specimen, mass, balance, oven } => {
+            ask(&asking, WeighDrying { specimen, mass_g: mass, balance, oven })
+        }
+        Weigh::After { mass, sieve, guard_sieve } => ask(
             &mass.asking,
             WeighAfter {
                 specimen: mass.specimen,
                 mass_g: mass.mass,
                 balance: mass.balance,
+                oven: mass.oven,
                 sieve,
+                guard_sieve,
                 reason: mass.reason,
                 deviation: mass.departing.deviation,
             },

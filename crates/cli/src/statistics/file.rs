@@ -23,7 +23,7 @@ impl Csv {
 }
 
 /// The bytes of a file, or of standard input.
-pub(super) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+pub(crate) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     let mut bytes = Vec::new();
     let read = if path.as_os_str() == "-" {
         std::io::stdin().lock().read_to_end(&mut bytes).map(|_| ())

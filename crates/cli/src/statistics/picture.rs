@@ -27,7 +27,7 @@ pub(super) fn series(
 }
 
 /// Writes a picture where one is asked for.
-pub(super) fn write(svg: impl FnOnce() -> String, path: Option<&Path>) -> Result<(), Failure> {
+pub(crate) fn write(svg: impl FnOnce() -> String, path: Option<&Path>) -> Result<(), Failure> {
     let Some(path) = path else { return Ok(()) };
     std::fs::write(path, svg())
         .map_err(|error| Failure::Surroundings(format!("{}: {error}", path.display())))

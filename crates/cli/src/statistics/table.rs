@@ -47,7 +47,7 @@ pub(super) fn lines(pairs: &[(&str, String)]) -> String {
 }
 
 /// Columns below a header: the first to the left, the others to the right.
-pub(super) fn columns(header: &[&str], rows: &[Vec<String>]) -> String {
+pub(crate) fn columns(header: &[&str], rows: &[Vec<String>]) -> String {
     let width = |column: usize| {
         let cells = rows.iter().filter_map(|row| row.get(column)).map(|c| c.chars().count());
         cells.chain(header.get(column).map(|h| h.chars().count())).max().unwrap_or(0)

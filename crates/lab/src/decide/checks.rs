@@ -214,7 +214,7 @@ fn guarded(limits: Limits, uncertainty: Option<Decimal>) -> Limits {
     }
 }
 
-fn read_observation(
+pub(super) fn read_observation(
     form: &mut Form,
     step: &Step,
     typed: &str,

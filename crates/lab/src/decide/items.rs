@@ -50,6 +50,7 @@ impl Desk<'_> {
         } else {
             None
         };
+        let resolution = super::corrections::resolution(&mut form, item_kind, &request.resolution);
         let apparatus = match (item_kind, &request.apparatus) {
             (ItemKind::Apparatus, None) => {
                 let message = "how the apparatus is built is not described";
@@ -77,6 +78,7 @@ impl Desk<'_> {
             name,
             maker_and_serial,
             opening_mm,
+            resolution,
             apparatus,
         }])
     }

@@ -73,7 +73,14 @@ impl Desk<'_> {
     /// A mass as it will stand once it is recorded.
     pub(super) fn would_weigh(&self, specimen: &Specimen, mass_g: Decimal) -> Noted<WeighedMass> {
         let balance = specimen.balance.clone();
-        let weighed = WeighedMass { mass_g, balance, sieve: None, reason: String::new() };
+        let weighed = WeighedMass {
+            mass_g,
+            balance,
+            sieve: None,
+            guard_sieve: None,
+            oven: None,
+            reason: String::new(),
+        };
         self.would_note(weighed)
     }
 

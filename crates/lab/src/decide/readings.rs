@@ -1,6 +1,7 @@
 //! Readings: whatever a method reads of a specimen beside its masses before and after.
 
 use super::Desk;
+use super::corrections::judge_resolution;
 use super::form::{Form, code};
 use crate::code::ItemCode;
 use crate::fact::{Fact, Right};
@@ -28,7 +29,7 @@ impl Desk<'_> {
             return form.refuse();
         };
         self.judge_when(&mut form, specimen, method, reading);
-        let instrument = self.read_with(&mut form, reading, &request.instrument);
+        let instrument = self.read_with(&mut form, method, reading, &request.instrument);
         let reason = form.optional("reason", &request.reason);
         let taken = values(&mut form, specimen, grading, reading, &request.values, &reason);
         if self.lab.result_of(&specimen.code).is_some() && reason.is_empty() {
@@ -80,10 +81,23 @@ impl Desk<'_> {
     }
 
     /// What it is read with, where the method says with what kind of item.
-    fn read_with(&self, form: &mut Form, reading: &Reading, typed: &str) -> Option<ItemCode> {
+    fn read_with(
+        &self,
+        form: &mut Form,
+        method: &Method,
+        reading: &Reading,
+        typed: &str,
+    ) -> Option<ItemCode> {
         let kind: Option<ItemKind> = reading.read_with.as_ref().and_then(|kind| kind.parse().ok());
         match kind {
-            Some(kind) => code(form.item(self, "instrument", typed, kind, |_| true)),
+            Some(kind) => {
+                let item = form.item(self, "instrument", typed, kind, |_| true);
+                if let Some(balance) = item.filter(|_| kind == ItemKind::Balance) {
+                    let weigh_to_g = method.specimen.weigh_to_g.value;
+                    judge_resolution(form, "instrument", balance, weigh_to_g);
+                }
+                code(item)
+            }
             None if typed.trim().is_empty() => None,
             None => {
                 let message = format!("the method names no instrument for “{}”", reading.title);

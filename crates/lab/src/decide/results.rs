@@ -6,7 +6,7 @@ use super::outcome::worked_out;
 use crate::fact::{Fact, Right};
 use crate::refusal::Refusal;
 use crate::request::{ReleaseResult, WorkOutResult};
-use crate::state::{Run, Specimen, TestResult};
+use crate::state::{Specimen, TestResult};
 use stonewear_measure::Decimal;
 use stonewear_method::work_out::missing;
 use stonewear_method::{Input, Loss, LossError, Missing, Weighed};
@@ -31,25 +31,6 @@ impl Desk<'_> {
         as_changed.before.extend(changed.before_g.map(|mass| self.would_weigh(specimen, mass)));
         as_changed.after.extend(changed.after_g.map(|mass| self.would_weigh(specimen, mass)));
         self.result_following(&as_changed, reason)
-    }
-
-    /// What follows when the recorded end of a run is replaced: every result that stands on it is
-    /// the same number on other evidence, so it is a new version that somebody must release again.
-    pub(super) fn results_after_new_end(&self, run: &Run, reason: &str) -> Vec<Fact> {
-        let results = run.placed.iter().filter_map(|placed| self.lab.result_of(&placed.specimen));
-        let mut revised: Vec<Fact> = results
-            .filter_map(|result| {
-                let current = &result.current()?.value;
-                Some(Fact::ResultRevised {
-                    result: result.code.clone(),
-                    loss_percent: current.loss_percent,
-                    properties: current.properties.clone(),
-                    reason: reason.to_owned(),
-                })
-            })
-            .collect();
-        revised.dedup();
-        revised
     }
 
     pub(super) fn work_out_result(&self, request: &WorkOutResult) -> Result<Vec<Fact>, Refusal> {

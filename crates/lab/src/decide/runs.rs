@@ -11,15 +11,15 @@ use crate::state::{Run, Specimen, Stopped};
 use std::collections::BTreeSet;
 use stonewear_measure::{Decimal, Limits};
 use stonewear_method::{Grading, Method, Toleranced};
-use stonewear_procedure::apparatus::{Control, CounterSenses};
+use stonewear_procedure::apparatus::Control;
 use stonewear_procedure::{Apparatus, ItemKind};
 
 /// Beyond these a reading is a slip of the hand.
-const MOST_REVOLUTIONS: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
-const MOST_MINUTES: Decimal = Decimal::from_parts(10_000, 0, 0, false, 0);
+pub(super) const MOST_REVOLUTIONS: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
+pub(super) const MOST_MINUTES: Decimal = Decimal::from_parts(10_000, 0, 0, false, 0);
 const MOST_HOURS: Decimal = Decimal::from_parts(2_000, 0, 0, false, 0);
-const MOST_LITRES: Decimal = Decimal::from_parts(20, 0, 0, false, 0);
-const HEAVIEST_CHARGE_G: Decimal = Decimal::from_parts(50_000, 0, 0, false, 0);
+pub(super) const MOST_LITRES: Decimal = Decimal::from_parts(20, 0, 0, false, 0);
+pub(super) const HEAVIEST_CHARGE_G: Decimal = Decimal::from_parts(50_000, 0, 0, false, 0);
 
 impl<'a> Desk<'a> {
     pub(super) fn start_run(&self, request: &StartRun) -> Result<Vec<Fact>, Refusal> {
@@ -46,6 +46,10 @@ impl<'a> Desk<'a> {
         } else {
             form.number("water_c", &request.water_c)
         };
+        let thermometer = water_c.and_then(|_| {
+            let (typed, kind) = (request.thermometer.as_str(), ItemKind::Thermometer);
+            code(self.if_there_is_one(&mut form, "thermometer", typed, kind, |_| true))
+        });
         let mut tray = Tray { placed: Vec::new(), rules: Vec::new(), taken: BTreeSet::new() };
         for (index, placement) in request.placements.iter().enumerate() {
             if !placement.specimen.trim().is_empty() {
@@ -61,19 +65,10 @@ impl<'a> Desk<'a> {
             );
         }
         let revolutions_wanted = one_count(&mut form, &tray.rules);
-        for (_, method, _) in &tray.rules {
-            let rule = method.water.as_ref().and_then(|water| water.temperature_c.as_ref());
-            if let (Some(water_c), Some(rule)) = (water_c, rule) {
-                form.within(
-                    "water_c",
-                    "water-temperature",
-                    "the water",
-                    water_c,
-                    "°C",
-                    rule.limits(),
-                );
-                break;
-            }
+        let judged = tray.rules.iter().map(|(_, method, _)| method);
+        let wet = judged.clone().find(|method| method.water_temperature().is_some());
+        if let (Some(celsius), Some(method)) = (water_c, wet.or(judged.clone().next())) {
+            self.within_temperature(&mut form, celsius, method);
         }
         let (Some(ended_by), Some(revolutions_wanted)) = (ended_by, revolutions_wanted) else {
             return form.refuse();
@@ -86,6 +81,7 @@ impl<'a> Desk<'a> {
             ended_by,
             revolutions_wanted,
             water_c,
+            thermometer,
             placed: tray.placed,
             deviations,
         }])
@@ -128,14 +124,7 @@ impl<'a> Desk<'a> {
                 let mass =
                     form.positive(&at("charge_g"), &placement.charge_g, "g", HEAVIEST_CHARGE_G);
                 if let Some(mass) = mass {
-                    form.within(
-                        &at("charge_g"),
-                        "charge-mass",
-                        "the ball charge",
-                        mass,
-                        "g",
-                        rule.limits(),
-                    );
+                    self.within_charge(form, &at("charge_g"), mass, rule.limits());
                 }
                 (charge, mass)
             }
@@ -152,7 +141,8 @@ impl<'a> Desk<'a> {
                 water_l
             }
         };
-        let soaked_h = self.soaked(form, &at("soaked_h"), &placement.soaked_h, method);
+        let (field, typed) = (at("soaked_h"), placement.soaked_h.as_str());
+        let soaked_h = self.soaked(form, &field, typed, method, Some(specimen));
         for (field, taken) in [
             ("position", position.as_ref().map(|(tier, place)| format!("place {tier} {place}"))),
             ("specimen", Some(format!("specimen {}", specimen.code))),
@@ -186,21 +176,47 @@ impl<'a> Desk<'a> {
         });
     }
 
-    fn soaked(
+    pub(super) fn within_charge(
+        &self,
+        form: &mut Form,
+        field: &str,
+        mass_g: Decimal,
+        limits: Limits,
+    ) {
+        form.within(field, "charge-mass", "the ball charge", mass_g, "g", limits);
+    }
+
+    pub(super) fn within_temperature(&self, form: &mut Form, celsius: Decimal, method: &Method) {
+        if let Some(rule) = method.water_temperature() {
+            let limits = rule.limits();
+            form.within("water_c", "water-temperature", "the water", celsius, "°C", limits);
+        }
+    }
+
+    /// How long a specimen soaked: as typed, or by the clock that was started for it.
+    pub(super) fn soaked(
         &self,
         form: &mut Form,
         field: &str,
         typed: &str,
         method: &Method,
+        specimen: Option<&Specimen>,
     ) -> Option<Decimal> {
         let Some(rule) = &method.soak else {
             return not_wanted(form, field, typed, method, "a soak");
         };
         let least = rule.hours_at_least.value;
-        if typed.trim().is_empty() && least.is_zero() {
-            return Some(Decimal::ZERO);
-        }
-        let hours = form.number(field, typed)?;
+        let since = specimen.and_then(|specimen| specimen.soak.as_ref());
+        let hours = match (typed.trim().is_empty(), since) {
+            (true, Some(since)) => {
+                let seconds = self.context.at.duration_since(since.at).as_secs().max(0);
+                // Whole hundredths that have passed: a soak is never called longer than it was.
+                let hundredths = Decimal::from(seconds / 36);
+                hundredths.checked_div(Decimal::ONE_HUNDRED)?
+            }
+            (true, None) if least.is_zero() => return Some(Decimal::ZERO),
+            _ => form.number(field, typed)?,
+        };
         if hours < Decimal::ZERO || hours > MOST_HOURS {
             let hint = format!("it must be between 0 and {MOST_HOURS} h");
             form.wrong(field, "input-impossible", format!("{hours} h cannot be"), hint);
@@ -242,16 +258,7 @@ impl<'a> Desk<'a> {
     pub(super) fn stop_run(&self, request: &StopRun) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
         let mut form = Form::with_reason(&request.deviation);
-        let typed = request.run.trim();
-        let Some(run) = self.lab.runs.get(typed.to_uppercase().as_str()) else {
-            form.wrong(
-                "run",
-                "run-unknown",
-                format!("there is no run “{typed}”"),
-                "look at the benches",
-            );
-            return form.refuse();
-        };
+        let Some(run) = self.run(&mut form, &request.run) else { return form.refuse() };
         let reason = form.optional("reason", &request.reason);
         if run.stopped.is_some() && reason.is_empty() {
             let message = format!("how {} ended is already recorded", run.code);
@@ -262,30 +269,18 @@ impl<'a> Desk<'a> {
                 "give the reason for replacing it; the former end is kept",
             );
         }
-        let counts = self
-            .lab
-            .item(&run.apparatus)
-            .and_then(|item| item.apparatus.as_ref())
-            .is_none_or(|apparatus| apparatus.counter_senses != CounterSenses::Nothing);
-        let revolutions = if counts {
-            form.positive("revolutions", &request.revolutions, "revolutions", MOST_REVOLUTIONS)
+        let (revolutions, minutes) = if run.is_interrupted() {
+            // It is ended where it stands: what turned before its interruption is all there is.
+            (None, None)
         } else {
-            None
-        };
-        let minutes = if counts
-            && request.minutes.trim().is_empty()
-            && run.ended_by == Control::Revolutions
-        {
-            None
-        } else {
-            form.positive("minutes", &request.minutes, "min", MOST_MINUTES)
+            self.turned(&mut form, run, &request.revolutions, &request.minutes)
         };
         if !form.is_hopeless() {
             let stopped = Stopped { revolutions, minutes, reason: reason.clone() };
-            self.judge_end(&mut form, run, &stopped);
+            self.judge_end(&mut form, run, &run.with_end(&stopped));
         }
         let deviations = form.deviations()?;
-        let revised = self.results_after_new_end(run, &reason);
+        let revised = self.on_other_evidence(self.results_of_run(run), &reason);
         let run = run.code.clone();
         let stopped = Fact::RunStopped { run, revolutions, minutes, reason, deviations };
         Ok(std::iter::once(stopped).chain(revised).collect())

@@ -1,10 +1,11 @@
 //! Making up specimens and weighing them.
 
 use super::Desk;
+use super::corrections::judge_resolution;
 use super::form::{Form, code};
 use super::results::Changed;
 use crate::code::{ItemCode, SpecimenCode};
-use crate::fact::{Deviation, Fact, Right, Weighing};
+use crate::fact::{Deviation, Fact, Right, Stage, Weighing};
 use crate::refusal::Refusal;
 use crate::request::{BeginSpecimen, WeighAfter, WeighBefore, WeighFractions};
 use crate::state::{Sample, Specimen};
@@ -12,24 +13,24 @@ use stonewear_measure::Decimal;
 use stonewear_method::work_out::contradiction;
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
+use stonewear_sieving::fitting;
 
 /// No specimen of the trade weighs more; beyond it a reading is a slip of the hand.
-const HEAVIEST_G: Decimal = Decimal::from_parts(100_000, 0, 0, false, 0);
+pub(super) const HEAVIEST_G: Decimal = Decimal::from_parts(100_000, 0, 0, false, 0);
 
 impl<'a> Desk<'a> {
     pub(super) fn begin_specimen(&self, request: &BeginSpecimen) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
         let mut form = Form::with_reason(&request.deviation);
         let sample = self.sample(&mut form, &request.sample);
-        let balance =
-            code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
+        let balance = form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true);
         let in_use = self.lab.method_in_use(request.method.trim());
         let method = match in_use {
             Some(in_use) => Some(&in_use.method),
             None => self.method_in_library(&mut form, "method", &request.method),
         };
         let grading = method.and_then(|method| {
-            let size = sample.map(|sample| sample.nominal_maximum_mm);
+            let size = sample.map(Sample::size_mm);
             grading_of(&mut form, method, &request.grading, size)
         });
         let (Some(sample), Some(balance), Some(method), Some(grading)) =
@@ -38,6 +39,7 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         self.judge_choice(&mut form, sample, method, grading);
+        judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
         let deviations = form.deviations()?;
         // A method that is not in use yet is taken into use with its first specimen.
         let adopted =
@@ -48,7 +50,8 @@ impl<'a> Desk<'a> {
             sample: sample.code.clone(),
             method: method.key(),
             grading: grading.name.clone(),
-            balance,
+            balance: balance.code.clone(),
+            grading_reason: grading_reason(sample, method, grading),
             deviations,
         };
         Ok(adopted.into_iter().chain([begun]).collect())
@@ -56,11 +59,14 @@ impl<'a> Desk<'a> {
 
     /// Notes a departure when the method would pick another grading for this sample.
     fn judge_choice(&self, form: &mut Form, sample: &Sample, method: &Method, grading: &Grading) {
-        let fitting = fitting_grading(method, sample.nominal_maximum_mm);
+        let fitting = fitting(method, sample.size_mm());
         if let Some(fitting) = fitting.filter(|fitting| fitting.name != grading.name) {
             let message = format!(
-                "the nominal maximum size is {} mm; {} then takes the grading {}, not {}",
-                sample.nominal_maximum_mm, method.designation, fitting.name, grading.name
+                "{}; {} then takes the grading {}, not {}",
+                sample.size_in_words(),
+                method.designation,
+                fitting.name,
+                grading.name
             );
             form.departs("grading", "grading-other", message, "choose it, or record why not");
         }
@@ -69,11 +75,16 @@ impl<'a> Desk<'a> {
     pub(super) fn weigh_fractions(&self, request: &WeighFractions) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
         let mut form = Form::with_reason(&request.deviation);
-        let Some(specimen) = self.specimen_before_run(&mut form, &request.specimen) else {
+        let Some(specimen) = self.specimen(&mut form, &request.specimen) else {
             return form.refuse();
         };
         let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
         let reason = form.optional("reason", &request.reason);
+        if let (Some(run), true) = (&specimen.run, reason.is_empty()) {
+            let message = format!("{} was run in {run}; its make-up is on record", specimen.code);
+            let hint = "give the reason for correcting it; the former masses are kept";
+            form.wrong("reason", "replaces-record", message, hint);
+        }
         let wanted = grading.fractions.len();
         if request.masses_g.len() > wanted {
             let message = format!(
@@ -127,24 +138,20 @@ impl<'a> Desk<'a> {
             form.wrong("masses_g", "reading-impossible", error.to_string(), "weigh it again");
         }
         let deviations = form.deviations()?;
-        // Where the loss is put together from the sizes, it follows from their masses.
+        // A result that is there already is worked out again where its loss is put together from
+        // the sizes; of a run it is the same number on other evidence.
         let follows = if method.vessel.turns() {
-            Vec::new()
+            let result = self.lab.result_of(&specimen.code).into_iter().collect();
+            self.on_other_evidence(result, &reason)
         } else {
             self.result_following(&as_weighed, &reason)?
         };
         // The departures of one request are recorded once, with its first mass.
         let mut deviations = Some(deviations);
         let facts = weighed.into_iter().map(|(index, mass_g)| {
-            weighing(
-                specimen,
-                Weighing::Fraction(index),
-                mass_g,
-                specimen.balance.clone(),
-                None,
-                reason.clone(),
-                deviations.take().unwrap_or_default(),
-            )
+            let on = Weighed { mass_g, balance: specimen.balance.clone(), ..Weighed::default() };
+            let deviations = deviations.take().unwrap_or_default();
+            weighing(specimen, Weighing::Fraction(index), on, reason.clone(), deviations)
         });
         Ok(facts.chain(follows).collect())
     }
@@ -169,10 +176,13 @@ impl<'a> Desk<'a> {
                 form.departs("specimen", "fraction-missing", message, "weigh it in first");
             }
         }
-        let balance =
-            code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
+        let balance = form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true);
+        if let Some(balance) = balance {
+            judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
+        }
+        let oven = code(self.oven(&mut form, &request.oven));
         let reason = form.optional("reason", &request.reason);
-        let mass_g = form.positive("mass_g", &request.mass_g, "g", HEAVIEST_G);
+        let mass_g = self.dried_mass(&mut form, specimen, Stage::Before, &request.mass_g, method);
         if let Some(mass_g) = mass_g {
             let limits = method.specimen_limits();
             form.within("mass_g", "specimen-mass", "the mass before", mass_g, "g", limits);
@@ -192,12 +202,12 @@ impl<'a> Desk<'a> {
         if specimen.before_g().is_some() {
             needs_reason(&mut form, "mass_g", specimen.before_g(), &reason);
         }
-        let (Some(balance), Some(mass_g)) = (balance, mass_g) else { return form.refuse() };
+        let (Some(balance), Some(mass_g)) = (code(balance), mass_g) else { return form.refuse() };
         let deviations = form.deviations()?;
         let changed = Changed { before_g: Some(mass_g), ..Changed::default() };
         let follows = self.result_after_weighing(specimen, changed, &reason)?;
-        let weighed =
-            weighing(specimen, Weighing::Before, mass_g, balance, None, reason, deviations);
+        let on = Weighed { mass_g, balance, oven, ..Weighed::default() };
+        let weighed = weighing(specimen, Weighing::Before, on, reason, deviations);
         Ok(std::iter::once(weighed).chain(follows).collect())
     }
 
@@ -222,8 +232,12 @@ impl<'a> Desk<'a> {
             }
             Some(_) => {}
         }
-        let balance =
-            code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
+        let balance = form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true);
+        if let Some(balance) = balance {
+            judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
+        }
+        let oven = code(self.oven(&mut form, &request.oven));
+        let guard_sieve = self.guard_sieve(&mut form, &request.guard_sieve, method);
         let loss_sieve = method.loss_sieve_mm();
         let sieve = form.item(self, "sieve", &request.sieve, ItemKind::Sieve, |item| {
             item.opening_mm == loss_sieve
@@ -238,7 +252,7 @@ impl<'a> Desk<'a> {
             form.wrong("sieve", "sieve-other", message, "wash over the sieve of the method");
         }
         let reason = form.optional("reason", &request.reason);
-        let mass_g = form.positive("mass_g", &request.mass_g, "g", HEAVIEST_G);
+        let mass_g = self.dried_mass(&mut form, specimen, Stage::After, &request.mass_g, method);
         if let (Some(mass_g), Some(before_g)) = (mass_g, specimen.before_g())
             && mass_g > before_g
         {
@@ -250,22 +264,33 @@ impl<'a> Desk<'a> {
         if specimen.after_g().is_some() {
             needs_reason(&mut form, "mass_g", specimen.after_g(), &reason);
         }
-        let (Some(balance), Some(sieve), Some(mass_g)) = (balance, code(sieve), mass_g) else {
+        let (Some(balance), Some(sieve), Some(mass_g)) = (code(balance), code(sieve), mass_g)
+        else {
             return form.refuse();
         };
         let deviations = form.deviations()?;
-        let weighed = weighing(
-            specimen,
-            Weighing::After,
-            mass_g,
-            balance,
-            Some(sieve),
-            reason.clone(),
-            deviations,
-        );
+        let on = Weighed { mass_g, balance, sieve: Some(sieve), guard_sieve, oven };
+        let weighed = weighing(specimen, Weighing::After, on, reason.clone(), deviations);
         let changed = Changed { after_g: Some(mass_g), ..Changed::default() };
         let follows = self.result_after_weighing(specimen, changed, &reason)?;
         Ok([weighed].into_iter().chain(follows).collect())
+    }
+
+    /// The coarser sieve that takes the weight of the washing, where one is used.
+    fn guard_sieve(&self, form: &mut Form, typed: &str, method: &Method) -> Option<ItemCode> {
+        let coarser = method.wash_sieves_mm.len().saturating_sub(1);
+        let openings: Vec<Decimal> =
+            method.wash_sieves_mm.iter().take(coarser).map(|sieve| sieve.value).collect();
+        let fits = |item: &crate::state::Item| {
+            item.opening_mm.is_some_and(|opening| openings.contains(&opening))
+        };
+        let sieve = self.if_there_is_one(form, "guard_sieve", typed, ItemKind::Sieve, fits)?;
+        let least = method.loss_sieve_mm();
+        if sieve.opening_mm <= least {
+            let message = format!("{} does not lie above the sieve of the loss", sieve.code);
+            form.wrong("guard_sieve", "sieve-other", message, "name a coarser sieve, or none");
+        }
+        Some(sieve.code.clone())
     }
 
     /// The method, as it stands, and the grading of a specimen.
@@ -284,7 +309,7 @@ impl<'a> Desk<'a> {
         rules
     }
 
-    fn sample(&self, form: &mut Form, typed: &str) -> Option<&'a Sample> {
+    pub(super) fn sample(&self, form: &mut Form, typed: &str) -> Option<&'a Sample> {
         let found = self.lab.samples.get(typed.trim().to_uppercase().as_str());
         if found.is_none() {
             let message = format!("there is no sample “{}”", typed.trim());
@@ -301,33 +326,16 @@ impl<'a> Desk<'a> {
         }
         found
     }
-
-    fn specimen_before_run(&self, form: &mut Form, typed: &str) -> Option<&'a Specimen> {
-        let specimen = self.specimen(form, typed)?;
-        if let Some(run) = &specimen.run {
-            let message =
-                format!("{} was run in {run}; its make-up can no longer change", specimen.code);
-            form.wrong("specimen", "specimen-run", message, "make up another specimen");
-            return None;
-        }
-        Some(specimen)
-    }
 }
 
-/// The grading that a method takes for a nominal maximum size: the largest that it reaches, or
-/// the smallest there is. `None` when the method does not choose by size.
-pub fn fitting_grading(method: &Method, nominal_maximum_mm: Decimal) -> Option<&Grading> {
-    let sized = || {
-        method
-            .gradings
-            .iter()
-            .filter_map(|grading| Some((grading.nominal_maximum_mm.as_ref()?.value, grading)))
-    };
-    sized()
-        .filter(|(from, _)| *from <= nominal_maximum_mm)
-        .max_by_key(|(from, _)| *from)
-        .or_else(|| sized().min_by_key(|(from, _)| *from))
-        .map(|(_, grading)| grading)
+/// Why this grading, where a sieve analysis decided it: without one the declared size did.
+fn grading_reason(sample: &Sample, method: &Method, grading: &Grading) -> String {
+    let is_fitting =
+        fitting(method, sample.size_mm()).is_some_and(|fitting| fitting.name == grading.name);
+    if sample.sieved_size_mm().is_none() || !is_fitting {
+        return String::new();
+    }
+    format!("{}; {}", sample.size_in_words(), grading.applies.value)
 }
 
 /// Judges what is made up, once the last fraction is weighed in.
@@ -369,7 +377,7 @@ fn grading_of<'a>(
     let known = || crate::words::listed(method.gradings.iter().map(|grading| grading.name.clone()));
     if typed.is_empty() {
         let only = method.gradings.first().filter(|_| method.gradings.len() == 1);
-        let found = only.or_else(|| fitting_grading(method, nominal_maximum_mm?));
+        let found = only.or_else(|| fitting(method, nominal_maximum_mm?));
         if found.is_none() {
             let message = format!("no grading of {} is named", method.designation);
             form.wrong("grading", "input-missing", message, format!("known: {}", known()));
@@ -385,7 +393,7 @@ fn grading_of<'a>(
 }
 
 /// A method that weighs no whole specimen before and after a run.
-fn not_weighed(mut form: Form, method: &Method) -> Result<Vec<Fact>, Refusal> {
+pub(super) fn not_weighed(mut form: Form, method: &Method) -> Result<Vec<Fact>, Refusal> {
     let message = format!("{} takes no mass of the whole specimen here", method.designation);
     form.wrong("specimen", "mass-not-wanted", message, "take the readings of the method");
     form.refuse()
@@ -404,21 +412,31 @@ fn needs_reason(form: &mut Form, field: &str, former: Option<Decimal>, reason: &
     }
 }
 
-fn weighing(
-    specimen: &Specimen,
-    weighing: Weighing,
+/// A mass and what it was weighed with.
+#[derive(Default)]
+struct Weighed {
     mass_g: Decimal,
     balance: ItemCode,
     sieve: Option<ItemCode>,
+    guard_sieve: Option<ItemCode>,
+    oven: Option<ItemCode>,
+}
+
+fn weighing(
+    specimen: &Specimen,
+    weighing: Weighing,
+    weighed: Weighed,
     reason: String,
     deviations: Vec<Deviation>,
 ) -> Fact {
     Fact::MassWeighed {
         specimen: specimen.code.clone(),
         weighing,
-        mass_g,
-        balance,
-        sieve,
+        mass_g: weighed.mass_g,
+        balance: weighed.balance,
+        sieve: weighed.sieve,
+        guard_sieve: weighed.guard_sieve,
+        oven: weighed.oven,
         reason,
         deviations,
     }

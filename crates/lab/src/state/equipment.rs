@@ -32,10 +32,14 @@ pub struct Item {
     pub maker_and_serial: String,
     /// Opening of a sieve, mm.
     pub opening_mm: Option<Decimal>,
+    /// The smallest step that an instrument shows, in the unit that it reads.
+    pub resolution: Option<Decimal>,
     /// How an apparatus is built.
     pub apparatus: Option<Apparatus>,
     /// Since when it is known.
     pub registered: Noted<()>,
+    /// Every correction of how it is described: the reason, oldest first.
+    pub corrections: Vec<Noted<String>>,
     /// Every change of its standing, oldest first.
     pub standings: Vec<Noted<StandingChange>>,
 }
@@ -76,6 +80,31 @@ pub struct Observation {
     pub uncertainty: Option<Decimal>,
     /// Anything worth keeping.
     pub note: String,
+    /// What it was corrected to later, and why; the first record stays.
+    pub corrected: Option<Box<Noted<ObservationCorrection>>>,
+}
+
+/// What had really been seen or read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ObservationCorrection {
+    /// What had really been seen or read.
+    pub seen: Seen,
+    /// Whether it was as it must be.
+    pub passed: bool,
+    /// Why it was recorded otherwise.
+    pub reason: String,
+}
+
+impl Observation {
+    /// What was seen or read, as it is known now.
+    pub fn known(&self) -> &Seen {
+        self.corrected.as_ref().map_or(&self.seen, |corrected| &corrected.value.seen)
+    }
+
+    /// Whether it was as it must be, as it is known now.
+    pub fn holds(&self) -> bool {
+        self.corrected.as_ref().map_or(self.passed, |corrected| corrected.value.passed)
+    }
 }
 
 /// How a check ended.

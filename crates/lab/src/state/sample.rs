@@ -1,8 +1,8 @@
 //! From the sample to its result.
 
-use super::Noted;
+use super::{Noted, Sieving};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
-use crate::fact::{Deviation, PropertyValue};
+use crate::fact::{Deviation, PropertyValue, SampleChanges, Stage};
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -40,8 +40,24 @@ pub struct Sample {
     pub reference: bool,
     /// Who received it.
     pub received: Noted<()>,
+    /// What was recorded before and corrected, with the reason, oldest first: the value that no
+    /// longer holds, noted by who corrected it.
+    pub corrections: Vec<Noted<SampleCorrection>>,
     /// Its specimens, in the order in which they were begun.
     pub specimens: Vec<SpecimenCode>,
+    /// Its sieve analyses, the last one counts.
+    pub sievings: Vec<Noted<Sieving>>,
+}
+
+/// What was recorded about a sample before it was corrected.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SampleCorrection {
+    /// What changed: the values that no longer hold.
+    pub former: SampleChanges,
+    /// What they were changed to.
+    pub changes: SampleChanges,
+    /// Why.
+    pub reason: String,
 }
 
 /// A mass with the balance that gave it and every mass that it replaced.
@@ -53,6 +69,10 @@ pub struct WeighedMass {
     pub balance: ItemCode,
     /// The sieve that kept it, for the mass after the run.
     pub sieve: Option<ItemCode>,
+    /// The coarser sieve above it.
+    pub guard_sieve: Option<ItemCode>,
+    /// The oven that dried it.
+    pub oven: Option<ItemCode>,
     /// Why it replaced an earlier mass, if it did.
     pub reason: String,
 }
@@ -68,6 +88,19 @@ pub struct TakenReading {
     pub reason: String,
 }
 
+/// A mass on the way to a constant one.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct DryingMass {
+    /// On the way to which mass.
+    pub stage: Stage,
+    /// The mass, g.
+    pub mass_g: Decimal,
+    /// The balance.
+    pub balance: ItemCode,
+    /// The oven.
+    pub oven: Option<ItemCode>,
+}
+
 /// What was made up for one jar, drum or bath.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Specimen {
@@ -81,10 +114,16 @@ pub struct Specimen {
     pub grading: String,
     /// The balance for its fractions.
     pub balance: ItemCode,
+    /// Why this grading, where a sieve analysis decided it.
+    pub grading_reason: String,
     /// Who began it.
     pub begun: Noted<()>,
     /// Each fraction's masses by its place in the grading, the last one counts.
     pub fractions: BTreeMap<usize, Vec<Noted<WeighedMass>>>,
+    /// Masses while it dried, oldest first.
+    pub drying: Vec<Noted<DryingMass>>,
+    /// Since when it lies in its water.
+    pub soak: Option<Noted<()>>,
     /// Masses before the run, the last one counts.
     pub before: Vec<Noted<WeighedMass>>,
     /// Masses kept on the method's sieve after the run, the last one counts.

@@ -244,7 +244,7 @@ impl Story {
                 soaked_h: "1".into(),
                 ..Placement::default()
             }],
-            deviation: String::new(),
+            ..StartRun::default()
         }
     }
 

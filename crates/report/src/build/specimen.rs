@@ -79,7 +79,7 @@ fn conditions(
             verdict: verdict(Some(value), limits),
         })
     };
-    let stopped = run.stopped.as_ref().map(|stopped| &stopped.value);
+    let stopped = run.in_all();
     let mut conditions = vec![said("Run", format!("{} in {}", run.code, run.apparatus))];
     if let Some(jar) = &placed.jar {
         let place = format!("{jar}, {} {}", placed.tier, placed.position);
@@ -99,27 +99,31 @@ fn conditions(
     conditions.extend(judged("Balls counted", counted, "", exactly));
     let soak = method.soak.as_ref().map(|soak| Limits::at_least(soak.hours_at_least.value));
     let water = method.water.as_ref();
-    let temperature = water.and_then(|water| water.temperature_c.as_ref()).map(Toleranced::limits);
+    let temperature = method.water_temperature().map(Toleranced::limits);
     let temperature = temperature.unwrap_or_default();
     let volume = water.map(|water| water.volume_l.limits()).unwrap_or_default();
     conditions.extend(judged("Soaked", placed.soaked_h, "h", soak.unwrap_or_default()));
     conditions.extend(judged("Water", placed.water_l, "L", volume));
     conditions.extend(judged("Water temperature", run.water_c, "°C", temperature));
+    for one in &run.interruptions {
+        let counted = one.value.revolutions.map(|count| format!("at {count}: "));
+        conditions.push(said("Interrupted", counted.unwrap_or_default() + &one.value.reason));
+    }
     conditions.extend(judged(
         "Revolutions",
-        stopped.and_then(|stopped| stopped.revolutions),
+        stopped.as_ref().and_then(|stopped| stopped.revolutions),
         "",
         grading.revolutions.as_ref().map(Toleranced::limits).unwrap_or_default(),
     ));
     conditions.extend(judged(
         "Time",
-        stopped.and_then(|stopped| stopped.minutes),
+        stopped.as_ref().and_then(|stopped| stopped.minutes),
         "min",
         Limits::default(),
     ));
     conditions.extend(judged(
         "Speed",
-        stopped.and_then(state::Stopped::rpm),
+        stopped.as_ref().and_then(state::Stopped::rpm),
         "rev/min",
         method.speed_rpm.as_ref().map(Toleranced::limits).unwrap_or_default(),
     ));

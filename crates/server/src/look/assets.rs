@@ -12,7 +12,7 @@ pub struct Asset {
 }
 
 /// All of them. The stylesheet names the fonts relative to itself.
-pub const ASSETS: [Asset; 5] = [
+pub const ASSETS: [Asset; 6] = [
     Asset {
         name: "stonewear.css",
         media_type: "text/css; charset=utf-8",
@@ -22,6 +22,11 @@ pub const ASSETS: [Asset; 5] = [
         name: "bench.js",
         media_type: "text/javascript; charset=utf-8",
         bytes: include_bytes!("../../assets/bench.js"),
+    },
+    Asset {
+        name: "live.js",
+        media_type: "text/javascript; charset=utf-8",
+        bytes: include_bytes!("../../assets/live.js"),
     },
     Asset {
         name: "icon.svg",

@@ -2,7 +2,9 @@
 
 use super::{Tone, mark};
 use maud::{Markup, PreEscaped, html};
-use stonewear_picture::{EvidenceLine, JarWall, Place, PlaceState, SeriesChart, ToleranceStrip};
+use stonewear_picture::{
+    EvidenceLine, GradingCurve, JarWall, Place, PlaceState, SeriesChart, ToleranceStrip,
+};
 
 /// A tolerance strip with its label above it.
 pub fn strip(strip: &ToleranceStrip) -> Markup {
@@ -100,6 +102,18 @@ pub fn chart(chart: &SeriesChart) -> Markup {
             figcaption { (chart.title) }
             div.scroll role="region" tabindex="0" aria-label=(chart.title) {
                 (PreEscaped(chart.svg()))
+            }
+        }
+    }
+}
+
+/// A grading curve with its title.
+pub fn grading_curve(curve: &GradingCurve) -> Markup {
+    html! {
+        figure.figure {
+            figcaption { (curve.title) }
+            div.scroll role="region" tabindex="0" aria-label=(curve.title) {
+                (PreEscaped(curve.svg()))
             }
         }
     }

@@ -110,9 +110,10 @@ impl Shell<'_> {
                     @if let Some(key) = &self.draft_clear { meta name="draft-clear" content=(key); }
                     link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                     link rel="stylesheet" href="/assets/stonewear.css";
+                    @if self.journal.is_some() { script src="/assets/live.js" defer {} }
                     script src="/assets/bench.js" defer {}
                 }
-                body data-now=[now] {
+                body data-now=[now] data-position=[self.journal.as_ref().map(|(position, _)| position)] {
                     a.skip href="#main" { "To the content" }
                     header { (self.bands()) div.head { (self.head()) } }
                     main id="main" tabindex="-1" {

@@ -24,6 +24,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             CheckState::Ended { passed } => { (ended(check, passed)) },
         }
         (parts::section("All steps", steps(view, check)))
+        (super::corrections::of_check(view, check))
         @match check.state() {
             // The form stands at the step at hand.
             CheckState::At(_) => (parts::section("Photos and files", attachments::list(view, code))),
@@ -42,7 +43,7 @@ fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
     let nothing = Typed::default();
     let is_for_this_step = view.typed.value(OBSERVE, "step").is_none_or(|typed| typed == step.id);
     let view = &View { typed: if is_for_this_step { view.typed } else { &nothing }, ..*view };
-    let failed = check.last_observation(&step.id).is_some_and(|seen| !seen.value.passed);
+    let failed = check.last_observation(&step.id).is_some_and(|seen| !seen.value.holds());
     html! {
         section class="panel step bench" {
             p.step-count { "Step " (check.steps_done() + 1) " of " (check.procedure.steps.len()) " · " (jars(step.jars)) }
@@ -86,7 +87,7 @@ fn answer(view: &View<'_>, check: &Check, step: &Step) -> Markup {
 
 /// For a ball charge that is too light or too heavy: how many balls mend it.
 fn mending(check: &Check, step: &Step) -> Markup {
-    let seen = check.last_observation(&step.id).map(|seen| &seen.value.seen);
+    let seen = check.last_observation(&step.id).map(|seen| seen.value.known());
     let (Some(Seen::Number(charge_g)), Expect::Number { limits, .. }) = (seen, &step.expect) else {
         return html! {};
     };
@@ -140,10 +141,10 @@ fn steps(view: &View<'_>, check: &Check) -> Markup {
             html! { (step.title) br; span.quiet { (expect_in_words(&step.expect)) } },
             html! {
                 @if let Some(seen) = seen {
-                    @match &seen.value.seen {
+                    @match seen.value.known() {
                         Seen::AsExpected(true) => "✓ yes",
                         Seen::AsExpected(false) => "✕ no",
-                        Seen::Number(value) => { (value) @if let Some(uncertainty) = seen.value.uncertainty { " ± " (uncertainty) } @if seen.value.passed { " ✓" } @else { " ✕" } },
+                        Seen::Number(value) => { (value) @if let Some(uncertainty) = seen.value.uncertainty { " ± " (uncertainty) } @if seen.value.holds() { " ✓" } @else { " ✕" } },
                     }
                     @if times > 1 { " " span.quiet { "(" (times) " times)" } }
                     @if !seen.value.note.is_empty() { br; span.quiet { (seen.value.note) } }

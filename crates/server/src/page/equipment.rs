@@ -78,6 +78,10 @@ pub(super) fn register(view: &View<'_>) -> Page {
             @if kind == ItemKind::Sieve {
                 (Field::number(view, REGISTER, "opening_mm", "Opening").unit("mm"))
             }
+            @if let Some(unit) = kind.unit_read() {
+                (Field::number(view, REGISTER, "resolution", "Smallest step that it shows").unit(unit).optional()
+                    .hint("shown where it is read; a balance too coarse for a method is said to be"))
+            }
             @if kind == ItemKind::Apparatus { (super::apparatus_form::fields(view, REGISTER)) }
         }),
     };
@@ -96,6 +100,13 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         (look::facts(&[
             ("Kind", html! { (parts::capital(item.kind.in_words())) @if let Some(opening) = &opening { ", opening " (opening) } }),
             ("Maker and number", html! { (parts::or_none(&item.maker_and_serial)) }),
+            ("Smallest step", html! {
+                @match (item.resolution, item.kind.unit_read()) {
+                    (Some(step), Some(unit)) => { (step) " " (unit) },
+                    (None, Some(_)) => "not recorded",
+                    _ => "it shows no numbers",
+                }
+            }),
             ("Proved", proved(view, item)),
             ("Registered", html! { (parts::day(view, item.registered.at)) ", by " (parts::person(view, item.registered.by.as_str())) }),
         ]))
@@ -104,6 +115,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             (parts::section("If it turned out wrong", parts::go("Which results stand on it?", &format!("/doubts/new?item={}", item.code))))
             (parts::section("Change where it stands", change(view, item)))
         }
+        (super::corrections::of_item(view, item))
         (super::attachments::section(view, code))
         (parts::section("History", history(view, item)))
     };
@@ -229,6 +241,11 @@ fn history(view: &View<'_>, item: &Item) -> Markup {
             change.by.to_string(),
         )
     });
+    let corrections = item.corrections.iter().map(|correction| {
+        let what = format!("its description corrected: {}", correction.value);
+        let when = html! { (parts::moment(view, correction.at)) };
+        (correction.position, when, html! { (what) }, correction.by.to_string())
+    });
     let checks = view.lab.checks_of(&item.code).map(|check| {
         let state = match check.state() {
             CheckState::At(_) => "not finished",
@@ -238,7 +255,7 @@ fn history(view: &View<'_>, item: &Item) -> Markup {
         let what = html! { a.code href={ "/checks/" (check.code) } { (check.code) } " " (check.procedure.title) ": " (state) };
         (check.started.position, html! { (parts::moment(view, check.started.at)) }, what, check.started.by.to_string())
     });
-    let mut events: Vec<_> = standings.chain(checks).collect();
+    let mut events: Vec<_> = standings.chain(corrections).chain(checks).collect();
     events.sort_by_key(|(position, ..)| std::cmp::Reverse(*position));
     if events.is_empty() {
         return html! { p.quiet { "Nothing has happened to it since it was registered." } };

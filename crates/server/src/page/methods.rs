@@ -40,7 +40,10 @@ pub(super) fn one(view: &View<'_>, id: &str) -> Option<Page> {
         }
         @if in_use.is_some() { (confirm(view, method)) }
         (parts::section("Every number", numbers(method)))
-        @if let Some(in_use) = in_use { (confirmations(view, in_use)) }
+        @if let Some(in_use) = in_use {
+            (confirmations(view, in_use))
+            (super::sensitivities::section(view, in_use))
+        }
         (parts::section("Sources", html! { dl.sources { @for (key, source) in &method.sources { dt { (key) } dd { (source) } } } }))
     };
     let title = format!("{} ({})", method.designation, method.edition);

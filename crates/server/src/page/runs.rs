@@ -1,5 +1,7 @@
 //! Runs: placing jars, watching them turn, recording how it ended.
 
+mod interruptions;
+
 use super::parts::{self, Field, Form};
 use super::{Page, View};
 use crate::look;
@@ -133,6 +135,7 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
         @if let Some(water) = water {
             (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
                 .limits(water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default()))
+            (parts::item_if_there_is_one(view, START, "thermometer", "Read with", ItemKind::Thermometer))
         }
         @for (index, (tier, place)) in places.iter().enumerate() {
             (placement(view, index, tier, *place, (index == 0).then_some(first).flatten(), waiting, rules))
@@ -192,14 +195,15 @@ fn placement(
             }
             @if let Some(soak) = soak {
                 (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h")
-                    .limits(Limits::at_least(soak.hours_at_least.value)).bench())
+                    .limits(Limits::at_least(soak.hours_at_least.value)).bench()
+                    .hint("left empty, by the clock that was started for it"))
             }
             }
         }
     }
 }
 
-fn exactly(count: u32) -> Limits {
+pub(super) fn exactly(count: u32) -> Limits {
     let count = Decimal::from(count);
     Limits { lower: Some(count), upper: Some(count) }
 }
@@ -231,7 +235,10 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let rules = first.and_then(|specimen| rules(view, specimen));
     let body = html! {
         (wall_of(view, mill, run))
+        @if run.is_interrupted() { (interruptions::resume(view, run)) }
         @if run.stopped.is_none() { (stop(view, run, rules)) } @else { (ended(view, run, rules)) }
+        @if run.turning_since().is_some() { (interruptions::interrupt(view, run)) }
+        (interruptions::list(view, run))
         @if run.stopped.is_some() {
             details open[view.typed.was_refused(STOP)] {
                 summary { "Correct how it ended" }
@@ -240,10 +247,11 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         }
         (super::readings::of_run(view, run))
         (parts::section("What lies where", placed_table(run)))
+        (super::corrections::of_run(view, run, rules))
         (look::facts(&[
             ("Started", html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
             ("Ended by", html! { @match run.ended_by { Control::Time => "the timer", Control::Revolutions => "the revolution counter" } }),
-            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" } @else if in_jars(run) { "temperature not recorded" } @else { "none" } }),
+            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" @if let Some(thermometer) = &run.thermometer { ", read with " (thermometer) } } @else if in_jars(run) { "temperature not recorded" } @else { "none" } }),
         ]))
         (parts::deviations(view, &run.deviations))
         (super::attachments::section(view, code))
@@ -252,8 +260,10 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
 }
 
 fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
-    let limits = rules.map(|(_, grading)| count_of(grading)).unwrap_or_default();
-    let minutes = rules.and_then(|(_, grading)| grading.minutes.as_ref()).map(ToString::to_string);
+    // After an interruption it is the sum that must be within the limits, not the last reading.
+    let whole = rules.filter(|_| run.interruptions.is_empty());
+    let limits = whole.map(|(_, grading)| count_of(grading)).unwrap_or_default();
+    let minutes = whole.and_then(|(_, grading)| grading.minutes.as_ref()).map(ToString::to_string);
     let counts = view
         .lab
         .items
@@ -261,13 +271,18 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
         .and_then(|item| item.apparatus.as_ref())
         .is_none_or(Apparatus::has_counter);
     Form::new(view, STOP, "Record how the run ended").hidden("run", run.code.as_str()).body(html! {
-        p.step-do { @if in_jars(run) { "When the jars stand" } @else { "When the drum stands" } ", read the counter and the timer." }
+        @if run.is_interrupted() {
+            p.step-do { "Ended where it stands: what turned before the interruption is all there is." }
+        } @else {
+        p.step-do { "When the " (standing(run)) ", read the counter and the timer." }
+        @if !run.interruptions.is_empty() { p { "Both since it turned again; what turned before is added." } }
         @if counts {
             (Field::number(view, STOP, "revolutions", "Revolutions shown").limits(limits).bench().focus())
         }
         (Field::number(view, STOP, "minutes", "Minutes turned").unit("min")
             .wanted(&minutes.unwrap_or_default()).bench()
             .hint("with both, the mean speed is worked out and judged"))
+        }
         @if run.stopped.is_some() { (Field::text(view, STOP, "reason", "Why the recorded end is replaced")) }
     })
 }
@@ -278,20 +293,20 @@ fn count_of(grading: &Grading) -> Limits {
 }
 
 fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
-    let Some(stopped) = &run.stopped else { return html! {} };
+    let (Some(stopped), Some(in_all)) = (&run.stopped, run.in_all()) else { return html! {} };
     let count = rules.map(|(_, grading)| count_of(grading)).unwrap_or_default();
     let speed = rules.and_then(|(method, _)| method.speed_rpm.as_ref()).map(Toleranced::limits);
     let speed = speed.unwrap_or_default();
     html! {
         div.strips {
-            @if let Some(revolutions) = stopped.value.revolutions {
+            @if let Some(revolutions) = in_all.revolutions {
                 (parts::strip("Revolutions", revolutions, "", count))
             }
-            @if let Some(rpm) = stopped.value.rpm() { (parts::strip("Speed", rpm, "rev/min", speed)) }
+            @if let Some(rpm) = in_all.rpm() { (parts::strip("Speed", rpm, "rev/min", speed)) }
         }
         p {
             "Ended " (parts::moment(view, stopped.at)) ", recorded by " (parts::person(view, stopped.by.as_str()))
-            @if let Some(minutes) = stopped.value.minutes { ", after " (minutes) " min" }
+            @if let Some(minutes) = in_all.minutes { ", after " (minutes) " min" }
             @if !stopped.value.reason.is_empty() { "; replaced: " (stopped.value.reason) }
         }
         @for former in &run.former_ends {
@@ -311,6 +326,11 @@ fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Mark
 
 fn in_jars(run: &Run) -> bool {
     run.placed.iter().any(|placed| placed.jar.is_some())
+}
+
+/// What is waited for at the end of a run, in words.
+fn standing(run: &Run) -> &'static str {
+    if in_jars(run) { "jars stand" } else { "drum stands" }
 }
 
 fn placed_table(run: &Run) -> Markup {
@@ -334,15 +354,20 @@ fn placed_table(run: &Run) -> Markup {
 pub(super) fn time_left(view: &View<'_>, mill: &Item, run: &Run) -> Markup {
     let rpm =
         mill.apparatus.as_ref().map_or(Decimal::ONE_HUNDRED, |apparatus| apparatus.nominal_rpm);
+    let before = run.revolutions_so_far().unwrap_or_default();
     let specimens: Vec<String> =
         run.placed.iter().map(|placed| placed.specimen.to_string()).collect();
     html! {
-        div.time-left data-started-at=(run.started.at.to_string()) data-rpm=(rpm) data-turned-before="0"
+        @if let Some(since) = run.turning_since() {
+        div.time-left data-started-at=(since.to_string()) data-rpm=(rpm) data-turned-before=(before)
             data-wanted=(run.revolutions_wanted) {
             p.quiet { (specimens.join(", ")) }
             p.hero-number data-clock-left { "–" }
             p { span data-clock-turned { "–" } " of " (run.revolutions_wanted) " revolutions by the clock" }
             @if let Some(done) = done_at(run, rpm) { p { "until about " strong { (parts::clock_time(view, done)) } } }
+        }
+        } @else {
+            p { (look::mark(look::Tone::Edge, "interrupted")) " " (specimens.join(", ")) " at " strong { (before) } " of " (run.revolutions_wanted) " revolutions" }
         }
     }
 }
@@ -400,11 +425,14 @@ fn place(
     };
     let expected = expected_turns(view, run, rpm);
     let turned = match &run.stopped {
-        Some(stopped) => stopped.value.revolutions.unwrap_or(run.revolutions_wanted),
+        Some(_) => {
+            run.in_all().and_then(|in_all| in_all.revolutions).unwrap_or(run.revolutions_wanted)
+        }
         None => expected.min(run.revolutions_wanted),
     };
     let state = match &run.stopped {
         Some(_) => PlaceState::Stopped,
+        None if run.is_interrupted() => PlaceState::Stopped,
         None if expected >= run.revolutions_wanted => PlaceState::Done,
         None => PlaceState::Turning,
     };
@@ -416,24 +444,28 @@ fn place(
         wanted: Some(run.revolutions_wanted),
         done_at: done_at(run, rpm).map(|at| parts::clock_time(view, at)),
         state,
-        clock: run.stopped.is_none().then(|| Clock {
-            started_at: run.started.at.to_string(),
+        clock: run.turning_since().map(|since| Clock {
+            started_at: since.to_string(),
             rpm,
-            turned_before: Decimal::ZERO,
+            turned_before: run.revolutions_so_far().unwrap_or_default(),
         }),
     }
 }
 
-/// Revolutions expected by the clock at the nominal speed.
+/// Revolutions expected by the clock at the nominal speed, after those counted before a pause.
 fn expected_turns(view: &View<'_>, run: &Run, rpm: Decimal) -> Decimal {
-    let milliseconds = view.now.as_millisecond() - run.started.at.as_millisecond();
+    let before = run.revolutions_so_far().unwrap_or_default();
+    let Some(since) = run.turning_since() else { return before };
+    let milliseconds = view.now.as_millisecond() - since.as_millisecond();
     let minutes = Decimal::from(milliseconds.max(0)) / Decimal::from(60_000);
-    minutes.checked_mul(rpm).unwrap_or(run.revolutions_wanted).trunc()
+    let turned = minutes.checked_mul(rpm).map(|turned| turned.trunc());
+    turned.and_then(|turned| turned.checked_add(before)).unwrap_or(run.revolutions_wanted)
 }
 
-/// When the wanted count is reached at the nominal speed.
+/// When the wanted count is reached at the nominal speed; `None` while the jars stand.
 fn done_at(run: &Run, rpm: Decimal) -> Option<jiff::Timestamp> {
-    let minutes = run.revolutions_wanted.checked_div(rpm)?;
+    let left = run.revolutions_wanted.checked_sub(run.revolutions_so_far()?)?;
+    let minutes = left.max(Decimal::ZERO).checked_div(rpm)?;
     let milliseconds = i64::try_from((minutes * Decimal::from(60_000)).trunc()).ok()?;
-    run.started.at.checked_add(jiff::SignedDuration::from_millis(milliseconds)).ok()
+    run.turning_since()?.checked_add(jiff::SignedDuration::from_millis(milliseconds)).ok()
 }

@@ -4,7 +4,6 @@ use super::parts::{self, Field, Form};
 use super::{Page, View};
 use crate::look;
 use maud::{Markup, html};
-use stonewear_lab::decide::specimens::fitting_grading;
 use stonewear_lab::state::{Sample, Specimen};
 use stonewear_method::Method;
 
@@ -81,7 +80,8 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         (look::facts(&[
             ("Source", html! { (sample.source) }),
             ("Material", html! { (sample.material) }),
-            ("Nominal maximum size", html! { (sample.nominal_maximum_mm) " mm" }),
+            ("Nominal maximum size", html! { (sample.nominal_maximum_mm) " mm, as received" }),
+            ("By sieving", html! { (super::sieving::size(sample)) " " a href={ "/samples/" (sample.code) "/sieving" } { "Sieve analysis" } }),
             ("Client", html! { (parts::or_none(&sample.client)) }),
             ("Works", html! { (parts::or_none(&sample.project)) }),
             ("Intended use", html! { (parts::or_none(&sample.intended_use)) }),
@@ -97,6 +97,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             if specimens.is_empty() { "Make up the first specimen" } else { "Make up another specimen" },
             begin(view, sample),
         ))
+        (super::corrections::of_sample(view, sample))
         (super::attachments::section(view, code))
     };
     Some(
@@ -140,7 +141,7 @@ fn begin(view: &View<'_>, sample: &Sample) -> Markup {
         .and_then(|id| methods.iter().copied().find(|method| method.key().answers_to(&id)))
         .or_else(|| methods.first().copied());
     let Some(method) = method else { return html! {} };
-    let fitting = fitting_grading(method, sample.nominal_maximum_mm);
+    let fitting = super::sieving::fitting_of(method, sample);
     let gradings: Vec<(String, String)> = method
         .gradings
         .iter()
@@ -162,6 +163,7 @@ fn begin(view: &View<'_>, sample: &Sample) -> Markup {
             }).collect(), method.key().as_str()))
             (look::button("Choose"))
         }
+        @if sample.sieved_size_mm().is_some() { p { (parts::capital(&sample.size_in_words())) "." } }
         (form.body(html! {
             (parts::radios(view, BEGIN, "grading", "Grading", gradings, fitting.map(|one| one.name.as_str())))
             (parts::item_select(view, BEGIN, "balance", "Balance", stonewear_procedure::ItemKind::Balance))
@@ -170,7 +172,7 @@ fn begin(view: &View<'_>, sample: &Sample) -> Markup {
 }
 
 /// Methods in use first, then those that can be taken into use.
-fn offered<'a>(view: &'a View<'_>) -> Vec<&'a Method> {
+pub(super) fn offered<'a>(view: &'a View<'_>) -> Vec<&'a Method> {
     let in_use = view.lab.methods.values().map(|in_use| &in_use.method);
     let others = view
         .laboratory

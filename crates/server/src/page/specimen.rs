@@ -1,12 +1,13 @@
 //! One specimen: its fractions, its masses, its run, each judged as it is typed.
 
 use super::parts::{self, Field, Form};
-use super::{Page, View};
+use super::{Page, View, drying};
 use crate::look::{self, Hazard};
 use maud::{Markup, html};
+use stonewear_lab::fact::Stage;
 use stonewear_lab::next::Next;
 use stonewear_lab::state::{Noted, Specimen, WeighedMass};
-use stonewear_measure::Limits;
+use stonewear_measure::{Decimal, Limits};
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
 
@@ -26,19 +27,27 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             ("Method", html! { a href={ "/methods/" (specimen.method) } { (method.designation) } ", grading " (grading.name) }),
             ("State", html! { (where_it_is(view, specimen)) }),
         ]))
+        @if let Some(sheet) = sheet(view, specimen, method, grading) { (parts::section("Make-up sheet", sheet)) }
         @match next {
             Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },
-            Some(Next::WeighBefore { .. }) => { (weigh_before(view, specimen, method)) },
+            Some(Next::WeighBefore { .. }) => {
+                (weigh_before(view, specimen, method))
+                (drying::section(view, specimen, method, Stage::Before))
+            },
             Some(Next::StartRun { .. }) => {
+                (drying::soak(view, specimen, method))
                 (parts::go("Start its run", &format!("/runs/new?specimen={}", specimen.code)))
             },
-            Some(Next::WeighAfter { .. }) => { (weigh_after(view, specimen, method)) },
+            Some(Next::WeighAfter { .. }) => {
+                (weigh_after(view, specimen, method))
+                (drying::section(view, specimen, method, Stage::After))
+            },
             _ => {},
         }
         @if let Some(reading) = reading { (super::readings::take(view, specimen, grading, reading)) }
         (super::readings::choose(view, specimen, method, reading))
         (parts::section("What is recorded", record(view, specimen, method, grading)))
-        @if specimen.run.is_none() && !grading.fractions.is_empty() && !matches!(next, Some(Next::MakeUp { .. })) {
+        @if !grading.fractions.is_empty() && !matches!(next, Some(Next::MakeUp { .. })) {
             details open[view.typed.was_refused(FRACTIONS)] { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
         }
         @if specimen.before_g().is_some() {
@@ -48,10 +57,27 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method)) }
         }
         (parts::deviations(view, &specimen.deviations))
+        (super::attachments::section(view, code))
     };
     let sample = format!("Sample {}", specimen.sample);
     let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");
     Some(page.below(sample, format!("/samples/{}", specimen.sample)))
+}
+
+/// What the sieve analysis of its sample says about making it up.
+fn sheet(
+    view: &View<'_>,
+    specimen: &Specimen,
+    method: &Method,
+    grading: &Grading,
+) -> Option<Markup> {
+    // Once it has been run the sheet has done its work.
+    let sample = view.lab.samples.get(&specimen.sample).filter(|_| specimen.run.is_none())?;
+    let table = super::sieving::sheet(sample, method, grading, |index| specimen.fraction_g(index))?;
+    Some(html! {
+        @if !specimen.grading_reason.is_empty() { p { "Grading " (grading.name) ": " (specimen.grading_reason) "." } }
+        (table)
+    })
 }
 
 /// Where a specimen is on its way.
@@ -103,8 +129,10 @@ fn weigh_before(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup
         p.step-do { "Wash and dry the whole specimen at " (method.drying.temperature_c) " °C to constant mass, let it cool, and weigh it." }
         (parts::caution(Hazard::Hot, "The oven and what comes out of it are hot: gloves on, let it cool before weighing.", "common practice, no published source"))
         (Field::number(view, BEFORE, "mass_g", "Mass before, oven-dry").unit("g")
-            .wanted(&method.specimen_mass()).limits(method.specimen_limits()).bench().focus())
+            .wanted(&method.specimen_mass()).limits(method.specimen_limits()).bench().focus()
+            .value_or(constant_mass(view, specimen, Stage::Before)))
         (parts::item_select(view, BEFORE, "balance", "Balance", ItemKind::Balance))
+        (parts::item_if_there_is_one(view, BEFORE, "oven", "Oven", ItemKind::Oven))
         @if specimen.before_g().is_some() { (Field::text(view, BEFORE, "reason", "Why the recorded mass is replaced")) }
     })
 }
@@ -120,11 +148,20 @@ fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup 
         }
         (parts::caution(Hazard::Lifting, "A loaded jar is heavy and wet, balls roll: lift with care, open it over a tray with a rim, sweep up at once.", "common practice, no published source"))
         (Field::number(view, AFTER, "mass_g", "Mass after, oven-dry").unit("g")
-            .limits(Limits { lower: None, upper: specimen.before_g() }).bench().focus())
+            .limits(Limits { lower: None, upper: specimen.before_g() }).bench().focus()
+            .value_or(constant_mass(view, specimen, Stage::After)))
         (parts::item_select(view, AFTER, "balance", "Balance", ItemKind::Balance))
         (parts::sieve_select(view, AFTER, method.loss_sieve_mm()))
+        (parts::item_if_there_is_one(view, AFTER, "oven", "Oven", ItemKind::Oven))
         @if specimen.after_g().is_some() { (Field::text(view, AFTER, "reason", "Why the recorded mass is replaced")) }
     })
+}
+
+/// The mass that a series of drying weighings has come to.
+fn constant_mass(view: &View<'_>, specimen: &Specimen, stage: Stage) -> Option<Decimal> {
+    let is_constant = drying::is_constant(view, specimen, stage);
+    let last = specimen.drying_at(stage).last().filter(|_| is_constant);
+    last.map(|one| one.value.mass_g)
 }
 
 fn record(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grading) -> Markup {
@@ -181,7 +218,7 @@ fn mass_row(
         html! {
             @if let Some(last) = last {
                 (parts::person(view, last.by.as_str())) ", " (parts::moment(view, last.at)) ", on " (last.value.balance)
-                @if let Some(sieve) = &last.value.sieve { ", " (sieve) }
+                @for used in [&last.value.sieve, &last.value.guard_sieve, &last.value.oven].into_iter().flatten() { ", " (used) }
                 @if !last.value.reason.is_empty() { "; replaced: " (last.value.reason) }
             }
         },

@@ -10,4 +10,5 @@ mod forms;
 mod guard;
 mod hostile;
 mod markup;
+mod sieving;
 mod site;

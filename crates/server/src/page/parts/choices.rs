@@ -62,6 +62,18 @@ pub(crate) fn nth_item_select(
     choose_item(view, request, name, label, kind, proposed, |_| true)
 }
 
+/// An item of a kind, where the laboratory keeps any: what it is not asked for is left out.
+pub(crate) fn item_if_there_is_one(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    kind: ItemKind,
+) -> Markup {
+    let is_there = view.lab.in_service(kind).next().is_some();
+    html! { @if is_there { (item_select(view, request, name, label, kind)) } }
+}
+
 /// A sieve of this opening.
 pub(crate) fn sieve_select(
     view: &View<'_>,
@@ -104,7 +116,11 @@ fn choose_item(
                 Standing::InService => String::new(),
                 other => format!(", {}", other.in_words()),
             };
-            (item.code.to_string(), format!("{} ({}{state})", item.code, item.name))
+            let shows = match (item.resolution, kind.unit_read()) {
+                (Some(step), Some(unit)) => format!(", shows steps of {step} {unit}"),
+                _ => String::new(),
+            };
+            (item.code.to_string(), format!("{} ({}{shows}{state})", item.code, item.name))
         })
         .collect();
     let proposed = options.get(proposed).or(options.first()).map(|(value, _)| value.clone());

@@ -88,6 +88,12 @@ impl<'a> Field<'a> {
         self
     }
 
+    /// For some lines of text, such as a pasted table.
+    pub(crate) fn lines(mut self) -> Self {
+        self.look = self.look.lines();
+        self
+    }
+
     pub(crate) fn date(mut self) -> Self {
         self.look = self.look.date();
         self

@@ -10,6 +10,7 @@ pub(crate) struct Form<'a> {
     view: &'a View<'a>,
     request: &'static str,
     button: &'a str,
+    path: String,
     hidden: Vec<(&'a str, String)>,
     has_button: bool,
 }
@@ -17,7 +18,15 @@ pub(crate) struct Form<'a> {
 impl<'a> Form<'a> {
     /// A form for this request, with the words on its button.
     pub(crate) fn new(view: &'a View<'_>, request: &'static str, button: &'a str) -> Self {
-        Self { view, request, button, hidden: Vec::new(), has_button: true }
+        let path = view.path.to_owned();
+        Self { view, request, button, path, hidden: Vec::new(), has_button: true }
+    }
+
+    /// Sends it to another page than the one that it stands on: there it is shown again if it is
+    /// refused, and under that page its draft is kept.
+    pub(crate) fn at(mut self, path: String) -> Self {
+        self.path = path;
+        self
     }
 
     /// A value that goes with the request.
@@ -35,10 +44,11 @@ impl<'a> Form<'a> {
     /// The whole form around its fields.
     pub(crate) fn body(self, fields: Markup) -> Markup {
         let Self { view, request, button, .. } = self;
+        let path = &self.path;
         if view.laboratory.damage().is_some() {
             return html! { p.quiet { "Nothing can be recorded until the journal is mended." } };
         }
-        let draft = format!("{}:{request}", view.path);
+        let draft = format!("{path}:{request}");
         // A reason that was typed stays, also while something else is wrong that it cannot excuse.
         let asks_why = view.typed.is_excusable(request)
             || view.typed.value(request, "deviation").is_some_and(|why| !why.is_empty());
@@ -47,7 +57,7 @@ impl<'a> Form<'a> {
             @if asks_why { (reason(view, request)) }
         };
         html! {
-            form method="post" action=(view.path) novalidate autocomplete="off" data-draft=(draft) data-bench {
+            form method="post" action=(path) novalidate autocomplete="off" data-draft=(draft) data-bench {
                 (key())
                 input type="hidden" name="request" value=(request);
                 @for (name, value) in &self.hidden { input type="hidden" name=(name) value=(value); }

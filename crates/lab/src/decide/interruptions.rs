@@ -1,0 +1,115 @@
+//! Runs that are interrupted: the jars stand, and turn again. What turned before and after adds up.
+
+use super::Desk;
+use super::form::Form;
+use super::runs::{MOST_MINUTES, MOST_REVOLUTIONS};
+use crate::fact::{Fact, Right};
+use crate::refusal::Refusal;
+use crate::request::{InterruptRun, ResumeRun};
+use crate::state::Run;
+use stonewear_measure::Decimal;
+use stonewear_procedure::Apparatus;
+use stonewear_procedure::apparatus::Control;
+
+impl<'a> Desk<'a> {
+    pub(super) fn interrupt_run(&self, request: &InterruptRun) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Test)?;
+        let mut form = Form::new();
+        let Some(run) = self.turning(&mut form, &request.run) else { return form.refuse() };
+        if run.is_interrupted() {
+            let message = format!("{} is already interrupted", run.code);
+            form.wrong("run", "run-interrupted", message, "resume it, or record how it ended");
+        }
+        let reason = form.text("reason", &request.reason, "what happened");
+        let (revolutions, minutes) =
+            self.turned(&mut form, run, &request.revolutions, &request.minutes);
+        let run = run.code.clone();
+        form.facts(vec![Fact::RunInterrupted { run, revolutions, minutes, reason }])
+    }
+
+    pub(super) fn resume_run(&self, request: &ResumeRun) -> Result<Vec<Fact>, Refusal> {
+        self.person_who_may(Right::Test)?;
+        let mut form = Form::new();
+        let Some(run) = self.turning(&mut form, &request.run) else { return form.refuse() };
+        if !run.is_interrupted() {
+            let message = format!("{} is not interrupted", run.code);
+            form.wrong("run", "run-not-interrupted", message, "nothing needs to be done");
+        }
+        let typed = request.counter.trim();
+        let counter =
+            if typed.is_empty() { Some(Decimal::ZERO) } else { form.number("counter", typed) };
+        if counter.is_some_and(|shown| shown < Decimal::ZERO || shown > MOST_REVOLUTIONS) {
+            let hint = format!("it is between 0 and {MOST_REVOLUTIONS}");
+            form.wrong("counter", "input-impossible", format!("{typed} cannot be"), hint);
+        }
+        let run = run.code.clone();
+        form.facts(vec![Fact::RunResumed { run, counter: counter.unwrap_or_default() }])
+    }
+
+    /// A run by its code.
+    pub(super) fn run(&self, form: &mut Form, typed: &str) -> Option<&'a Run> {
+        let typed = typed.trim();
+        let found = self.lab.runs.get(typed.to_uppercase().as_str());
+        if found.is_none() {
+            let message = format!("there is no run “{typed}”");
+            let now: Vec<String> = self
+                .lab
+                .runs
+                .values()
+                .filter(|run| run.stopped.is_none())
+                .map(|run| run.code.to_string())
+                .collect();
+            let hint = if now.is_empty() {
+                "no run is going on".to_owned()
+            } else {
+                format!("going on now: {}", crate::words::listed(now))
+            };
+            form.wrong("run", "run-unknown", message, hint);
+        }
+        found
+    }
+
+    fn turning(&self, form: &mut Form, typed: &str) -> Option<&'a Run> {
+        let run = self.run(form, typed)?;
+        if run.stopped.is_some() {
+            let message = format!("{} has ended", run.code);
+            form.wrong("run", "run-ended", message, "correct how it ended, if that is wrong");
+        }
+        Some(run)
+    }
+
+    /// Count and minutes of one turning, as far as the machine shows them.
+    pub(super) fn turned(
+        &self,
+        form: &mut Form,
+        run: &Run,
+        revolutions: &str,
+        minutes: &str,
+    ) -> (Option<Decimal>, Option<Decimal>) {
+        let counts = self
+            .lab
+            .item(&run.apparatus)
+            .and_then(|item| item.apparatus.as_ref())
+            .is_none_or(Apparatus::has_counter);
+        let shown = if counts {
+            form.positive("revolutions", revolutions, "revolutions", MOST_REVOLUTIONS)
+        } else {
+            None
+        };
+        let before = run.interruptions.last().and_then(|last| last.value.resumed.as_ref());
+        if let (Some(shown), Some(before)) = (shown, before)
+            && shown < before.value
+        {
+            let message =
+                format!("the counter showed {} when the jars began to turn again", before.value);
+            form.wrong("revolutions", "input-impossible", message, "read it once more");
+        }
+        let may_be_left_out = counts && run.ended_by == Control::Revolutions;
+        let minutes = if may_be_left_out && minutes.trim().is_empty() {
+            None
+        } else {
+            form.positive("minutes", minutes, "min", MOST_MINUTES)
+        };
+        (shown, minutes)
+    }
+}

@@ -1,0 +1,63 @@
+//! News for pages that are open: how far the journal has come, as it comes (server-sent events,
+//! WHATWG HTML Living Standard, section 9.2).
+//!
+//! Nothing but the position is sent. A page that hears of a later one asks for itself again, so
+//! a tablet that slept, lost its line or came late is right as soon as it listens.
+
+use crate::app::App;
+use axum::extract::State;
+use axum::response::sse::{Event, KeepAlive, Sse};
+use futures_util::stream::{self, Stream};
+use std::convert::Infallible;
+use tokio::sync::watch;
+
+/// How far the journal has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct News {
+    position: u64,
+    /// The program stops: open streams end, so that it need not wait for them.
+    is_last: bool,
+}
+
+/// Where news comes from.
+#[derive(Debug, Clone)]
+pub(crate) struct Newsroom(watch::Sender<News>);
+
+impl Newsroom {
+    pub(crate) fn at(position: u64) -> Self {
+        Self(watch::Sender::new(News { position, is_last: false }))
+    }
+
+    /// Tells every open page that the journal has come this far.
+    pub(crate) fn tell(&self, position: u64) {
+        self.0.send_if_modified(|news| {
+            let is_news = position > news.position;
+            news.position = news.position.max(position);
+            is_news
+        });
+    }
+
+    /// Ends every stream.
+    pub(crate) fn close(&self) {
+        self.0.send_modify(|news| news.is_last = true);
+    }
+}
+
+/// The stream of one page: the position now, then each later one; several at once are told once.
+pub(crate) async fn events(
+    State(app): State<App>,
+) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
+    let mut receiver = app.news.0.subscribe();
+    receiver.mark_changed();
+    let told = stream::unfold(receiver, |mut receiver| async move {
+        receiver.changed().await.ok()?;
+        let news = *receiver.borrow_and_update();
+        if news.is_last {
+            return None;
+        }
+        let position = news.position.to_string();
+        let event = Event::default().event("journal").id(position.clone()).data(position);
+        Some((Ok(event), receiver))
+    });
+    Sse::new(told).keep_alive(KeepAlive::default())
+}
