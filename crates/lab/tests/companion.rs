@@ -320,6 +320,129 @@ fn density_from_nothing_to_a_released_result() {
     replays(&story);
 }
 
+/// 200 turns for the early reading, then 300: 500 in all, in 6.5 + 9.6 min.
+#[test]
+fn a_run_in_the_drum_is_interrupted_and_corrected() {
+    let mut story = equipped();
+    let (specimen, run) = in_the_drum(&mut story);
+    story.given(InterruptRun {
+        run: run.clone(),
+        revolutions: "200".into(),
+        minutes: "6.5".into(),
+        reason: "to read what is kept early".into(),
+    });
+    story.given(reading(&specimen, "kept_early", &["4750"]));
+    story.given(ResumeRun { run: run.clone(), counter: "200".into() });
+    story.given(StopRun { minutes: "9.6".into(), ..stop(&run) });
+    let in_all = story.lab.runs[run.as_str()].in_all().unwrap();
+    assert_eq!(in_all.revolutions.unwrap().to_string(), "500");
+    assert_eq!(in_all.minutes.unwrap().to_string(), "16.1");
+    story.given(after(&specimen, "3750", ""));
+
+    let correct = |change: &dyn Fn(&mut CorrectRun)| {
+        let reason = "copied from the wrong sheet".into();
+        let mut request = CorrectRun { run: run.clone(), reason, ..CorrectRun::default() };
+        change(&mut request);
+        request
+    };
+    story.register("J1", "jar", "");
+    for (refused, why) in [
+        (correct(&|_| {}), "nothing changes"),
+        (correct(&|run| "J1".clone_into(&mut run.jar)), "runs without a jar"),
+        (correct(&|run| "2.0".clone_into(&mut run.water_l)), "runs without water"),
+        (correct(&|run| "20".clone_into(&mut run.water_c)), "runs without water"),
+        (correct(&|run| "1".clone_into(&mut run.soaked_h)), "runs without a soak"),
+        (correct(&|run| "11".clone_into(&mut run.charge_balls)), "11 balls are counted"),
+    ] {
+        let refusal = story.refused(refused);
+        assert!(refusal.contains(why), "{refusal}");
+    }
+    let deviation = "one had rolled under the bench".to_owned();
+    let balls = correct(&|run| "11".clone_into(&mut run.charge_balls));
+    story.given(CorrectRun { deviation, charge_g: "4995".into(), ..balls });
+    let placed = &story.lab.runs[run.as_str()].placed[0];
+    assert_eq!(placed.charge_balls, Some(11));
+    assert_eq!(placed.charge_g.unwrap().to_string(), "4995");
+    assert!(placed.jar.is_none() && placed.water_l.is_none() && placed.soaked_h.is_none());
+    // The same loss and the same ratio on other evidence; then the make-up, then the end.
+    let wrong_line = fractions(&specimen, &["1249"]);
+    story.given(WeighFractions { reason: "wrong line".into(), ..wrong_line });
+    story.given(StopRun { minutes: "9.7".into(), reason: "misread".into(), ..stop(&run) });
+    assert_eq!(found(&story, &specimen), "25, 0.20");
+    let result = story.lab.results.values().next().unwrap();
+    assert_eq!(result.version(), 4);
+    let turning = story.lab.evidence(result).into_iter().find(|link| link.kind == LinkKind::Run);
+    let turning = turning.unwrap();
+    assert_eq!((turning.name.as_str(), turning.positions.len()), ("500 revolutions", 5));
+    replays(&story);
+}
+
+/// What has no water soaks in none, what has no mass before dries to none; both say so.
+#[test]
+fn a_soak_and_a_drying_series_are_for_methods_that_ask_for_them() {
+    let mut story = equipped();
+    let sample = story.sample("37.5");
+    let in_the_drum = begin(&mut story, &sample, "astm-c131", "A");
+    let soak = StartSoak { specimen: in_the_drum.clone() };
+    assert!(story.refused(soak).contains("ASTM C131 asks for no soak in water"));
+    story.given(WeighDrying {
+        specimen: in_the_drum,
+        mass_g: "5003".into(),
+        ..WeighDrying::default()
+    });
+    let on_the_bench = begin(&mut story, &sample, "astm-c127", "");
+    let dry =
+        WeighDrying { specimen: on_the_bench, mass_g: "1980".into(), ..WeighDrying::default() };
+    assert!(story.refused(dry).contains("takes no mass of the whole specimen here"));
+}
+
+/// A result that is no loss is revised and doubted like any other.
+#[test]
+fn a_density_follows_corrections_and_stands_in_doubt() {
+    let mut story = equipped();
+    let sample = story.sample("19.0");
+    let specimen = begin(&mut story, &sample, "astm-c127", "");
+    story.given(reading(&specimen, "soaked", &["24"]));
+    story.register("COARSE", "balance", "");
+    story.prove("COARSE");
+    story.given(CorrectItem {
+        item: "COARSE".into(),
+        resolution: "5".into(),
+        reason: "read off its plate".into(),
+        ..CorrectItem::default()
+    });
+    let on = |name: &str, value: &str, balance: &str| TakeReading {
+        instrument: balance.into(),
+        ..reading(&specimen, name, &[value])
+    };
+    let coarse = story.refused(on("saturated", "2000", "COARSE"));
+    assert!(coarse.contains("COARSE shows steps of 5 g"), "{coarse}");
+    for (name, value) in [("saturated", "2000"), ("in_water", "1260"), ("dry", "1980")] {
+        story.given(on(name, value, "BAL"));
+    }
+    let before = found(&story, &specimen);
+    story.given(CorrectSample {
+        sample: sample.clone(),
+        source: "Invented pit, face 3".into(),
+        limit_method: "astm-c131".into(),
+        reason: "misheard".into(),
+        ..CorrectSample::default()
+    });
+    assert_eq!(found(&story, &specimen), before);
+    let result = story.lab.results.values().next().unwrap();
+    assert_eq!((result.version(), result.current().unwrap().value.loss_percent), (2, None));
+    let sample = &story.lab.samples[sample.as_str()];
+    assert_eq!(sample.limit_method, "astm-c131");
+    assert_eq!(sample.corrections[0].value.former.limit_method.as_deref(), Some(""));
+    // It stands on the balance that its readings were taken with.
+    let results = |story: &Story| {
+        let answer = story.lab.doubt(&"BAL".into(), "indication", None, None).unwrap();
+        answer.results.len()
+    };
+    assert_eq!(results(&story), 1);
+    replays(&story);
+}
+
 /// A limit that names a method is for that method alone.
 #[test]
 fn a_limit_is_for_the_test_it_is_for() {

@@ -24,7 +24,7 @@ fn an_analysis_is_recorded_shown_and_decides_the_grading() {
     let (desk, sample) = desk();
     assert_eq!(
         desk.fails(2, &format!("sieving show {sample}")),
-        "stonewear: SYY-034 has no sieve analysis; record one with: stonewear sieving record SYY-034 --file FILE"
+        "stonewear: SYY-035 has no sieve analysis; record one with: stonewear sieving record SYY-035 --file FILE"
     );
     let record = format!("sieving record --by MQ {sample} --file s.csv --balance BAL-1 {EXCUSED}");
     let said = desk.done(&format!("{record} --before-g 10010"));

@@ -186,6 +186,10 @@ fn make_up_sheet(
     let asked = view.asked("method");
     let method = asked
         .and_then(|id| methods.iter().copied().find(|method| method.key().answers_to(&id)))
+        // Unasked, a method whose grading follows from the size that was found.
+        .or_else(|| {
+            methods.iter().copied().find(|method| fitting(method, sample.size_mm()).is_some())
+        })
         .or_else(|| methods.first().copied());
     let Some(method) = method else { return html! {} };
     let taken = choose(method, sample.size_mm());
