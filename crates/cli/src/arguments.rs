@@ -1,9 +1,9 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, laboratory, loss, makeup, method,
-    methods, paper, person, procedure, reading, ready, release, round, run, sample, sensitivity,
-    serve, sieving, specimen, weigh, work_out,
+    attach, check, demo, doubt, evidence, found, item, journal, labels, laboratory, loss, makeup,
+    method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
+    sample, sensitivity, serve, sieving, specimen, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -40,6 +40,7 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Journal(journal::Journal),
     Paper(paper::Paper),
+    Labels(labels::Labels),
     Found(found::Found),
     /// Add people and change what they may do.
     #[command(subcommand)]
@@ -53,7 +54,7 @@ pub(crate) enum Command {
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),
-    /// Receive samples, and correct what is recorded about them.
+    /// Receive samples, hand them over, correct and show them.
     #[command(subcommand)]
     Sample(sample::Sample),
     /// Record and show the sieve analysis of a sample.
@@ -73,6 +74,12 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Sensitivity(sensitivity::Sensitivity),
     Release(release::Release),
+    /// Show results: versions, judgement, agreement.
+    #[command(subcommand)]
+    Result(result::ResultVerb),
+    /// Decide what methods and standards leave to the laboratory.
+    #[command(subcommand)]
+    Policy(policy::PolicyVerb),
     Ready(ready::Ready),
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),

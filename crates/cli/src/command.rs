@@ -8,6 +8,7 @@ pub(crate) mod evidence;
 pub(crate) mod found;
 pub(crate) mod item;
 pub(crate) mod journal;
+pub(crate) mod labels;
 pub(crate) mod laboratory;
 pub(crate) mod loss;
 pub(crate) mod makeup;
@@ -15,10 +16,12 @@ pub(crate) mod method;
 pub(crate) mod methods;
 pub(crate) mod paper;
 pub(crate) mod person;
+pub(crate) mod policy;
 pub(crate) mod procedure;
 pub(crate) mod reading;
 pub(crate) mod ready;
 pub(crate) mod release;
+pub(crate) mod result;
 pub(crate) mod round;
 pub(crate) mod run;
 pub(crate) mod sample;
@@ -32,6 +35,7 @@ pub(crate) mod work_out;
 mod asking;
 mod check_view;
 mod field;
+mod losses;
 mod readable;
 
 use crate::answer::{Answer, Failure};
@@ -51,6 +55,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
         Command::Paper(paper) => paper::run(&paper),
+        Command::Labels(labels) => labels::run(&labels),
         Command::Found(found) => found::run(found),
         Command::Person(person) => person::run(person),
         Command::Item(item) => item::run(item),
@@ -64,6 +69,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Weigh(weigh) => weigh::run(weigh),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity),
         Command::Release(release) => release::run(release),
+        Command::Result(result) => result::run(&result),
+        Command::Policy(policy) => policy::run(policy),
         Command::Ready(ready) => ready::run(&ready),
         Command::Evidence(evidence) => evidence::run(&evidence),
         Command::Doubt(doubt) => doubt::run(*doubt),

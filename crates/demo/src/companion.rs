@@ -201,7 +201,7 @@ impl Story<'_> {
         self.later(40.minutes())?;
         let result = self.lab.result_of(specimen).ok_or(DemoError::Expected("a result"))?;
         let result = result.code.to_string();
-        self.ask(releaser, ReleaseResult { result, remark: String::new() })?;
+        self.ask(releaser, ReleaseResult { result, ..ReleaseResult::default() })?;
         Ok(())
     }
 }

@@ -10,6 +10,7 @@ mod chance;
 mod companion;
 mod equipment;
 mod everyday;
+mod replicates;
 mod scenario;
 mod story;
 

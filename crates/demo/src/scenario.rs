@@ -8,7 +8,8 @@ use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
 use stonewear_lab::fact::Fact;
 use stonewear_lab::request::{
-    AddPerson, ChangeStanding, CloseDoubt, FoundLaboratory, GiveUpCheck, Observe, OpenDoubt,
+    AddPerson, ChangeStanding, CloseDoubt, FoundLaboratory, GiveUpCheck, HandOverSample, Observe,
+    OpenDoubt,
 };
 use stonewear_method::Method;
 use stonewear_procedure::{ItemKind, Procedure};
@@ -127,6 +128,11 @@ const STONES: [Stone; 6] = [
     },
 ];
 
+/// The week in which the laboratory decides its policies.
+const POLICY_WEEK: i64 = 99;
+/// The week with two results that agree, and the one with two that do not.
+const REPLICATE_WEEKS: (i64, i64) = (100, 102);
+
 /// Tells the whole scenario: everything that the demo laboratory's journal holds.
 ///
 /// # Errors
@@ -150,10 +156,14 @@ pub fn scenario(
         if week == INCIDENT_WEEK {
             balance_found_heavy(&mut story)?;
         }
+        if week == POLICY_WEEK {
+            story.decide_policies(MANAGER)?;
+        }
         ordinary_week(&mut story, week)?;
         if week == COMPANION_WEEK {
             story.companion_tests(TECHNICIANS[0], MANAGER, ENGINEER)?;
         }
+        replicates(&mut story, week)?;
     }
     last_days(&mut story, week_begins(monday, WEEKS)?)?;
     Ok(story.batches)
@@ -261,6 +271,21 @@ fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     Ok(())
 }
 
+/// Two results of one sample: a pair that agrees, next to its limit, with what another laboratory
+/// found; and a pair that does not, released all the same with a reason.
+fn replicates(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
+    let people = (TECHNICIANS[0], ENGINEER);
+    if week == REPLICATE_WEEKS.0 {
+        let sample = story.replicate(people, "BAL-1", STONES[1], [159, 164], "")?;
+        story.outside(TECHNICIANS[0], &sample, "15.2")?;
+    }
+    if week == REPLICATE_WEEKS.1 {
+        let reason = "the client wants both losses now; another pair is on its way";
+        story.replicate(people, "BAL-1", STONES[0], [91, 121], reason)?;
+    }
+    Ok(())
+}
+
 /// The incident: the yearly check finds the balance heavy; it is held, and every loss that stands on
 /// it since its last check is in doubt until somebody has looked at it.
 fn balance_found_heavy(story: &mut Story<'_>) -> Result<(), DemoError> {
@@ -327,6 +352,44 @@ fn balance_back(story: &mut Story<'_>) -> Result<(), DemoError> {
     Ok(())
 }
 
+/// What became of older samples: half of one went to another laboratory, one was sent back, one
+/// thrown away.
+fn custody(story: &mut Story<'_>) -> Result<(), DemoError> {
+    let clients = story.lab.samples.values().filter(|sample| !sample.reference);
+    let codes: Vec<String> = clients.map(|sample| sample.code.to_string()).collect();
+    let [first, second, .., last] = codes.as_slice() else {
+        return Err(DemoError::Expected("samples of clients"));
+    };
+    let over = |sample: &str, step: &str, to: &str, note: &str| HandOverSample {
+        sample: sample.to_owned(),
+        step: step.to_owned(),
+        to: to.to_owned(),
+        note: note.to_owned(),
+        ..HandOverSample::default()
+    };
+    let client = client_of(story, second)?;
+    let note = "older than a year, the client agreed";
+    hand_over(story, "DO", over(first, "disposed", "", note))?;
+    hand_over(story, "DO", over(second, "returned", &client, "asked for it"))?;
+    let note = "halved with the splitter; one half for a comparison between laboratories";
+    hand_over(story, "MQ", over(last, "split", "Fenwick Aggregates Laboratory", note))
+}
+
+fn hand_over(story: &mut Story<'_>, by: &str, over: HandOverSample) -> Result<(), DemoError> {
+    story.later(10.minutes())?;
+    story.ask(by, over).map(drop)
+}
+
+fn client_of(story: &Story<'_>, sample: &str) -> Result<String, DemoError> {
+    let sample = story.lab.samples.get(sample);
+    sample.map(|sample| sample.client.clone()).ok_or(DemoError::Expected("a sample"))
+}
+
+fn newest_sample(story: &Story<'_>) -> Result<String, DemoError> {
+    let newest = story.lab.samples.values().max_by_key(|sample| sample.received.position);
+    newest.map(|sample| sample.code.to_string()).ok_or(DemoError::Expected("a sample"))
+}
+
 /// The last days: a new apparatus half through its function check, one specimen made up, one
 /// result that waits for its release, and a jar that turns as the page is opened.
 fn last_days(story: &mut Story<'_>, monday: Timestamp) -> Result<(), DemoError> {
@@ -336,7 +399,19 @@ fn last_days(story: &mut Story<'_>, monday: Timestamp) -> Result<(), DemoError> 
     for (code, name) in [("JAR-5", "jar 5"), ("JAR-6", "jar 6")] {
         story.register(MANAGER, (code, ItemKind::Jar, name, "", ""), None)?;
     }
+    custody(story)?;
     story.test("DO", ENGINEER, "BAL-1", STONES[0], Until::WorkedOut)?;
+    hand_over(
+        story,
+        "DO",
+        HandOverSample {
+            sample: newest_sample(story)?,
+            to: "MQ".to_owned(),
+            place: "bay 2, shelf B".to_owned(),
+            note: "what is left, kept until the report is released".to_owned(),
+            ..HandOverSample::default()
+        },
+    )?;
     story.test("MQ", ENGINEER, "BAL-1", STONES[4], Until::MadeUp)?;
     story.test("DO", ENGINEER, "BAL-1", STONES[1], Until::Turning)?;
     story.later(43.minutes())?;

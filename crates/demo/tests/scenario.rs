@@ -4,8 +4,11 @@
 #![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
 
 use stonewear_demo::{Batch, SEED, scenario};
+use stonewear_lab::agreement::{Agree, Of};
 use stonewear_lab::doubt::Effect;
 use stonewear_lab::fact::Standing;
+use stonewear_lab::judgement::Verdict;
+use stonewear_lab::state::TestResult;
 use stonewear_lab::{Lab, Recorded};
 use stonewear_method::library::built_in_methods;
 use stonewear_procedure::built_in_procedures;
@@ -65,6 +68,34 @@ fn the_scenario_holds_two_years_of_an_ordinary_laboratory() {
     }
     let ordered = batches.windows(2).all(|pair| pair[0].at <= pair[1].at);
     assert!(ordered, "time never goes back");
+}
+
+/// The demo shows what judging and comparing look like: a pair that agrees, one that does not and
+/// was released with a reason, a verdict within the guard band, and another laboratory's loss.
+#[test]
+fn the_scenario_judges_and_compares() {
+    let lab = folded(&told(SEED));
+    let pairs = |of: Of| {
+        let all = lab.results.values().flat_map(|result| lab.agreement(result).pairs);
+        all.filter(move |pair| pair.of == of).collect::<Vec<_>>()
+    };
+    let results = pairs(Of::Results);
+    assert_eq!(results.iter().filter(|pair| pair.differs()).count(), 2, "{results:#?}");
+    let agreed = results.iter().filter(|pair| matches!(pair.agree, Agree::Yes(_)));
+    assert_eq!(agreed.count(), 2, "{results:#?}");
+    let outside = pairs(Of::Laboratories);
+    assert!(!outside.is_empty() && outside.iter().all(|pair| !pair.differs()), "{outside:#?}");
+    let verdicts: Vec<Verdict> = lab
+        .results
+        .values()
+        .filter(|result| result.release().is_some())
+        .filter_map(|result| Some(lab.judgement(result)?.verdict))
+        .collect();
+    for verdict in [Verdict::Conforms, Verdict::ConformsInGuardBand, Verdict::DoesNotConform] {
+        assert!(verdicts.contains(&verdict), "{verdict:?}");
+    }
+    let mut released = lab.results.values().filter_map(TestResult::release);
+    assert!(released.any(|release| !release.value.deviations.is_empty()));
 }
 
 #[test]

@@ -12,7 +12,8 @@ use crate::state::{
     TestResult,
 };
 use crate::state::{
-    CheckEnd, Doubt, Identity, Sieving, SievingRules, TakenReading, Use, WeighedMass,
+    CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules,
+    TakenReading, Use, WeighedMass,
 };
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
@@ -97,6 +98,7 @@ impl Lab {
                 self.apply_check(&note);
             }
             Fact::SampleReceived { .. } => self.apply_sample(&note),
+            Fact::SampleHandedOver { .. } => self.apply_custody(&note),
             Fact::SpecimenBegun { .. }
             | Fact::MassWeighed { .. }
             | Fact::DryingWeighed { .. }
@@ -147,6 +149,28 @@ impl Lab {
                     bytes: *bytes,
                 };
                 self.attachments.entry(to.clone()).or_default().push(note.that(attached));
+            }
+            Fact::PolicySet { policy, value, reason } => {
+                let decision = PolicyDecision { value: value.clone(), reason: reason.clone() };
+                self.policies.entry(*policy).or_default().push(note.that(decision));
+            }
+            Fact::OutsideResultRecorded {
+                sample,
+                method,
+                laboratory,
+                loss_percent,
+                document,
+                reason,
+            } => {
+                if let Some(sample) = self.samples.get_mut(sample) {
+                    sample.outside.push(note.that(OutsideResult {
+                        method: method.clone(),
+                        laboratory: laboratory.clone(),
+                        loss_percent: *loss_percent,
+                        document: document.clone(),
+                        reason: reason.clone(),
+                    }));
+                }
             }
         }
     }
@@ -201,6 +225,7 @@ impl Lab {
                 instrument,
                 uncertainty,
                 note: remark,
+                as_read,
             } => {
                 let Some(check) = self.checks.get_mut(check) else { return };
                 let steps = &check.procedure.steps;
@@ -224,6 +249,7 @@ impl Lab {
                     uncertainty: *uncertainty,
                     note: remark.clone(),
                     corrected: None,
+                    as_read: as_read.clone(),
                 }));
             }
             Fact::CheckEnded { check, passed, reason } => {
@@ -251,6 +277,13 @@ impl Lab {
             limit_method,
             received_on,
             reference,
+            received_g,
+            received_as_read,
+            bags,
+            sampled_by,
+            sampled_on,
+            delivered_by,
+            place,
         } = &note.0.fact
         else {
             return;
@@ -274,6 +307,15 @@ impl Lab {
             corrections: Vec::new(),
             specimens: Vec::new(),
             sievings: Vec::new(),
+            received_g: *received_g,
+            received_as_read: received_as_read.clone(),
+            bags: *bags,
+            sampled_by: sampled_by.clone(),
+            sampled_on: *sampled_on,
+            delivered_by: delivered_by.clone(),
+            place: place.clone(),
+            custody: Vec::new(),
+            outside: Vec::new(),
         };
         self.samples.insert(sample.clone(), received);
     }
@@ -310,6 +352,25 @@ impl Lab {
             reason: reason.clone(),
             deviations: note.each(deviations),
         }));
+    }
+
+    fn apply_custody(&mut self, note: &Noter<'_>) {
+        let Fact::SampleHandedOver { sample, step, to, place, condition, note: remark } =
+            &note.0.fact
+        else {
+            return;
+        };
+        if let Some(sample) = self.samples.get_mut(sample) {
+            let custody = Custody {
+                step: *step,
+                from: sample.holder(),
+                to: to.clone(),
+                place: place.clone(),
+                condition: condition.clone(),
+                note: remark.clone(),
+            };
+            sample.custody.push(note.that(custody));
+        }
     }
 
     fn apply_specimen(&mut self, note: &Noter<'_>) {
@@ -349,6 +410,7 @@ impl Lab {
                 specimen,
                 weighing,
                 mass_g,
+                as_read,
                 balance,
                 sieve,
                 guard_sieve,
@@ -366,6 +428,7 @@ impl Lab {
                 };
                 masses.push(note.that(WeighedMass {
                     mass_g: *mass_g,
+                    as_read: as_read.clone(),
                     balance: balance.clone(),
                     sieve: sieve.clone(),
                     guard_sieve: guard_sieve.clone(),
@@ -374,11 +437,12 @@ impl Lab {
                 }));
                 specimen.deviations.extend(note.each(deviations));
             }
-            Fact::DryingWeighed { specimen, stage, mass_g, balance, oven } => {
+            Fact::DryingWeighed { specimen, stage, mass_g, as_read, balance, oven } => {
                 if let Some(specimen) = self.specimens.get_mut(specimen) {
                     specimen.drying.push(note.that(DryingMass {
                         stage: *stage,
                         mass_g: *mass_g,
+                        as_read: as_read.clone(),
                         balance: balance.clone(),
                         oven: oven.clone(),
                     }));
@@ -399,6 +463,7 @@ impl Lab {
             reading,
             fraction,
             value,
+            as_read,
             instrument,
             reason,
             deviations,
@@ -411,6 +476,7 @@ impl Lab {
         let key = Specimen::reading_key(reading, *fraction);
         specimen.readings.entry(key).or_default().push(note.that(TakenReading {
             value: *value,
+            as_read: as_read.clone(),
             instrument: instrument.clone(),
             reason: reason.clone(),
         }));
@@ -462,11 +528,15 @@ impl Lab {
                     result.versions.push(note.that(version));
                 }
             }
-            Fact::ResultReleased { result, remark, .. } => {
+            Fact::ResultReleased { result, remark, judgement, deviations, .. } => {
                 let version =
                     self.results.get_mut(result).and_then(|result| result.versions.last_mut());
                 if let Some(version) = version {
-                    version.value.release = Some(note.that(Release { remark: remark.clone() }));
+                    version.value.release = Some(note.that(Release {
+                        remark: remark.clone(),
+                        judgement: judgement.clone(),
+                        deviations: note.each(deviations),
+                    }));
                 }
             }
             _ => {}

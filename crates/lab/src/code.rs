@@ -107,9 +107,29 @@ pub(crate) fn tidy(typed: &str) -> Option<String> {
     (fits && allowed && starts_well).then_some(code)
 }
 
+/// The code in what was typed or scanned, in capitals: a label may hold the address of a page,
+/// `http://…/find?q=JAR-3`, instead of the code alone.
+pub fn scanned(typed: &str) -> String {
+    let typed = typed.trim();
+    let code = typed.split_once("/find?q=").map_or(typed, |(_, code)| code);
+    code.to_uppercase()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_code_is_found_in_what_a_scanner_types() {
+        for (typed, code) in [
+            ("jar-3", "JAR-3"),
+            (" S26-031-2\r", "S26-031-2"),
+            ("http://bench.example:7007/find?q=JAR-3", "JAR-3"),
+            ("", ""),
+        ] {
+            assert_eq!(scanned(typed), code, "{typed}");
+        }
+    }
 
     #[test]
     fn codes_are_short_and_fit_on_a_label() {

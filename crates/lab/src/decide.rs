@@ -3,6 +3,7 @@
 mod attachments;
 mod checks;
 mod corrections;
+mod custody;
 mod doubts;
 mod drum;
 mod drying;
@@ -12,6 +13,7 @@ pub mod items;
 mod methods;
 mod outcome;
 mod people;
+mod policies;
 mod readings;
 mod results;
 mod runs;
@@ -60,6 +62,7 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::SetInterval(request) => desk.set_interval(request),
         Request::ChangeStanding(request) => desk.change_standing(request),
         Request::ReceiveSample(request) => desk.receive_sample(request),
+        Request::HandOverSample(request) => desk.hand_over_sample(request),
         Request::BeginSpecimen(request) => desk.begin_specimen(request),
         Request::WeighFractions(request) => desk.weigh_fractions(request),
         Request::WeighBefore(request) => desk.weigh_before(request),
@@ -83,6 +86,8 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::RecordSensitivity(request) => desk.record_sensitivity(request),
         Request::SetSievingRules(request) => desk.set_sieving_rules(request),
         Request::RecordSieving(request) => desk.record_sieving(request),
+        Request::SetPolicy(request) => desk.set_policy(request),
+        Request::RecordOutsideResult(request) => desk.record_outside_result(request),
     }
 }
 
@@ -131,6 +136,14 @@ impl<'a> Desk<'a> {
                 format!("ask {names}, or have the right granted")
             },
         ))
+    }
+
+    /// What is wrong with a code that is none of a `what`: it is of something else, or unknown.
+    fn is_no(&self, what: &str, typed: &str) -> String {
+        match self.lab.thing(typed) {
+            Some(thing) => format!("{} is {}, not a {what}", thing.code, thing.what()),
+            None => format!("there is no {what} “{}”", typed.trim()),
+        }
     }
 
     fn initials(&self) -> String {

@@ -164,6 +164,22 @@ impl Line<'_> {
                 at,
                 vec![position],
             );
+            if let Some(last) = sample.custody.last() {
+                let steps = sample.custody.len();
+                let (holder, last_step) = (sample.holder(), last.value.step.in_words());
+                let name = match last.value.step.is_the_last() {
+                    true => format!("{last_step} after {steps} steps"),
+                    false => format!("{steps} steps, now with {holder}"),
+                };
+                self.recorded(
+                    LinkKind::Sample,
+                    "custody",
+                    sample.code.as_str(),
+                    &name,
+                    last.at,
+                    sample.custody.iter().map(|step| step.position).collect(),
+                );
+            }
         }
     }
 

@@ -4,8 +4,10 @@
 //! ever added (with a default), never renamed or taken away. Masses and other readings are
 //! decimal text, exactly as read; no fact holds a binary float.
 
+mod custody;
 mod parts;
 
+pub use custody::{CustodyStep, Holder};
 pub use parts::{
     Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
     Weighing,
@@ -14,6 +16,8 @@ pub use parts::{
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
+use crate::judgement::Judgement;
+use crate::policy::Policy;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -156,6 +160,9 @@ pub enum Fact {
         /// Anything worth keeping.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         note: String,
+        /// What was typed or printed for a mass, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
     },
     /// What was recorded at a step of a check was not what had been seen or read.
     ObservationCorrected {
@@ -165,6 +172,9 @@ pub enum Fact {
         step: String,
         /// What had really been seen or read.
         seen: Seen,
+        /// What was typed or printed for a mass, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
         /// Whether it was as it must be.
         passed: bool,
         /// Why it was recorded otherwise.
@@ -231,6 +241,47 @@ pub enum Fact {
         /// Whether it is of the reference aggregate.
         #[serde(default)]
         reference: bool,
+        /// Mass received, g.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        received_g: Option<Decimal>,
+        /// What was typed or printed for this mass, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        received_as_read: String,
+        /// How many bags or boxes came.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        bags: Option<u32>,
+        /// Who took the sample.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        sampled_by: String,
+        /// The day it was taken.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        sampled_on: Option<Date>,
+        /// Who brought it.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        delivered_by: String,
+        /// Where it is kept.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        place: String,
+    },
+    /// A sample, or a part of it, went into other hands, to another place, or out of the
+    /// laboratory.
+    SampleHandedOver {
+        /// The sample.
+        sample: SampleCode,
+        /// What became of it.
+        step: CustodyStep,
+        /// Who has it, or the part split off, now; absent where it stayed in the same hands.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        to: Option<Holder>,
+        /// Where it is kept now.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        place: String,
+        /// Its condition, where that matters.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        condition: String,
+        /// How it was split, why it was returned or disposed of, or anything worth keeping.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        note: String,
     },
     /// What was recorded about a sample was corrected; what is absent stays as it was.
     SampleCorrected {
@@ -268,6 +319,9 @@ pub enum Fact {
         weighing: Weighing,
         /// The mass, g.
         mass_g: Decimal,
+        /// What was typed or printed for it, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
         /// The balance.
         balance: ItemCode,
         /// The sieve that kept it, for the mass after the run.
@@ -297,6 +351,9 @@ pub enum Fact {
         fraction: Option<usize>,
         /// The value, in the unit of the method.
         value: Decimal,
+        /// What was typed or printed for it, where that was not a number in this unit.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
         /// What it was read with.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         instrument: Option<ItemCode>,
@@ -315,6 +372,9 @@ pub enum Fact {
         stage: Stage,
         /// The mass, g.
         mass_g: Decimal,
+        /// What was typed or printed for it, where that was not a number of grams.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
         /// The balance.
         balance: ItemCode,
         /// The oven.
@@ -458,6 +518,13 @@ pub enum Fact {
         /// Anything that the report should say.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,
+        /// What was said of the limit of its sample, by the rule in force; absent where there is
+        /// no limit, and from before judgements were kept.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        judgement: Option<Box<Judgement>>,
+        /// Departures that somebody answers for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        deviations: Vec<Deviation>,
     },
     /// Something that results stand on turned out wrong, or may have: they are in doubt until a
     /// person closes each.
@@ -543,5 +610,30 @@ pub enum Fact {
         sha256: String,
         /// How large it is, in bytes.
         bytes: u64,
+    },
+    /// A policy was decided.
+    PolicySet {
+        /// Which.
+        policy: Policy,
+        /// Its value from now on.
+        value: String,
+        /// On what grounds.
+        reason: String,
+    },
+    /// What another laboratory found on its part of a split sample was recorded.
+    OutsideResultRecorded {
+        /// The sample.
+        sample: SampleCode,
+        /// By which method.
+        method: MethodId,
+        /// Which laboratory.
+        laboratory: String,
+        /// The loss that it reported, %.
+        loss_percent: Decimal,
+        /// The document that says so.
+        document: String,
+        /// Why it replaces what was recorded before of this document, if it does.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
     },
 }

@@ -10,6 +10,7 @@
 //! with the [`Context`]. [`decide`] never changes anything and never panics; [`Lab::apply`] never
 //! refuses, because what it is given has already happened.
 
+pub mod agreement;
 pub mod attachment;
 pub mod code;
 pub mod decide;
@@ -17,10 +18,14 @@ pub mod doubt;
 pub mod drying;
 pub mod evidence;
 pub mod fact;
+pub mod find;
+pub mod judgement;
 pub mod next;
 pub mod outcome;
+pub mod policy;
 pub mod ready;
 pub mod refusal;
+pub mod release;
 pub mod request;
 pub mod state;
 pub mod words;

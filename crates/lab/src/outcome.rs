@@ -54,6 +54,11 @@ impl Lab {
         work_out(method, grading, &inputs)
     }
 
+    /// The loss of a result, worked out again; none where the test gives none.
+    pub(crate) fn worked_loss(&self, result: &TestResult) -> Option<Worked> {
+        self.outcome_of(result).ok()?.into_iter().find(|one| one.name == LOSS)
+    }
+
     /// The most loss that is allowed for this result, %. A limit that names no method is for wear
     /// in water: another test has other limits.
     pub fn limit_for(&self, result: &TestResult) -> Option<Decimal> {

@@ -172,6 +172,34 @@ requests! {
         received_on: String,
         /// `yes` when it is a specimen of the reference aggregate.
         reference: String,
+        /// Mass received, g, or as the balance printed it; may be empty.
+        received_g: String,
+        /// How many bags or boxes came; may be empty.
+        bags: String,
+        /// Who took the sample; may be empty.
+        sampled_by: String,
+        /// When it was taken, YYYY-MM-DD; may be empty.
+        sampled_on: String,
+        /// Who brought it; may be empty.
+        delivered_by: String,
+        /// Where it is kept; may be empty.
+        place: String,
+    }
+    /// Record that a sample went into other hands, to another place, or out of the laboratory.
+    HandOverSample {
+        /// The sample.
+        sample: String,
+        /// `handed-over`, `stored`, `split`, `returned` or `disposed`; empty for handed over, or
+        /// stored where only a place is named.
+        step: String,
+        /// Who has it, or the part split off, now: initials, or the name of somebody outside.
+        to: String,
+        /// Where it is kept now.
+        place: String,
+        /// Its condition, where that matters.
+        condition: String,
+        /// How it was split, why it was returned or disposed of; or anything worth keeping.
+        note: String,
     }
     /// Begin a specimen of a sample.
     BeginSpecimen {
@@ -435,6 +463,8 @@ requests! {
         result: String,
         /// Anything that the report should say.
         remark: String,
+        /// Why the laboratory departs from its rules, if it does.
+        deviation: String,
     }
     /// Decide how this laboratory reads its sieve analyses.
     SetSievingRules {
@@ -486,6 +516,30 @@ requests! {
         sha256: String,
         /// How large it is, in bytes.
         bytes: String,
+    }
+    /// Decide a policy: what the laboratory decides where methods and standards leave it open.
+    SetPolicy {
+        /// Its name: `decision-rule`.
+        policy: String,
+        /// Its value from now on: `guarded`.
+        value: String,
+        /// On what grounds.
+        reason: String,
+    }
+    /// Record what another laboratory found on its part of a split sample.
+    RecordOutsideResult {
+        /// The sample.
+        sample: String,
+        /// By which method.
+        method: String,
+        /// Which laboratory.
+        laboratory: String,
+        /// The loss that it reported, %.
+        loss_percent: String,
+        /// The document that says so.
+        document: String,
+        /// Why a loss that is already recorded of this document is replaced.
+        reason: String,
     }
 }
 

@@ -2,20 +2,24 @@
 
 mod attachment;
 mod bench;
+mod custody;
 mod doubt;
 mod equipment;
 mod method_in_use;
+mod policy;
 mod sample;
 mod sieving;
 
 pub use attachment::Attachment;
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
+pub use custody::Custody;
 pub use doubt::{Doubt, Use};
 pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, ObservationCorrection,
     StandingChange,
 };
 pub use method_in_use::{Confirmation, MethodInUse};
+pub use policy::{OutsideResult, PolicyDecision};
 pub use sample::{
     DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TakenReading,
     TestResult, WeighedMass, in_words,
@@ -26,6 +30,7 @@ use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
 use crate::fact::{Condition, Right, Standing};
+use crate::policy::Policy;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
 use serde::Serialize;
@@ -124,6 +129,8 @@ pub struct Lab {
     pub results: BTreeMap<ResultCode, TestResult>,
     /// Doubts.
     pub doubts: BTreeMap<DoubtCode, Doubt>,
+    /// What the laboratory decided for itself, by policy, oldest first.
+    pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
     /// Attached files by the code of what they belong to, oldest first.
     pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
     /// Every use of an item for a specimen, in the order of the journal.

@@ -156,7 +156,7 @@ fn the_drum_from_nothing_to_a_released_result() {
     assert_eq!(loss_percent.unwrap().to_string(), "25");
     assert_eq!(properties[0].value.to_string(), "0.20");
     let result = result.to_string();
-    story.given(ReleaseResult { result: result.clone(), remark: String::new() });
+    story.given(ReleaseResult { result: result.clone(), ..ReleaseResult::default() });
     assert_eq!(found(&story, &specimen), "25, 0.20");
     // The limit of the sample is for wear in water: nothing is judged by it here.
     let known = &story.lab.results[result.as_str()];
@@ -308,7 +308,7 @@ fn density_from_nothing_to_a_released_result() {
     let result = story.lab.results.values().next().unwrap();
     assert_eq!(result.current().unwrap().value.loss_percent, None, "a density is no loss");
     let released =
-        story.given(ReleaseResult { result: result.code.to_string(), remark: String::new() });
+        story.given(ReleaseResult { result: result.code.to_string(), ..ReleaseResult::default() });
     assert!(
         matches!(&released[0], Fact::ResultReleased { properties, .. } if properties.len() == 4)
     );
@@ -440,6 +440,52 @@ fn a_density_follows_corrections_and_stands_in_doubt() {
         answer.results.len()
     };
     assert_eq!(results(&story), 1);
+    replays(&story);
+}
+
+/// The loss of a drum is held against the limit for its method; of what has no loss, and of a limit
+/// for another test, nothing is said. Who took a reading tested.
+#[test]
+fn judgement_and_agreement_know_what_has_no_loss() {
+    let mut story = equipped();
+    let sample = story.sample("19.0");
+    for times in 1..=2 {
+        let specimen = begin(&mut story, &sample, "astm-c127", "");
+        story.by = "CD".into();
+        story.given(reading(&specimen, "soaked", &["24"]));
+        story.by = "AB".into();
+        for (name, value) in [("saturated", "2 kg"), ("in_water", "1260"), ("dry", "1980")] {
+            story.given(reading(&specimen, name, &[value]));
+        }
+        let read = &story.lab.specimens[specimen.as_str()].readings["saturated"][0].value;
+        assert_eq!((read.value.to_string().as_str(), read.as_read.as_str()), ("2000", "2 kg"));
+        assert_eq!(story.lab.results.len(), times);
+    }
+    let density = story.lab.results.values().next().unwrap();
+    assert_eq!(story.lab.judgement(density), None);
+    assert!(story.lab.agreement(density).pairs.is_empty());
+    let testers = story.lab.testers(density);
+    assert!(["AB", "CD"].iter().all(|by| testers.iter().any(|tester| tester.as_str() == *by)));
+
+    let (_, run) = in_the_drum(&mut story);
+    story.given(stop(&run));
+    let sample = story.lab.runs[run.as_str()].placed[0].specimen.clone();
+    story.given(after(sample.as_str(), "3750", ""));
+    let drum = story.lab.result_of(&sample).unwrap().clone();
+    // The limit with which it came is for wear in water.
+    assert_eq!(story.lab.judgement(&drum), None);
+    story.given(CorrectSample {
+        sample: drum.sample.to_string(),
+        limit_percent: "24.6".into(),
+        limit_document: "invented contract".into(),
+        limit_method: "astm-c131".into(),
+        reason: "another line of the contract".into(),
+        ..CorrectSample::default()
+    });
+    story.given(ReleaseResult { result: drum.code.to_string(), ..ReleaseResult::default() });
+    let judgement = story.lab.judgement(&story.lab.results[&drum.code]).unwrap();
+    assert_eq!(judgement.verdict.in_words(), "does not conform");
+    assert_eq!(judgement.compared_percent.to_string(), "25");
     replays(&story);
 }
 

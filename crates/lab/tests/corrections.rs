@@ -13,7 +13,7 @@ use story::Story;
 /// A released loss: its specimen, its run and its result.
 fn released(story: &mut Story) -> (String, String, String) {
     let (specimen, result) = story.loss();
-    story.given(ReleaseResult { result: result.clone(), remark: String::new() });
+    story.given(ReleaseResult { result: result.clone(), ..ReleaseResult::default() });
     let run = story.lab.runs.keys().last().unwrap().to_string();
     (specimen, run, result)
 }

@@ -47,6 +47,10 @@ fn typed() -> impl Strategy<Value = String> {
             "retired",
             "function-check",
             "1500",
+            "1.5 kg",
+            "ST,GS,+ 3.307 lb",
+            "handed-over",
+            "disposed",
             "5000",
             "2.00",
             "12000",
@@ -63,6 +67,13 @@ fn typed() -> impl Strategy<Value = String> {
             "en-933-1",
             "sieve_mm,retained_g\n19,0\n9.5,1000\npan,500",
             "lid.jpg",
+            "decision-rule",
+            "guarded",
+            "uncertainty",
+            "results-differ",
+            "test-another-pair",
+            "release-by-another",
+            "required",
             "image/jpeg",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
@@ -88,6 +99,7 @@ fn request() -> impl Strategy<Value = Request> {
         GiveUpCheck::default().into(),
         ChangeStanding::default().into(),
         ReceiveSample::default().into(),
+        HandOverSample::default().into(),
         BeginSpecimen::default().into(),
         WeighFractions { masses_g: vec![String::new(); 4], ..WeighFractions::default() }.into(),
         WeighBefore::default().into(),
@@ -113,6 +125,8 @@ fn request() -> impl Strategy<Value = Request> {
         SetSievingRules::default().into(),
         RecordSieving { rows: vec![SievedRow::default(); 3], ..RecordSieving::default() }.into(),
         RecordSieving::default().into(),
+        SetPolicy::default().into(),
+        RecordOutsideResult::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -153,7 +167,7 @@ fn bytes(lab: &Lab) -> Vec<u8> {
 fn busy() -> Story {
     let mut story = Story::equipped();
     let (_, result) = story.loss();
-    story.given(ReleaseResult { result, remark: String::new() });
+    story.given(ReleaseResult { result, ..ReleaseResult::default() });
     story.given(OpenDoubt {
         item: "BAL".into(),
         attribute: "indication".into(),
@@ -168,6 +182,12 @@ fn busy() -> Story {
         table: "sieve_mm,retained_g\n25,0\n19,400\n16,1100\n12.5,2000\npan,6500".into(),
         before_g: "10000".into(),
         ..RecordSieving::default()
+    });
+    story.given(HandOverSample {
+        sample: sample.clone(),
+        to: "CD".into(),
+        place: "bay 4".into(),
+        ..HandOverSample::default()
     });
     story.given(AttachFile {
         to: sample,

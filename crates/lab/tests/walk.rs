@@ -12,7 +12,7 @@ use story::Story;
 fn from_nothing_to_a_released_loss() {
     let mut story = Story::equipped();
     let (_, result) = story.loss();
-    let facts = story.given(ReleaseResult { result: result.clone(), remark: String::new() });
+    let facts = story.given(ReleaseResult { result: result.clone(), ..ReleaseResult::default() });
     assert!(
         matches!(&facts[..], [Fact::ResultReleased { loss_percent, .. }] if loss_percent.unwrap().to_string() == "14.8")
     );
@@ -329,7 +329,7 @@ fn slips_of_the_hand_are_caught_where_they_happen() {
 fn a_recorded_mass_is_replaced_only_with_a_reason_and_the_loss_follows() {
     let mut story = Story::equipped();
     let (specimen, result) = story.loss();
-    story.given(ReleaseResult { result: result.clone(), remark: String::new() });
+    story.given(ReleaseResult { result: result.clone(), ..ReleaseResult::default() });
     let again = WeighAfter { specimen, mass_g: "1287".into(), ..WeighAfter::default() };
     assert!(story.refused(again.clone()).contains("1278 g is already recorded here"));
     story.given(WeighAfter { reason: "digits were swapped".into(), ..again });
@@ -359,7 +359,7 @@ fn a_mass_before_is_corrected_after_the_run_and_the_loss_follows() {
 fn the_end_of_a_run_is_corrected_with_a_reason_and_its_results_are_to_be_released_again() {
     let mut story = Story::equipped();
     let (_, result) = story.loss();
-    story.given(ReleaseResult { result: result.clone(), remark: String::new() });
+    story.given(ReleaseResult { result: result.clone(), ..ReleaseResult::default() });
     let run = story.lab.runs.keys().next().unwrap().clone();
     let again = StopRun {
         run: run.to_string(),

@@ -182,6 +182,9 @@ pub struct SpecimenRule {
     pub mass_g: Option<Toleranced>,
     /// Masses are weighed to this, g.
     pub weigh_to_g: Figure<Decimal>,
+    /// How far the specimens of one result should lie apart at most, % loss, where a source says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub differ_at_most_percent: Option<Figure<Decimal>>,
 }
 
 /// Soaking before the run.

@@ -219,6 +219,10 @@ pub(crate) fn walk(method: &mut Method, visit: &mut dyn FnMut(Spot, &mut dyn Any
     at.one("specimen.count", "specimens for one result", Q::Specimens, &mut specimen.count);
     at.maybe("specimen.mass_g", "mass of a specimen", Q::Mass, &mut specimen.mass_g);
     at.one("specimen.weigh_to_g", "masses weighed to", Q::Mass, &mut specimen.weigh_to_g);
+    if let Some(limit) = &mut specimen.differ_at_most_percent {
+        let label = "losses of the specimens of one result, difference at most";
+        at.one("specimen.differ_at_most_percent", label, Q::Percent, limit);
+    }
     if let Some(soak) = &mut method.soak {
         at.one("soak.hours_at_least", "soak, at least", Q::Hours, &mut soak.hours_at_least);
     }

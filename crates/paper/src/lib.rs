@@ -11,6 +11,7 @@
 
 mod fonts;
 mod instant;
+mod labels;
 mod press;
 mod printable;
 mod strip;

@@ -1,9 +1,9 @@
 //! The press: from data and a template to a file.
 
 use crate::world::Shop;
-use crate::{fonts, instant, printable, test_report};
+use crate::{fonts, instant, labels, printable, test_report};
 use serde_json::Value;
-use stonewear_report::{TestReport, TypesetError, Typesetter};
+use stonewear_report::{Labels, TestReport, TypesetError, Typesetter};
 use typst::World;
 use typst::diag::SourceDiagnostic;
 use typst::foundations::{Datetime, Smart};
@@ -73,6 +73,13 @@ impl Typesetter for Press {
         let issued = instant::read("instant of issue", &report.issued_at)?;
         let identity = format!("test report {} {}", report.number, report.fingerprint);
         self.print(test_report::TEMPLATE, test_report::data(report)?, identity, issued)
+    }
+
+    fn labels(&self, sheet: &Labels) -> Result<Vec<u8>, TypesetError> {
+        let made = instant::read("instant of making", &sheet.made_at)?;
+        let codes: Vec<&str> = sheet.labels.iter().map(|label| label.scanned.as_str()).collect();
+        let identity = format!("labels {} {}", sheet.made_at, codes.join(" "));
+        self.print(labels::TEMPLATE, labels::data(sheet)?, identity, made)
     }
 }
 

@@ -13,7 +13,8 @@ use typst::{Library, LibraryExt, World};
 const DATA: &str = "paper.json";
 
 /// The templates by the names under which they import each other.
-const TEMPLATES: [(&str, &str); 3] = [
+const TEMPLATES: [(&str, &str); 4] = [
+    ("labels.typ", include_str!("../templates/labels.typ")),
     ("look.typ", include_str!("../templates/look.typ")),
     ("pictures.typ", include_str!("../templates/pictures.typ")),
     ("test-report.typ", include_str!("../templates/test-report.typ")),

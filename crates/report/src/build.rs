@@ -12,7 +12,8 @@ use crate::{
 };
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::state::{Noted, TestResult};
+use stonewear_lab::state::{Noted, ResultVersion, Sample, TestResult};
+use stonewear_measure::balance::shown;
 use stonewear_method::model::{Conditions, Vessel};
 use stonewear_method::{Loss, Method, Worked};
 
@@ -58,6 +59,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             .zip(method)
             .map(|(loss, method)| precision(method, loss))
             .unwrap_or_default(),
+        agreement: outcome::agreement(lab, result),
         external: Vec::new(),
         evidence: evidence::links(lab, result),
         files: files(lab, result),
@@ -114,9 +116,22 @@ fn sample_facts(lab: &Lab, result: &TestResult) -> SampleFacts {
             sample.material, sample.nominal_maximum_mm
         ),
         intended_use: sample.intended_use.clone(),
-        condition: sample.condition.clone(),
-        sampling: String::new(),
+        condition: condition(sample),
+        sampling: if sample.sampled_by.is_empty() {
+            String::new()
+        } else {
+            format!("taken by {}", sample.sampled_by)
+        },
     }
+}
+
+/// In what condition the sample arrived, and how much of it.
+fn condition(sample: &Sample) -> String {
+    let mass = sample.received_g.map(|mass| format!("{} g received", shown(mass)));
+    let bags =
+        sample.bags.map(|bags| if bags == 1 { "1 bag".into() } else { format!("{bags} bags") });
+    let said = (!sample.condition.is_empty()).then(|| sample.condition.clone());
+    [said, mass, bags].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
@@ -130,7 +145,12 @@ fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
         (first, last) => format!("{first} to {last}"),
     };
     Dates {
-        sampled: String::new(),
+        sampled: lab
+            .samples
+            .get(&result.sample)
+            .and_then(|sample| sample.sampled_on)
+            .map(|day| day.to_string())
+            .unwrap_or_default(),
         received: lab
             .samples
             .get(&result.sample)
@@ -168,7 +188,7 @@ fn reported(lab: &Lab, result: &TestResult, method: Option<&Method>) -> Reported
         value,
         unit: unit.to_owned(),
         working: lab.outcome_of(result).map(|worked| working(&worked)).unwrap_or_default(),
-        uncertainty: None,
+        uncertainty: lab.judgement(result).as_ref().and_then(outcome::uncertainty),
         decision: outcome::decision(lab, result),
     }
 }
@@ -209,6 +229,7 @@ fn deviations(lab: &Lab, result: &TestResult) -> Vec<Deviation> {
         .chain(runs.flat_map(|run| &run.deviations))
         .collect();
     all.extend(&result.deviations);
+    all.extend(result.release().into_iter().flat_map(|release| &release.value.deviations));
     all.sort_by_key(|deviation| deviation.position);
     all.dedup_by(|a, b| a == b);
     all.into_iter()
@@ -243,15 +264,36 @@ fn amendments(lab: &Lab, result: &TestResult) -> Vec<Amendment> {
         .filter(|(_, (former, _))| former.value.release.is_some())
         .map(|(number, (former, now))| Amendment {
             replaces: report_number(result, number),
-            what: match (former.value.loss_percent, now.value.loss_percent) {
-                (Some(former), Some(now)) => format!("loss {former} % became {now} %"),
-                _ => format!("{} became {}", former.value.in_words(), now.value.in_words()),
-            },
+            what: what_changed(lab, result, former, now),
             reason: now.value.reason.clone(),
             who: name_of(lab, now),
             at: day(lab, Some(now.at)),
         })
         .collect()
+}
+
+/// From which loss to which, and from which verdict to which where that changed, too.
+fn what_changed(
+    lab: &Lab,
+    result: &TestResult,
+    former: &Noted<ResultVersion>,
+    now: &Noted<ResultVersion>,
+) -> String {
+    let mut what = match (former.value.loss_percent, now.value.loss_percent) {
+        (Some(former), Some(now)) => format!("loss {former} % became {now} %"),
+        _ => format!("{} became {}", former.value.in_words(), now.value.in_words()),
+    };
+    let release = former.value.release.as_ref();
+    let said = release.and_then(|release| release.value.judgement.as_ref());
+    let is_last = result.current().is_some_and(|current| current.position == now.position);
+    let judged = if is_last { lab.judgement(result) } else { None };
+    if let (Some(said), Some(judged)) = (said, judged)
+        && said.verdict != judged.verdict
+    {
+        let (then, now) = (said.verdict.in_words(), judged.verdict.in_words());
+        what.push_str(&format!("; “{then}” became “{now}”"));
+    }
+    what
 }
 
 fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<UnconfirmedFigure> {
@@ -293,7 +335,7 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
 /// Whether a figure of the method bears on the result itself: not on how the jar is made, how
 /// often something is proved, when a grading applies, or how precise others found the test.
 fn bears_on_the_result(path: &str) -> bool {
-    let beside = ["jar.", "interval.", "precision.", "specimen.count"];
+    let beside = ["jar.", "interval.", "precision.", "specimen.count", "specimen.differ_at_most"];
     let is_beside = beside.iter().any(|part| path.starts_with(part));
     let is_about_choosing = path.ends_with(".applies") || path.ends_with(".nominal_maximum_mm");
     // The sieve between two fractions is named once, as what retains the coarser.

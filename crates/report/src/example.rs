@@ -57,6 +57,7 @@ impl TestReport {
             precision: "Two results of one sample from two laboratories: coefficient of variation \
                         about 5.6 % near a loss of 17 % (from memory, unconfirmed)."
                 .into(),
+            agreement: Vec::new(),
             external: Vec::new(),
             evidence: evidence(),
             files: Vec::new(),

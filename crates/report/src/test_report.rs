@@ -53,6 +53,9 @@ pub struct TestReport {
     pub unconfirmed: Vec<UnconfirmedFigure>,
     /// What is known of the method's precision at this level, or empty.
     pub precision: String,
+    /// How the result agrees with what else is known of its sample, a sentence each pair of losses.
+    #[serde(default)]
+    pub agreement: Vec<String>,
     /// What was done by others than the laboratory, and by whom.
     pub external: Vec<String>,
     /// What the result stands on, from the result back.

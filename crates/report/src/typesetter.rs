@@ -1,6 +1,6 @@
 //! How a paper is asked for by those who need not know how it is made.
 
-use crate::TestReport;
+use crate::{Labels, TestReport};
 use thiserror::Error;
 
 /// Turns what a paper says into a file to print.
@@ -14,6 +14,12 @@ pub trait Typesetter: Send + Sync {
     /// When the data cannot be printed, with the reason in words. Blank texts are no error, save the
     /// instant of issue.
     fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError>;
+
+    /// Labels as PDF.
+    ///
+    /// # Errors
+    /// When a code is too long for a label, or the data cannot be printed, with the reason in words.
+    fn labels(&self, labels: &Labels) -> Result<Vec<u8>, TypesetError>;
 }
 
 /// Why there is no paper.

@@ -145,28 +145,6 @@
     });
   }
 
-  // With gloves on, Enter leads to the next empty field; where none is left it sends the form.
-  document.addEventListener("keydown", (event) => {
-    const field = event.target;
-    const form = field.form;
-    if (event.key !== "Enter" || event.isComposing || form?.dataset.bench === undefined) return;
-    if (field.tagName !== "INPUT" || ["submit", "button"].includes(field.type)) return;
-    const fields = [...form.elements].filter((f) =>
-      f.matches("input:not([type=hidden]), select, textarea") && !f.disabled && !f.readOnly);
-    const later = fields.slice(fields.indexOf(field) + 1);
-    const open = (f) => (isTick(f)
-      ? f.required && !fields.some((other) => other.name === f.name && other.checked)
-      : f.value === "" && (f.required || f.tagName === "INPUT"));
-    const next = later.find(open);
-    if (next) {
-      event.preventDefault();
-      next.focus();
-      next.select?.();
-    }
-  });
-  if (!location.hash) document.querySelector("[data-autofocus]")?.focus();
-  document.querySelector("[data-problems]")?.focus();
-
   // The run's clock: counted from when it started, never by ticks, so that a tablet that slept
   // wakes up right. It says what is expected; what was turned is read off the machine's counter.
   const clocks = all("[data-started-at]");

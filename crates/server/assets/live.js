@@ -58,6 +58,14 @@
     main.prepend(band);
   };
 
+  // A form that is on its way, or a link that was followed, is not to be cut off by showing anew.
+  let leaving = false;
+  window.addEventListener("beforeunload", () => {
+    leaving = true;
+    // A download leaves the page where it is.
+    setTimeout(() => (leaving = false), 10000);
+  });
+
   let asking = false;
   let again;
   const look = async () => {
@@ -69,6 +77,7 @@
       const fresh = await page();
       known = Math.max(known, Number(fresh.body.dataset.position) || 0);
       if (said(fresh.getElementById("main")) !== shown) {
+        if (leaving) return;
         if (isTouched()) note();
         else location.reload();
       }

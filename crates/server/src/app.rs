@@ -19,11 +19,13 @@ use std::sync::{Arc, RwLock, RwLockReadGuard, RwLockWriteGuard};
 use stonewear_lab::refusal::Problem;
 use stonewear_lab::{Fact, Refusal};
 use stonewear_measure::Limits;
-use stonewear_report::Typesetter;
+use stonewear_report::{LabelSize, TypesetError, Typesetter};
 use stonewear_runtime::{OpenLaboratory, SubmitError};
 
 /// Forms are small; what is larger is not a form of ours.
 const LARGEST_FORM: usize = 256 * 1024;
+/// More labels than this are printed in parts.
+const MOST_LABELS: usize = 240;
 /// Who sits at this browser.
 const SEAT_COOKIE: &str = "stonewear-person";
 
@@ -57,6 +59,8 @@ pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
         .route("/results/{code}/report.pdf", get(report))
+        .route("/find", get(find))
+        .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))
         .route(
             "/attach",
@@ -197,6 +201,65 @@ async fn report(State(app): State<App>, Path(code): Path<String>) -> Response {
         }
         _ => (StatusCode::NOT_FOUND, "there is no such result").into_response(),
     }
+}
+
+/// Opens what has the code that was typed or scanned; else the page shows what is near to it.
+async fn find(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
+    let typed = asked(&uri, "q");
+    let found = app.read().lab().thing(&typed).map(|thing| page::path_of(&thing));
+    match found {
+        Some(path) => Redirect::to(&path).into_response(),
+        None => show(State(app), uri, headers).await,
+    }
+}
+
+/// Prints the labels of some codes: `/labels.pdf?code=JAR-3&code=JAR-4&size=62x29`.
+async fn labels(State(app): State<App>, uri: Uri) -> Response {
+    let size = asked(&uri, "size");
+    let size = if size.is_empty() { Ok(LabelSize::default()) } else { size.parse() };
+    let size = match size {
+        Ok(size) => size,
+        Err(words) => return (StatusCode::BAD_REQUEST, words).into_response(),
+    };
+    let codes: Vec<String> = form_urlencoded::parse(uri.query().unwrap_or_default().as_bytes())
+        .filter(|(name, _)| name == "code")
+        .map(|(_, code)| code.into_owned())
+        .take(MOST_LABELS)
+        .collect();
+    let made = tokio::task::spawn_blocking(move || {
+        let labels = {
+            let laboratory = app.read();
+            let lab = laboratory.lab();
+            let things = codes.iter().map(|code| lab.thing(code).ok_or_else(|| code.clone()));
+            let things = things.collect::<Result<Vec<_>, String>>().map_err(|code| {
+                (StatusCode::NOT_FOUND, format!("nothing here has the code “{code}”"))
+            })?;
+            if things.is_empty() {
+                return Err((StatusCode::NOT_FOUND, "no code is named".to_owned()));
+            }
+            stonewear_report::labels(lab, &things, size, "", laboratory.now())
+        };
+        let failed = |error: TypesetError| (StatusCode::INTERNAL_SERVER_ERROR, error.to_string());
+        app.typesetter.labels(&labels).map_err(failed)
+    })
+    .await;
+    match made {
+        Ok(Ok(bytes)) => {
+            let shown = "inline; filename=\"labels.pdf\"";
+            ([(CONTENT_TYPE, "application/pdf"), (CONTENT_DISPOSITION, shown)], bytes)
+                .into_response()
+        }
+        Ok(Err(wrong)) => wrong.into_response(),
+        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "the program failed").into_response(),
+    }
+}
+
+/// One value of the query of an address; empty where there is none.
+fn asked(uri: &Uri, name: &str) -> String {
+    form_urlencoded::parse(uri.query().unwrap_or_default().as_bytes())
+        .find(|(key, _)| key == name)
+        .map(|(_, value)| value.into_owned())
+        .unwrap_or_default()
 }
 
 /// Remembers who sits at this browser.

@@ -5,14 +5,19 @@ mod attachments;
 mod benches;
 mod check;
 mod corrections;
+mod custody;
 mod doubts;
 mod drying;
 mod equipment;
+mod find;
 mod founding;
 mod journal;
+mod judgement;
 mod methods;
+mod outside;
 mod parts;
 mod people;
+mod policies;
 mod readings;
 mod results;
 mod runs;
@@ -22,6 +27,7 @@ pub(crate) mod sieving;
 mod specimen;
 
 pub(crate) use attachments::not_attached;
+pub(crate) use find::path_of;
 pub(crate) use parts::verdict;
 
 use crate::form::Typed;
@@ -89,6 +95,7 @@ pub(crate) fn page(
         _ if !view.lab.is_founded() => founding::page(&view),
         [] => benches::page(&view),
         ["who"] => people::who(&view),
+        ["find"] => find::page(&view),
         ["samples"] => samples::list(&view),
         ["samples", "new"] => samples::receive(&view),
         ["samples", code] => samples::one(&view, code)?,
@@ -108,6 +115,8 @@ pub(crate) fn page(
         ["checks", code] => check::page(&view, code)?,
         ["methods"] => methods::list(&view),
         ["methods", id] => methods::one(&view, id)?,
+        ["policies"] => policies::list(&view),
+        ["policies", name] => policies::one(&view, name)?,
         ["people"] => people::list(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
@@ -169,6 +178,7 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::CheckStarted { check, .. } => Some(format!("/checks/{check}")),
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
+        Fact::PolicySet { .. } => Some("/policies".to_owned()),
         Fact::LaboratoryFounded { .. } => Some("/".to_owned()),
         _ => None,
     })

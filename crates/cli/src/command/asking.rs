@@ -8,6 +8,7 @@ use stonewear_lab::fact::{PropertyValue, Stage};
 use stonewear_lab::state::{CheckState, Specimen};
 use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
 use stonewear_measure::Decimal;
+use stonewear_measure::balance::shown;
 use stonewear_runtime::{OpenError, OpenLaboratory, Receipt, SubmitError};
 
 /// Opens the laboratory for work and asks it for something.
@@ -101,6 +102,11 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("{item} is {}", standing.in_words())
         }
         Fact::SampleReceived { sample, .. } => format!("received {sample}"),
+        Fact::SampleHandedOver { sample, step, to, place, .. } => {
+            let to = to.as_ref().map_or(String::new(), |to| format!(" to {to}"));
+            let place = if place.is_empty() { String::new() } else { format!(", {place}") };
+            format!("{sample} {}{to}{place}", step.in_words())
+        }
         Fact::SievingRulesSet { definition, closing, .. } => {
             format!(
                 "the nominal maximum size is {}; closing check by {closing}",
@@ -121,14 +127,20 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             };
             format!("began {specimen}{why}")
         }
-        Fact::MassWeighed { specimen, mass_g, .. } => format!("{specimen}: {mass_g} g"),
+        Fact::MassWeighed { specimen, mass_g, as_read, .. } => {
+            let read =
+                if as_read.is_empty() { String::new() } else { format!(" (read as {as_read})") };
+            format!("{specimen}: {} g{read}", shown(*mass_g))
+        }
         Fact::RunStarted { run, revolutions_wanted, .. } => {
             format!("started {run}, to {revolutions_wanted} revolutions")
         }
         Fact::RunStopped { run, .. } => format!("{run} has ended"),
-        Fact::ReadingTaken { specimen, reading, fraction, value, .. } => {
+        Fact::ReadingTaken { specimen, reading, fraction, value, as_read, .. } => {
             let key = Specimen::reading_key(reading, *fraction);
-            format!("{specimen}: {key} is {value}")
+            let read =
+                if as_read.is_empty() { String::new() } else { format!(" (read as {as_read})") };
+            format!("{specimen}: {key} is {value}{read}")
         }
         Fact::ResultWorkedOut { result, loss_percent, properties, .. } => {
             format!("{result}: {}", found(*loss_percent, properties))
@@ -165,8 +177,18 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::SensitivityRecorded { condition, method, percent_of_loss, .. } => {
             format!("{method}: {percent_of_loss} % of the loss {}", condition.per())
         }
-        Fact::ResultReleased { result, loss_percent, properties, .. } => {
-            format!("{result} released: {}", found(*loss_percent, properties))
+        Fact::ResultReleased { result, loss_percent, properties, judgement, .. } => {
+            let verdict = judgement.as_ref().map_or(String::new(), |judgement| {
+                format!(", {}: {}", judgement.verdict.in_words(), judgement.requirement())
+            });
+            let found = found(*loss_percent, properties);
+            format!("{result} released: {found}{verdict}")
+        }
+        Fact::PolicySet { policy, value, .. } => {
+            format!("{policy} is {value} from now on: {}", policy.in_words(value))
+        }
+        Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
+            format!("{laboratory} found {loss_percent} % of {sample}")
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 17] = [
+const BY_PLACE: [&str; 18] = [
     "apparatus",
     "check",
     "code",
@@ -10,6 +10,7 @@ const BY_PLACE: [&str; 17] = [
     "item",
     "method",
     "person",
+    "policy",
     "procedure",
     "reading",
     "result",
@@ -22,20 +23,23 @@ const BY_PLACE: [&str; 17] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 15] = [
+const OTHERWISE: [(&str, &str); 18] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
     ("limit_method", "--limit-for"),
     ("limit_percent", "--limit"),
+    ("loss_percent", "--loss"),
     ("mass_g", "mass"),
     ("masses_g", "masses"),
     ("nominal_maximum_mm", "--nominal-maximum"),
     ("opening_mm", "--opening"),
     ("placements", "--place"),
+    ("received_g", "--mass"),
     ("received_on", "--received"),
     ("rights", "--may"),
     ("table", "--file"),
+    ("sampled_on", "--sampled"),
     ("values", "value"),
     ("water_c", "--water-temperature"),
 ];
@@ -57,10 +61,12 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         };
     }
     match (request, field) {
-        ("begin-specimen", "method") => return "--method".to_owned(),
+        ("begin-specimen" | "record-outside-result", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
         ("correct-run", "specimen") => return "--specimen".to_owned(),
         ("record-sensitivity", "method") => return "--method".to_owned(),
+        ("hand-over-sample", "step") => return "--step".to_owned(),
+        ("set-policy", "value") => return "value".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
@@ -94,6 +100,11 @@ mod tests {
             ("adopt-method", "method", "method"),
             ("receive-sample", "intended_use", "--intended-use"),
             ("observe", "step", "step"),
+            ("hand-over-sample", "step", "--step"),
+            ("hand-over-sample", "sample", "sample"),
+            ("hand-over-sample", "to", "--to"),
+            ("receive-sample", "received_g", "--mass"),
+            ("receive-sample", "sampled_by", "--sampled-by"),
             ("add-person", "rights.0", "--may 1"),
             ("correct-run", "run", "run"),
             ("correct-run", "specimen", "--specimen"),
@@ -101,6 +112,10 @@ mod tests {
             ("attach-file", "to", "code"),
             ("attach-file", "step", "--step"),
             ("attach-file", "media_type", "file"),
+            ("set-policy", "value", "value"),
+            ("confirm-figure", "value", "--value"),
+            ("record-outside-result", "loss_percent", "--loss"),
+            ("record-outside-result", "method", "--method"),
             ("weigh-before", "", ""),
             ("change-standing", "standing", ""),
         ] {

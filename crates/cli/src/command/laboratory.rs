@@ -113,7 +113,7 @@ fn in_words(next: &Next) -> String {
 }
 
 /// Every code that [`one`] finds.
-fn codes(lab: &Lab) -> Vec<&str> {
+pub(super) fn codes(lab: &Lab) -> Vec<&str> {
     let items = lab.items.keys().map(ItemCode::as_str);
     items
         .chain(lab.checks.keys().map(CheckCode::as_str))

@@ -2,6 +2,7 @@
 
 use crate::answer::{Answer, Failure};
 use serde_json::{Value, json};
+use std::path::PathBuf;
 use stonewear_measure::{Decimal, read};
 use stonewear_method::Weighed;
 use stonewear_method::loss::{departures, loss};
@@ -12,16 +13,31 @@ use stonewear_method::model::LossRule;
 #[command(after_help = "\
 Example:\n\
 \x20 stonewear loss astm-d6928 --before 1500 --after 1278\n\
-\x20 stonewear loss en-1097-1 --before 500 --after 441.5 --before 500 --after 439.5")]
+\x20 stonewear loss en-1097-1 --before 500 --after 441.5 --before 500 --after 439.5\n\
+\x20 stonewear loss astm-d6928 --file masses.csv")]
 pub(crate) struct LossOf {
     /// The method: astm-d6928, with its edition astm-d6928@2010, or a file of your own, mine.toml.
     method: String,
     /// Oven-dry mass before, g; once a specimen.
-    #[arg(long = "before", value_name = "G", required = true, allow_negative_numbers = true)]
+    #[arg(
+        long = "before",
+        value_name = "G",
+        required_unless_present = "file",
+        allow_negative_numbers = true
+    )]
     before: Vec<String>,
     /// Oven-dry mass kept on the method's sieve after, g; once a specimen.
-    #[arg(long = "after", value_name = "G", required = true, allow_negative_numbers = true)]
+    #[arg(
+        long = "after",
+        value_name = "G",
+        required_unless_present = "file",
+        allow_negative_numbers = true
+    )]
     after: Vec<String>,
+    /// A CSV file of many samples instead, with the columns before_g and after_g; a column sample
+    /// says which rows belong together, without it each row is a sample.
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["before", "after"])]
+    file: Option<PathBuf>,
     /// Work it out although the masses depart from the method; the answer says so.
     #[arg(long, value_name = "REASON")]
     even_so: Option<String>,
@@ -29,6 +45,9 @@ pub(crate) struct LossOf {
 
 pub(crate) fn run(request: &LossOf) -> Result<Answer, Failure> {
     let method = super::find_method(&request.method)?;
+    if let Some(file) = &request.file {
+        return super::losses::run(&method, file, request.even_so.as_deref());
+    }
     let specimens = weighed(request)?;
     let reason = request.even_so.as_deref().map(str::trim);
     if reason == Some("") {
@@ -96,7 +115,7 @@ pub(crate) fn run(request: &LossOf) -> Result<Answer, Failure> {
 }
 
 /// The exact value as a decimal; where it does not end, its first 24 decimals.
-fn plain(exact: &stonewear_measure::Exact) -> String {
+pub(super) fn plain(exact: &stonewear_measure::Exact) -> String {
     exact.to_decimals(24)
 }
 

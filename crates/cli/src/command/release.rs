@@ -2,7 +2,7 @@
 
 use super::asking::ask;
 use crate::answer::{Answer, Failure};
-use crate::arguments::Asking;
+use crate::arguments::{Asking, Departing};
 use stonewear_lab::request::ReleaseResult;
 
 /// Release a result with your name.
@@ -13,6 +13,8 @@ Example:\n\
 pub(crate) struct Release {
     #[command(flatten)]
     asking: Asking,
+    #[command(flatten)]
+    departing: Departing,
     /// The result.
     result: String,
     /// Anything that the report should say.
@@ -21,5 +23,12 @@ pub(crate) struct Release {
 }
 
 pub(crate) fn run(release: Release) -> Result<Answer, Failure> {
-    ask(&release.asking, ReleaseResult { result: release.result, remark: release.remark })
+    ask(
+        &release.asking,
+        ReleaseResult {
+            result: release.result,
+            remark: release.remark,
+            deviation: release.departing.deviation,
+        },
+    )
 }

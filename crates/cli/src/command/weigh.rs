@@ -55,7 +55,8 @@ pub(crate) struct Mass {
     departing: Departing,
     /// The specimen.
     specimen: String,
-    /// The mass, g; left out, the last of a series of drying weighings that is constant.
+    /// The mass: g, or as the balance prints it (`1.5012 kg`, `ST,GS,+ 1501.2 g`); left out, the
+    /// last of a series of drying weighings that is constant.
     #[arg(allow_negative_numbers = true, default_value = "")]
     mass: String,
     /// The balance; left out, the only one in service.

@@ -179,3 +179,58 @@ fn a_method_of_ones_own() {
     desk.write("mine.toml", file);
     assert_eq!(desk.json("loss mine.toml --before 1500 --after 1278")["loss_percent"], "14.8");
 }
+
+/// A thousand random specimens from one file, against whole numbers rounded by hand (an exact half
+/// to the even digit, ASTM E29).
+#[test]
+fn a_thousand_specimens_from_a_file() {
+    let desk = Desk::new();
+    let mut state = 2_026_u64;
+    let mut below = |most: u64| {
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        i64::try_from((state >> 33) % most).unwrap()
+    };
+    let tenths = |value: i64| format!("{}.{}", value / 10, value % 10);
+    let mut file = "sample,before_g,after_g\n".to_owned();
+    let mut wanted = Vec::new();
+    for number in 0..1000 {
+        let before = 14_950 + below(101);
+        let after = 9_000 + below(5_900);
+        let (whole, rest) = ((before - after) * 1_000 / before, (before - after) * 1_000 % before);
+        let up = rest * 2 > before || (rest * 2 == before && whole % 2 == 1);
+        file.push_str(&format!("X{number},{},{}\n", tenths(before), tenths(after)));
+        wanted.push(tenths(whole + i64::from(up)));
+    }
+    desk.write("masses.csv", &file);
+    let answer = desk.json("loss astm-d6928 --file masses.csv");
+    let losses: Vec<&str> = answer["samples"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["loss_percent"].as_str().unwrap())
+        .collect();
+    assert_eq!(losses, wanted);
+}
+
+#[test]
+fn a_file_says_which_rows_belong_together_and_where_it_is_wrong() {
+    let desk = Desk::new();
+    desk.write(
+        "two.csv",
+        "sample;before_g;after_g\nA;500;441,5\nA;500;439,5\nB;500;450\nB;500;450,5\n",
+    );
+    let said = desk.done("loss en-1097-1 --file two.csv");
+    assert!(said.contains("A               2       12                11.9"), "{said}");
+    for (rows, message) in [
+        ("A,1500,1600\n", "line 2: "),
+        ("A,1500,1278\nB,1500,\n", "line 3: after_g: "),
+        ("A,1400,1278\n", "with --even-so REASON"),
+    ] {
+        desk.write("bad.csv", &format!("sample,before_g,after_g\n{rows}"));
+        let wrong = desk.fails(2, "loss astm-d6928 --file bad.csv");
+        assert!(wrong.contains(message), "{rows}: {wrong}");
+    }
+    desk.write("none.csv", "a,b\n1,2\n");
+    assert!(desk.fails(2, "loss astm-d6928 --file none.csv").contains("before_g"));
+}

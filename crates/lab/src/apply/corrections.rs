@@ -16,7 +16,7 @@ impl Lab {
                 item.resolution = resolution.or(item.resolution);
                 item.corrections.push(note.that(reason.clone()));
             }
-            Fact::ObservationCorrected { check, step, seen, passed, reason } => {
+            Fact::ObservationCorrected { check, step, seen, as_read, passed, reason } => {
                 let Some(check) = self.checks.get_mut(check) else { return };
                 if check.ended.is_none() && !passed {
                     // The step is to be done again, and whatever it sends back to.
@@ -32,6 +32,7 @@ impl Lab {
                     observation.value.corrected =
                         Some(Box::new(note.that(ObservationCorrection {
                             seen: seen.clone(),
+                            as_read: as_read.clone(),
                             passed: *passed,
                             reason: reason.clone(),
                         })));

@@ -61,7 +61,8 @@ impl<'a> Desk<'a> {
         };
         let note = form.optional("note", &request.note);
         let uncertainty = read_uncertainty(&mut form, step, &request.uncertainty);
-        let Some((seen, passed)) = read_observation(&mut form, step, &request.seen, uncertainty)
+        let Some((seen, passed, as_read)) =
+            read_observation(&mut form, step, &request.seen, uncertainty)
         else {
             return form.refuse();
         };
@@ -74,6 +75,7 @@ impl<'a> Desk<'a> {
             instrument,
             uncertainty,
             note,
+            as_read,
         }];
         if passed && check.next + 1 == check.procedure.steps.len() {
             let reason = String::new();
@@ -219,19 +221,24 @@ pub(super) fn read_observation(
     step: &Step,
     typed: &str,
     uncertainty: Option<Decimal>,
-) -> Option<(Seen, bool)> {
+) -> Option<(Seen, bool, String)> {
     match &step.expect {
         Expect::Seen { what } => match yes_or_no(typed) {
-            Some(yes) => Some((Seen::AsExpected(yes), yes)),
+            Some(yes) => Some((Seen::AsExpected(yes), yes, String::new())),
             None => {
                 let message = format!("“{}” does not say whether it is so: {what}", typed.trim());
                 form.wrong("seen", "input-unknown", message, "answer yes or no");
                 None
             }
         },
-        Expect::Number { limits, .. } => {
-            let value = form.number("seen", typed)?;
-            Some((Seen::Number(value), guarded(*limits, uncertainty).hold(value)))
+        Expect::Number { limits, unit, .. } => {
+            let (value, as_read) = if unit == "g" {
+                form.grams("seen", typed)?
+            } else {
+                (form.number("seen", typed)?, String::new())
+            };
+            let passed = guarded(*limits, uncertainty).hold(value);
+            Some((Seen::Number(value), passed, as_read))
         }
     }
 }

@@ -59,11 +59,17 @@ impl Desk<'_> {
             form.wrong("charge", "placed-twice", message, "correct the other one first");
         }
         let typed = request.charge_g.as_str();
-        if let Some(mass) = form.optional_positive("charge_g", typed, "g", HEAVIEST_CHARGE_G) {
+        let typed_mass = if typed.trim().is_empty() {
+            None
+        } else {
+            form.mass(self, "charge_g", typed, HEAVIEST_CHARGE_G)
+        };
+        if let Some(mass) = typed_mass {
             match &grading.charge_g {
                 Some(rule) => {
-                    self.within_charge(&mut form, "charge_g", mass, rule.limits());
-                    placed.charge_g = Some(mass);
+                    self.within_charge(&mut form, "charge_g", mass.mass_g, rule.limits());
+                    placed.charge_g = Some(mass.mass_g);
+                    placed.charge_as_read = mass.as_read;
                 }
                 None => {
                     let message = format!("{} runs without balls", method.designation);
@@ -211,7 +217,7 @@ impl Desk<'_> {
         };
         let uncertainty = last.value.uncertainty;
         let read = super::checks::read_observation(&mut form, step, &request.seen, uncertainty);
-        let Some((seen, passed)) = read else { return form.refuse() };
+        let Some((seen, passed, as_read)) = read else { return form.refuse() };
         if seen == *last.value.known() {
             nothing_changes(&mut form);
         }
@@ -224,6 +230,7 @@ impl Desk<'_> {
             check: check.code.clone(),
             step: step.id.clone(),
             seen,
+            as_read,
             passed,
             reason: reason.clone(),
         }];

@@ -1,14 +1,16 @@
 //! Drying to constant mass, and the clock of the soak.
 
 use super::Desk;
-use super::form::{Form, code};
+use super::form::{Form, Mass, code};
 use super::specimens::{HEAVIEST_G, not_weighed};
 use crate::drying::{Constancy, constancy};
 use crate::fact::{Fact, Right, Stage};
 use crate::refusal::Refusal;
 use crate::request::{StartSoak, WeighDrying};
 use crate::state::{Item, Specimen};
+use jiff::Timestamp;
 use stonewear_measure::Decimal;
+use stonewear_measure::balance::shown;
 use stonewear_method::Method;
 use stonewear_procedure::ItemKind;
 
@@ -27,18 +29,24 @@ impl<'a> Desk<'a> {
         let balance =
             code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
         let oven = self.oven(&mut form, &request.oven);
-        let mass_g = form.positive("mass_g", &request.mass_g, "g", HEAVIEST_G);
-        if let (Some(mass_g), Some(last)) = (mass_g, specimen.drying_at(stage).last())
-            && mass_g > last.value.mass_g
+        let mass = form.mass(self, "mass_g", &request.mass_g, HEAVIEST_G);
+        if let (Some(mass), Some(last)) = (&mass, specimen.drying_at(stage).last())
+            && mass.mass_g > last.value.mass_g
         {
+            let mass_g = shown(mass.mass_g);
             let message = format!("{mass_g} g is more than the {} g before", last.value.mass_g);
             let hint = "a drying specimen cannot gain mass: is it the right one, did it cool dry?";
             form.wrong("mass_g", "mass-gained", message, hint);
         }
-        let (Some(balance), Some(mass_g)) = (balance, mass_g) else { return form.refuse() };
-        let specimen = specimen.code.clone();
-        let oven = code(oven);
-        form.facts(vec![Fact::DryingWeighed { specimen, stage, mass_g, balance, oven }])
+        let (Some(balance), Some(mass)) = (balance, mass) else { return form.refuse() };
+        form.facts(vec![Fact::DryingWeighed {
+            specimen: specimen.code.clone(),
+            stage,
+            mass_g: mass.mass_g,
+            as_read: mass.as_read,
+            balance,
+            oven: code(oven),
+        }])
     }
 
     /// Which mass a specimen dries towards now.
@@ -112,17 +120,22 @@ impl<'a> Desk<'a> {
         stage: Stage,
         typed: &str,
         method: &Method,
-    ) -> Option<Decimal> {
-        let series: Vec<_> =
+    ) -> Option<Mass> {
+        let series: Vec<(Timestamp, Decimal)> =
             specimen.drying_at(stage).map(|one| (one.at, one.value.mass_g)).collect();
-        let last = series.last().map(|(_, mass_g)| *mass_g);
-        let (mass_g, series) = if typed.trim().is_empty() && last.is_some() {
-            (last, series)
-        } else {
-            let mass_g = form.positive("mass_g", typed, "g", HEAVIEST_G)?;
-            // A mass that the series ends with already is not weighed a second time.
-            let next = (last != Some(mass_g)).then_some((self.context.at, mass_g));
-            (Some(mass_g), series.into_iter().chain(next).collect())
+        let last = specimen.drying_at(stage).last();
+        let (mass, series) = match last {
+            Some(last) if typed.trim().is_empty() => {
+                let as_read = last.value.as_read.clone();
+                (Mass { mass_g: last.value.mass_g, as_read }, series)
+            }
+            last => {
+                let mass = form.mass(self, "mass_g", typed, HEAVIEST_G)?;
+                // A mass that the series ends with already is not weighed a second time.
+                let is_new = last.is_none_or(|last| last.value.mass_g != mass.mass_g);
+                let next = is_new.then_some((self.context.at, mass.mass_g));
+                (mass, series.into_iter().chain(next).collect())
+            }
         };
         if series.len() > 1 || (typed.trim().is_empty() && !series.is_empty()) {
             match constancy(&method.drying, &series) {
@@ -133,6 +146,6 @@ impl<'a> Desk<'a> {
                 }
             }
         }
-        mass_g
+        Some(mass)
     }
 }

@@ -1,15 +1,24 @@
 //! Reading a request field by field: everything that is wrong is collected, not just the first.
 
 use super::Desk;
-use crate::code::ItemCode;
+use crate::code::{ItemCode, scanned};
 use crate::fact::{Deviation, Fact, Standing};
 use crate::refusal::{Problem, Refusal};
 use crate::state::Item;
-use stonewear_measure::{Decimal, Limits};
+use stonewear_measure::{Decimal, Limits, balance};
 use stonewear_procedure::ItemKind;
 
 /// The longest text that a field keeps, in characters.
 const LONGEST_TEXT: usize = 400;
+
+/// A mass as it is recorded.
+#[derive(Debug, Clone)]
+pub(super) struct Mass {
+    /// The exact mass, g.
+    pub(super) mass_g: Decimal,
+    /// What was typed or printed, where that was not a number of grams; else empty.
+    pub(super) as_read: String,
+}
 
 /// The problems of one request, and the reason given for departing from a rule.
 pub(super) struct Form {
@@ -112,6 +121,42 @@ impl Form {
         Some(value)
     }
 
+    /// Any number of grams, or as a balance printed it, and what it printed; what a balance shows
+    /// while it is checked may be nothing, or less.
+    pub(super) fn grams(&mut self, field: &str, typed: &str) -> Option<(Decimal, String)> {
+        match balance::read(typed) {
+            Ok(read) => Some((read.grams(), read.as_read().unwrap_or_default().to_owned())),
+            Err(error) => {
+                self.wrong(field, "input-number", error.to_string(), "");
+                None
+            }
+        }
+    }
+
+    /// A mass in grams, or as a balance printed it, greater than zero and at most `most` g.
+    pub(super) fn mass(
+        &mut self,
+        desk: &Desk<'_>,
+        field: &str,
+        typed: &str,
+        most: Decimal,
+    ) -> Option<Mass> {
+        // A scanner that was meant for another field.
+        if let Some(thing) = desk.lab.thing(typed).filter(|_| balance::read(typed).is_err()) {
+            let message = format!("{} is {}, not a mass", thing.code, thing.what());
+            self.wrong(field, "input-number", message, "scan it into its own field");
+            return None;
+        }
+        let (mass_g, as_read) = self.grams(field, typed)?;
+        if mass_g <= Decimal::ZERO || mass_g > most {
+            let message = format!("{} g cannot be", balance::shown(mass_g));
+            let hint = format!("it must be more than 0 and at most {most} g");
+            self.wrong(field, "input-impossible", message, hint);
+            return None;
+        }
+        Some(Mass { mass_g, as_read })
+    }
+
     /// Like [`Form::positive`], where nothing typed means none.
     pub(super) fn optional_positive(
         &mut self,
@@ -134,6 +179,7 @@ impl Form {
         limits: Limits,
     ) {
         if !limits.hold(value) {
+            let value = if unit == "g" { balance::shown(value) } else { value };
             let message = format!("{what} is {value} {unit}; the method wants {limits} {unit}");
             self.departs(field, rule, message, "put it right, or record why it stays");
         }
@@ -169,7 +215,15 @@ impl Form {
                 }
             };
         }
-        let Some(item) = desk.lab.items.get(typed.to_uppercase().as_str()) else {
+        let Some(item) = desk.lab.items.get(scanned(typed).as_str()) else {
+            // A scanned label of something else says what it is the label of.
+            if let Some(thing) = desk.lab.thing(typed) {
+                let message =
+                    format!("{} is {}, not {}", thing.code, thing.what(), kind.with_article());
+                let hint = format!("scan {}", kind.with_article());
+                self.wrong(field, "item-of-other-kind", message, hint);
+                return None;
+            }
             let known =
                 crate::words::listed(desk.lab.items_of(kind).map(|item| item.code.to_string()));
             let hint = if known.is_empty() {

@@ -75,6 +75,7 @@ impl Desk<'_> {
         let balance = specimen.balance.clone();
         let weighed = WeighedMass {
             mass_g,
+            as_read: String::new(),
             balance,
             sieve: None,
             guard_sieve: None,

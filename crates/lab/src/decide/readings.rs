@@ -38,9 +38,14 @@ impl Desk<'_> {
             form.wrong("reason", "replaces-record", message, hint);
         }
         let mut changed = specimen.clone();
-        for (fraction, value) in &taken {
-            let key = Specimen::reading_key(&reading.name, *fraction);
-            let note = TakenReading { value: *value, instrument: None, reason: String::new() };
+        for one in &taken {
+            let key = Specimen::reading_key(&reading.name, one.fraction);
+            let note = TakenReading {
+                value: one.value,
+                as_read: String::new(),
+                instrument: None,
+                reason: String::new(),
+            };
             changed.readings.entry(key).or_default().push(self.would_note(note));
         }
         if let Err(error) = contradiction(method, grading, &changed.input()) {
@@ -49,11 +54,12 @@ impl Desk<'_> {
         let mut deviations = Some(form.deviations()?);
         let follows = self.result_following(&changed, &reason)?;
         // The departures of one request are recorded once, with its first value.
-        let facts = taken.into_iter().map(|(fraction, value)| Fact::ReadingTaken {
+        let facts = taken.into_iter().map(|one| Fact::ReadingTaken {
             specimen: specimen.code.clone(),
             reading: reading.name.clone(),
-            fraction,
-            value,
+            fraction: one.fraction,
+            value: one.value,
+            as_read: one.as_read,
             instrument: instrument.clone(),
             reason: reason.clone(),
             deviations: deviations.take().unwrap_or_default(),
@@ -124,6 +130,14 @@ fn reading_of<'m>(form: &mut Form, method: &'m Method, typed: &str) -> Option<&'
     found
 }
 
+/// One value of a reading.
+struct Taken {
+    fraction: Option<usize>,
+    value: Decimal,
+    /// What was typed or printed, where that was not the number itself; else empty.
+    as_read: String,
+}
+
 /// The values that are new, each judged, with the fraction that it is of.
 fn values(
     form: &mut Form,
@@ -132,7 +146,7 @@ fn values(
     reading: &Reading,
     typed: &[String],
     reason: &str,
-) -> Vec<(Option<usize>, Decimal)> {
+) -> Vec<Taken> {
     let places = match reading.of {
         Of::Specimen => 1,
         Of::Fraction => grading.fractions.len(),
@@ -147,7 +161,12 @@ fn values(
             continue;
         }
         let field = format!("values.{index}");
-        let Some(value) = form.number(&field, typed) else { continue };
+        let read = if reading.unit == "g" {
+            form.grams(&field, typed)
+        } else {
+            form.number(&field, typed).map(|value| (value, String::new()))
+        };
+        let Some((value, as_read)) = read else { continue };
         let most = if reading.unit == "%" { Decimal::ONE_HUNDRED } else { GREATEST };
         if value < Decimal::ZERO || value > most {
             let message = format!("{value} {} cannot be", reading.unit);
@@ -169,7 +188,7 @@ fn values(
             let hint = "give the reason for replacing it; the former value is kept";
             form.wrong(&field, "replaces-record", message, hint);
         }
-        taken.push((fraction, value));
+        taken.push(Taken { fraction, value, as_read });
     }
     if taken.is_empty() && !form.is_hopeless() {
         form.wrong("values", "input-missing", "no new value is given", "read at least one");

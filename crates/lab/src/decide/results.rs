@@ -109,7 +109,7 @@ impl Desk<'_> {
 
     pub(super) fn release_result(&self, request: &ReleaseResult) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Release)?;
-        let mut form = Form::new();
+        let mut form = Form::with_reason(&request.deviation);
         let remark = form.optional("remark", &request.remark);
         let typed = request.result.trim();
         let Some(result) = self.lab.results.get(typed.to_uppercase().as_str()) else {
@@ -125,12 +125,16 @@ impl Desk<'_> {
             let message = format!("{} is already released", result.code);
             form.wrong("result", "result-released", message, "nothing needs to be done");
         }
+        self.check_release(&mut form, result);
         let Some(current) = result.current() else { return form.refuse() };
-        form.facts(vec![Fact::ResultReleased {
+        let deviations = form.deviations()?;
+        Ok(vec![Fact::ResultReleased {
             result: result.code.clone(),
             loss_percent: current.value.loss_percent,
             properties: current.value.properties.clone(),
             remark,
+            judgement: self.lab.judgement_now(result).map(Box::new),
+            deviations,
         }])
     }
 }

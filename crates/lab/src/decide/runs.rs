@@ -3,7 +3,7 @@
 use super::Desk;
 use super::drum::{ball_count, in_jar, not_wanted};
 use super::form::{Form, code};
-use crate::code::{RunCode, numbered};
+use crate::code::{RunCode, numbered, scanned};
 use crate::fact::{Fact, Placed, Right};
 use crate::refusal::Refusal;
 use crate::request::{Placement, StartRun, StopRun};
@@ -106,7 +106,7 @@ impl<'a> Desk<'a> {
             return;
         }
         let jar = self.jar(form, &at("jar"), &placement.jar, method);
-        let (charge, charge_g) = match &grading.charge_g {
+        let (charge, charge_mass) = match &grading.charge_g {
             None if placement.charge.trim().is_empty() => (None, None),
             None => {
                 let message = format!("{} runs without balls", method.designation);
@@ -121,10 +121,9 @@ impl<'a> Desk<'a> {
                     ItemKind::BallCharge,
                     |_| true,
                 ));
-                let mass =
-                    form.positive(&at("charge_g"), &placement.charge_g, "g", HEAVIEST_CHARGE_G);
-                if let Some(mass) = mass {
-                    self.within_charge(form, &at("charge_g"), mass, rule.limits());
+                let mass = form.mass(self, &at("charge_g"), &placement.charge_g, HEAVIEST_CHARGE_G);
+                if let Some(mass) = &mass {
+                    self.within_charge(form, &at("charge_g"), mass.mass_g, rule.limits());
                 }
                 (charge, mass)
             }
@@ -169,7 +168,8 @@ impl<'a> Desk<'a> {
             specimen: specimen.code.clone(),
             jar,
             charge,
-            charge_g,
+            charge_g: charge_mass.as_ref().map(|mass| mass.mass_g),
+            charge_as_read: charge_mass.map(|mass| mass.as_read).unwrap_or_default(),
             charge_balls,
             water_l,
             soaked_h,
@@ -228,11 +228,11 @@ impl<'a> Desk<'a> {
 
     fn specimen_to_run(&self, form: &mut Form, field: &str, typed: &str) -> Option<&'a Specimen> {
         let typed = typed.trim();
-        let Some(specimen) = self.lab.specimens.get(typed.to_uppercase().as_str()) else {
+        let Some(specimen) = self.lab.specimens.get(scanned(typed).as_str()) else {
             form.wrong(
                 field,
                 "specimen-unknown",
-                format!("there is no specimen “{typed}”"),
+                self.is_no("specimen", typed),
                 "make it up first",
             );
             return None;

@@ -9,6 +9,11 @@ use crate::request::ReceiveSample;
 use jiff::civil::Date;
 use stonewear_measure::Decimal;
 
+/// Two tonnes: what is heavier is not a sample but a lorry, or a slip of the hand.
+const HEAVIEST_SAMPLE_G: Decimal = Decimal::from_parts(2_000_000, 0, 0, false, 0);
+/// Beyond this a number of bags is a slip of the hand.
+const MOST_BAGS: u32 = 500;
+
 impl Desk<'_> {
     pub(super) fn receive_sample(&self, request: &ReceiveSample) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
@@ -43,6 +48,16 @@ impl Desk<'_> {
         let project = form.optional("project", &request.project);
         let intended_use = form.optional("intended_use", &request.intended_use);
         let condition = form.optional("condition", &request.condition);
+        let received = if request.received_g.trim().is_empty() {
+            None
+        } else {
+            form.mass(self, "received_g", &request.received_g, HEAVIEST_SAMPLE_G)
+        };
+        let bags = bags(&mut form, &request.bags);
+        let sampled_by = form.optional("sampled_by", &request.sampled_by);
+        let sampled_on = self.sampled_on(&mut form, &request.sampled_on, received_on);
+        let delivered_by = form.optional("delivered_by", &request.delivered_by);
+        let place = form.optional("place", &request.place);
         let (Some(nominal_maximum_mm), Some(received_on)) = (nominal_maximum_mm, received_on)
         else {
             return form.refuse();
@@ -62,6 +77,13 @@ impl Desk<'_> {
             limit_method,
             received_on,
             reference: yes_or_no(&request.reference).unwrap_or(false),
+            received_g: received.as_ref().map(|mass| mass.mass_g),
+            received_as_read: received.map(|mass| mass.as_read).unwrap_or_default(),
+            bags,
+            sampled_by,
+            sampled_on,
+            delivered_by,
+            place,
         }])
     }
 
@@ -78,22 +100,57 @@ impl Desk<'_> {
 
     fn received_on(&self, form: &mut Form, typed: &str) -> Option<Date> {
         let today = self.lab.local(self.context.at).date();
-        let typed = typed.trim();
-        if typed.is_empty() {
-            return Some(today);
+        if typed.trim().is_empty() { Some(today) } else { self.day(form, "received_on", typed) }
+    }
+
+    /// The day of sampling, which was not after the day of arrival.
+    fn sampled_on(&self, form: &mut Form, typed: &str, received: Option<Date>) -> Option<Date> {
+        if typed.trim().is_empty() {
+            return None;
         }
+        let day = self.day(form, "sampled_on", typed)?;
+        if let Some(received) = received.filter(|received| *received < day) {
+            let message = format!("it arrived on {received}, before it was taken on {day}");
+            form.wrong("sampled_on", "input-date", message, "correct one of the two days");
+        }
+        Some(day)
+    }
+
+    /// A day that has come already.
+    fn day(&self, form: &mut Form, field: &str, typed: &str) -> Option<Date> {
+        let today = self.lab.local(self.context.at).date();
+        let typed = typed.trim();
         match typed.parse::<Date>() {
             Ok(day) if day <= today => Some(day),
             Ok(day) => {
                 let message = format!("{day} has not come yet");
-                form.wrong("received_on", "input-date", message, format!("today is {today}"));
+                form.wrong(field, "input-date", message, format!("today is {today}"));
                 None
             }
             Err(_) => {
                 let message = format!("“{typed}” is not a day");
-                form.wrong("received_on", "input-date", message, format!("write it like {today}"));
+                form.wrong(field, "input-date", message, format!("write it like {today}"));
                 None
             }
         }
     }
+}
+
+/// How many bags came, if somebody counted them.
+fn bags(form: &mut Form, typed: &str) -> Option<u32> {
+    let typed = typed.trim();
+    if typed.is_empty() {
+        return None;
+    }
+    let bags = typed.parse::<u32>().ok().filter(|bags| (1..=MOST_BAGS).contains(bags));
+    if bags.is_none() {
+        let message = format!("“{typed}” is not a number of bags");
+        form.wrong(
+            "bags",
+            "input-number",
+            message,
+            format!("write a whole number from 1 to {MOST_BAGS}"),
+        );
+    }
+    bags
 }

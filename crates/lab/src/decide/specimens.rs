@@ -2,14 +2,15 @@
 
 use super::Desk;
 use super::corrections::judge_resolution;
-use super::form::{Form, code};
+use super::form::{Form, Mass, code};
 use super::results::Changed;
-use crate::code::{ItemCode, SpecimenCode};
+use crate::code::{ItemCode, SpecimenCode, scanned};
 use crate::fact::{Deviation, Fact, Right, Stage, Weighing};
 use crate::refusal::Refusal;
 use crate::request::{BeginSpecimen, WeighAfter, WeighBefore, WeighFractions};
 use crate::state::{Sample, Specimen};
 use stonewear_measure::Decimal;
+use stonewear_measure::balance::shown;
 use stonewear_method::work_out::contradiction;
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
@@ -38,6 +39,7 @@ impl<'a> Desk<'a> {
         else {
             return form.refuse();
         };
+        self.still_here(&mut form, sample);
         self.judge_choice(&mut form, sample, method, grading);
         judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
         let deviations = form.deviations()?;
@@ -98,7 +100,7 @@ impl<'a> Desk<'a> {
                 "give one mass a fraction, coarsest first",
             );
         }
-        let mut weighed: Vec<(usize, Decimal)> = Vec::new();
+        let mut weighed: Vec<(usize, Mass)> = Vec::new();
         for (index, (typed, fraction)) in
             request.masses_g.iter().zip(&grading.fractions).enumerate()
         {
@@ -106,7 +108,8 @@ impl<'a> Desk<'a> {
                 continue;
             }
             let field = format!("masses_g.{index}");
-            let Some(mass_g) = form.positive(&field, typed, "g", HEAVIEST_G) else { continue };
+            let Some(mass) = form.mass(self, &field, typed, HEAVIEST_G) else { continue };
+            let mass_g = mass.mass_g;
             let what = format!(
                 "the fraction {} to {} mm",
                 fraction.passing_mm.value, fraction.retained_mm.value
@@ -117,7 +120,7 @@ impl<'a> Desk<'a> {
                 needs_reason(&mut form, &field, former, &reason);
             }
             if former != Some(mass_g) {
-                weighed.push((index, mass_g));
+                weighed.push((index, mass));
             }
         }
         judge_total(&mut form, specimen, method, grading, &weighed);
@@ -130,8 +133,8 @@ impl<'a> Desk<'a> {
             );
         }
         let mut as_weighed = specimen.clone();
-        for (index, mass_g) in &weighed {
-            let mass = self.would_weigh(specimen, *mass_g);
+        for (index, mass) in &weighed {
+            let mass = self.would_weigh(specimen, mass.mass_g);
             as_weighed.fractions.entry(*index).or_default().push(mass);
         }
         if let Err(error) = contradiction(method, grading, &as_weighed.input()) {
@@ -148,8 +151,8 @@ impl<'a> Desk<'a> {
         };
         // The departures of one request are recorded once, with its first mass.
         let mut deviations = Some(deviations);
-        let facts = weighed.into_iter().map(|(index, mass_g)| {
-            let on = Weighed { mass_g, balance: specimen.balance.clone(), ..Weighed::default() };
+        let facts = weighed.into_iter().map(|(index, mass)| {
+            let on = Weighed::on(mass, specimen.balance.clone());
             let deviations = deviations.take().unwrap_or_default();
             weighing(specimen, Weighing::Fraction(index), on, reason.clone(), deviations)
         });
@@ -182,7 +185,8 @@ impl<'a> Desk<'a> {
         }
         let oven = code(self.oven(&mut form, &request.oven));
         let reason = form.optional("reason", &request.reason);
-        let mass_g = self.dried_mass(&mut form, specimen, Stage::Before, &request.mass_g, method);
+        let mass = self.dried_mass(&mut form, specimen, Stage::Before, &request.mass_g, method);
+        let mass_g = mass.as_ref().map(|mass| mass.mass_g);
         if let Some(mass_g) = mass_g {
             let limits = method.specimen_limits();
             form.within("mass_g", "specimen-mass", "the mass before", mass_g, "g", limits);
@@ -190,8 +194,11 @@ impl<'a> Desk<'a> {
         if let (Some(mass_g), Some(after_g)) = (mass_g, specimen.after_g())
             && mass_g < after_g
         {
-            let message =
-                format!("the mass before, {mass_g} g, is less than the {after_g} g after");
+            let message = format!(
+                "the mass before, {} g, is less than the {} g after",
+                shown(mass_g),
+                shown(after_g)
+            );
             form.wrong(
                 "mass_g",
                 "mass-gained",
@@ -202,11 +209,11 @@ impl<'a> Desk<'a> {
         if specimen.before_g().is_some() {
             needs_reason(&mut form, "mass_g", specimen.before_g(), &reason);
         }
-        let (Some(balance), Some(mass_g)) = (code(balance), mass_g) else { return form.refuse() };
+        let (Some(balance), Some(mass)) = (code(balance), mass) else { return form.refuse() };
         let deviations = form.deviations()?;
-        let changed = Changed { before_g: Some(mass_g), ..Changed::default() };
+        let changed = Changed { before_g: mass_g, ..Changed::default() };
         let follows = self.result_after_weighing(specimen, changed, &reason)?;
-        let on = Weighed { mass_g, balance, oven, ..Weighed::default() };
+        let on = Weighed { oven, ..Weighed::on(mass, balance) };
         let weighed = weighing(specimen, Weighing::Before, on, reason, deviations);
         Ok(std::iter::once(weighed).chain(follows).collect())
     }
@@ -252,26 +259,29 @@ impl<'a> Desk<'a> {
             form.wrong("sieve", "sieve-other", message, "wash over the sieve of the method");
         }
         let reason = form.optional("reason", &request.reason);
-        let mass_g = self.dried_mass(&mut form, specimen, Stage::After, &request.mass_g, method);
+        let mass = self.dried_mass(&mut form, specimen, Stage::After, &request.mass_g, method);
+        let mass_g = mass.as_ref().map(|mass| mass.mass_g);
         if let (Some(mass_g), Some(before_g)) = (mass_g, specimen.before_g())
             && mass_g > before_g
         {
-            let message =
-                format!("the mass after, {mass_g} g, is more than the {before_g} g before");
+            let message = format!(
+                "the mass after, {} g, is more than the {} g before",
+                shown(mass_g),
+                shown(before_g)
+            );
             let hint = "a specimen cannot gain mass: is it dry, are all balls out, is it the right specimen?";
             form.wrong("mass_g", "mass-gained", message, hint);
         }
         if specimen.after_g().is_some() {
             needs_reason(&mut form, "mass_g", specimen.after_g(), &reason);
         }
-        let (Some(balance), Some(sieve), Some(mass_g)) = (code(balance), code(sieve), mass_g)
-        else {
+        let (Some(balance), Some(sieve), Some(mass)) = (code(balance), code(sieve), mass) else {
             return form.refuse();
         };
         let deviations = form.deviations()?;
-        let on = Weighed { mass_g, balance, sieve: Some(sieve), guard_sieve, oven };
+        let on = Weighed { sieve: Some(sieve), guard_sieve, oven, ..Weighed::on(mass, balance) };
         let weighed = weighing(specimen, Weighing::After, on, reason.clone(), deviations);
-        let changed = Changed { after_g: Some(mass_g), ..Changed::default() };
+        let changed = Changed { after_g: mass_g, ..Changed::default() };
         let follows = self.result_after_weighing(specimen, changed, &reason)?;
         Ok([weighed].into_iter().chain(follows).collect())
     }
@@ -310,18 +320,18 @@ impl<'a> Desk<'a> {
     }
 
     pub(super) fn sample(&self, form: &mut Form, typed: &str) -> Option<&'a Sample> {
-        let found = self.lab.samples.get(typed.trim().to_uppercase().as_str());
+        let found = self.lab.samples.get(scanned(typed).as_str());
         if found.is_none() {
-            let message = format!("there is no sample “{}”", typed.trim());
+            let message = self.is_no("sample", typed);
             form.wrong("sample", "sample-unknown", message, "receive it first");
         }
         found
     }
 
     pub(super) fn specimen(&self, form: &mut Form, typed: &str) -> Option<&'a Specimen> {
-        let found = self.lab.specimens.get(typed.trim().to_uppercase().as_str());
+        let found = self.lab.specimens.get(scanned(typed).as_str());
         if found.is_none() {
-            let message = format!("there is no specimen “{}”", typed.trim());
+            let message = self.is_no("specimen", typed);
             form.wrong("specimen", "specimen-unknown", message, "make it up first");
         }
         found
@@ -344,10 +354,10 @@ fn judge_total(
     specimen: &Specimen,
     method: &Method,
     grading: &Grading,
-    weighed: &[(usize, Decimal)],
+    weighed: &[(usize, Mass)],
 ) {
     let mass = |index: usize| {
-        let new = weighed.iter().find(|(of, _)| *of == index).map(|(_, mass_g)| *mass_g);
+        let new = weighed.iter().find(|(of, _)| *of == index).map(|(_, mass)| mass.mass_g);
         new.or_else(|| specimen.fraction_g(index))
     };
     let masses: Option<Vec<Decimal>> = (0..grading.fractions.len()).map(mass).collect();
@@ -402,7 +412,7 @@ pub(super) fn not_weighed(mut form: Form, method: &Method) -> Result<Vec<Fact>, 
 /// A mass that is already recorded is replaced only with a reason; the former stays in the record.
 fn needs_reason(form: &mut Form, field: &str, former: Option<Decimal>, reason: &str) {
     if let (Some(former), true) = (former, reason.is_empty()) {
-        let message = format!("{former} g is already recorded here");
+        let message = format!("{} g is already recorded here", shown(former));
         form.wrong(
             field,
             "replaces-record",
@@ -413,13 +423,19 @@ fn needs_reason(form: &mut Form, field: &str, former: Option<Decimal>, reason: &
 }
 
 /// A mass and what it was weighed with.
-#[derive(Default)]
 struct Weighed {
-    mass_g: Decimal,
+    mass: Mass,
     balance: ItemCode,
     sieve: Option<ItemCode>,
     guard_sieve: Option<ItemCode>,
     oven: Option<ItemCode>,
+}
+
+impl Weighed {
+    /// Weighed on a balance, with nothing else.
+    fn on(mass: Mass, balance: ItemCode) -> Self {
+        Self { mass, balance, sieve: None, guard_sieve: None, oven: None }
+    }
 }
 
 fn weighing(
@@ -432,7 +448,8 @@ fn weighing(
     Fact::MassWeighed {
         specimen: specimen.code.clone(),
         weighing,
-        mass_g: weighed.mass_g,
+        mass_g: weighed.mass.mass_g,
+        as_read: weighed.mass.as_read,
         balance: weighed.balance,
         sieve: weighed.sieve,
         guard_sieve: weighed.guard_sieve,

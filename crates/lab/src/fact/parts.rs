@@ -93,6 +93,9 @@ pub struct Placed {
     /// Its mass, g.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge_g: Option<Decimal>,
+    /// What was typed or printed for this mass, where that was not a number of grams.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub charge_as_read: String,
     /// How many balls that is, where the method counts them.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge_balls: Option<u32>,

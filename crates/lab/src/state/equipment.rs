@@ -80,6 +80,8 @@ pub struct Observation {
     pub uncertainty: Option<Decimal>,
     /// Anything worth keeping.
     pub note: String,
+    /// What was typed or printed for a mass, where that was not a number of grams.
+    pub as_read: String,
     /// What it was corrected to later, and why; the first record stays.
     pub corrected: Option<Box<Noted<ObservationCorrection>>>,
 }
@@ -89,6 +91,8 @@ pub struct Observation {
 pub struct ObservationCorrection {
     /// What had really been seen or read.
     pub seen: Seen,
+    /// What was typed or printed for a mass, where that was not a number of grams.
+    pub as_read: String,
     /// Whether it was as it must be.
     pub passed: bool,
     /// Why it was recorded otherwise.

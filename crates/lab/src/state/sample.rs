@@ -1,8 +1,9 @@
 //! From the sample to its result.
 
-use super::{Noted, Sieving};
+use super::{Custody, Noted, OutsideResult, Sieving};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
 use crate::fact::{Deviation, PropertyValue, SampleChanges, Stage};
+use crate::judgement::Judgement;
 use jiff::civil::Date;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -47,6 +48,24 @@ pub struct Sample {
     pub specimens: Vec<SpecimenCode>,
     /// Its sieve analyses, the last one counts.
     pub sievings: Vec<Noted<Sieving>>,
+    /// Mass received, g.
+    pub received_g: Option<Decimal>,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub received_as_read: String,
+    /// How many bags or boxes came.
+    pub bags: Option<u32>,
+    /// Who took the sample.
+    pub sampled_by: String,
+    /// The day it was taken.
+    pub sampled_on: Option<Date>,
+    /// Who brought it.
+    pub delivered_by: String,
+    /// Where it was put when it came.
+    pub place: String,
+    /// What became of it since, oldest first.
+    pub custody: Vec<Noted<Custody>>,
+    /// What other laboratories found on their part of it, oldest first.
+    pub outside: Vec<Noted<OutsideResult>>,
 }
 
 /// What was recorded about a sample before it was corrected.
@@ -65,6 +84,8 @@ pub struct SampleCorrection {
 pub struct WeighedMass {
     /// The mass, g.
     pub mass_g: Decimal,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub as_read: String,
     /// The balance.
     pub balance: ItemCode,
     /// The sieve that kept it, for the mass after the run.
@@ -82,6 +103,8 @@ pub struct WeighedMass {
 pub struct TakenReading {
     /// The value, in the unit of the method.
     pub value: Decimal,
+    /// What was typed or printed for it, where that was not a number in this unit.
+    pub as_read: String,
     /// What it was read with.
     pub instrument: Option<ItemCode>,
     /// Why it replaced an earlier value, if it did.
@@ -95,6 +118,8 @@ pub struct DryingMass {
     pub stage: Stage,
     /// The mass, g.
     pub mass_g: Decimal,
+    /// What was typed or printed for it, where that was not a number of grams.
+    pub as_read: String,
     /// The balance.
     pub balance: ItemCode,
     /// The oven.
@@ -206,6 +231,11 @@ pub fn in_words(loss_percent: Option<Decimal>, properties: &[PropertyValue]) -> 
 pub struct Release {
     /// Anything that the report should say.
     pub remark: String,
+    /// What was said of the limit of its sample; absent where there is none, and from before
+    /// judgements were kept.
+    pub judgement: Option<Box<Judgement>>,
+    /// Departures that this person answers for.
+    pub deviations: Vec<Noted<Deviation>>,
 }
 
 /// A loss.

@@ -77,8 +77,14 @@ fn specimen(desk: &mut Desk, mut fields: Fields) -> Option<SpecimenRule> {
     let count = fields.figure(desk, "count");
     let mass_g = fields.maybe_toleranced(desk, "mass_g");
     let weigh_to_g = fields.figure(desk, "weigh_to_g");
+    let differ_at_most_percent = fields.maybe_figure(desk, "differ_at_most_percent");
     fields.close(desk);
-    Some(SpecimenRule { count: count?, mass_g: mass_g?, weigh_to_g: weigh_to_g? })
+    Some(SpecimenRule {
+        count: count?,
+        mass_g: mass_g?,
+        weigh_to_g: weigh_to_g?,
+        differ_at_most_percent: differ_at_most_percent?,
+    })
 }
 
 fn soak(desk: &mut Desk, mut fields: Fields) -> Option<SoakRule> {

@@ -288,6 +288,7 @@ fn the_european_test_carries_the_facts() {
         ("specimen.mass_g.nominal", "500", "S:BRE-MDmethod"),
         ("specimen.mass_g.tolerance", "2", "S:BRE-MDmethod"),
         ("specimen.weigh_to_g", "0.1", "D"),
+        ("specimen.differ_at_most_percent", "1.0", "S:BRE-MDrvals"),
         ("soak.hours_at_least", "0", "D"),
         ("water.volume_l.nominal", "2.50", "S:BRE-MDmethod"),
         ("water.volume_l.tolerance", "0.05", "S:BRE-MDmethod"),

@@ -3,6 +3,7 @@
 use crate::{Condition, Fraction, Specimen, Verdict, Weighing};
 use stonewear_lab::Lab;
 use stonewear_lab::state::{self, Noted, WeighedMass};
+use stonewear_measure::balance::shown;
 use stonewear_measure::{Decimal, Limits};
 use stonewear_method::model::{Formula, Of};
 use stonewear_method::{Grading, Method, Toleranced};
@@ -35,7 +36,7 @@ fn fractions(specimen: &state::Specimen, grading: &Grading) -> Vec<Fraction> {
             passing_mm: fraction.passing_mm.value.to_string(),
             retained_mm: fraction.retained_mm.value.to_string(),
             wanted_g: fraction.mass_g.to_string(),
-            weighed_g: weighed.map(|mass| mass.to_string()).unwrap_or_default(),
+            weighed_g: weighed.map(|mass| shown(mass).to_string()).unwrap_or_default(),
             verdict: verdict(weighed, fraction.mass_g.limits()),
         }
     };
@@ -46,7 +47,7 @@ fn total(specimen: &state::Specimen, method: &Method) -> Fraction {
     let weighed = specimen.made_up_g();
     Fraction {
         wanted_g: method.specimen_mass(),
-        weighed_g: weighed.to_string(),
+        weighed_g: shown(weighed).to_string(),
         verdict: verdict(Some(weighed), method.specimen_limits()),
         ..Fraction::default()
     }
@@ -70,7 +71,11 @@ fn conditions(
     let judged = |what: &str, value: Option<Decimal>, unit: &str, limits: Limits| {
         value.map(|value| Condition {
             what: what.to_owned(),
-            observed: format!("{value} {unit}").trim_end().to_owned(),
+            observed: if unit == "g" {
+                format!("{} g", shown(value))
+            } else {
+                format!("{value} {unit}").trim_end().to_owned()
+            },
             limit: if limits == Limits::default() {
                 String::new()
             } else {
@@ -180,8 +185,12 @@ fn weighings(specimen: &state::Specimen, method: Option<&Method>) -> Vec<Weighin
 fn weighing(symbol: &str, what: &str, mass: Option<&Noted<WeighedMass>>) -> Option<Weighing> {
     mass.map(|mass| Weighing {
         symbol: symbol.to_owned(),
-        what: what.to_owned(),
-        mass_g: mass.value.mass_g.to_string(),
+        what: if mass.value.as_read.is_empty() {
+            what.to_owned()
+        } else {
+            format!("{what} (read as {})", mass.value.as_read)
+        },
+        mass_g: shown(mass.value.mass_g).to_string(),
         balance: mass.value.balance.to_string(),
     })
 }

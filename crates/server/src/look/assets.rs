@@ -12,7 +12,7 @@ pub struct Asset {
 }
 
 /// All of them. The stylesheet names the fonts relative to itself.
-pub const ASSETS: [Asset; 6] = [
+pub const ASSETS: [Asset; 7] = [
     Asset {
         name: "stonewear.css",
         media_type: "text/css; charset=utf-8",
@@ -27,6 +27,11 @@ pub const ASSETS: [Asset; 6] = [
         name: "live.js",
         media_type: "text/javascript; charset=utf-8",
         bytes: include_bytes!("../../assets/live.js"),
+    },
+    Asset {
+        name: "keys.js",
+        media_type: "text/javascript; charset=utf-8",
+        bytes: include_bytes!("../../assets/keys.js"),
     },
     Asset {
         name: "icon.svg",

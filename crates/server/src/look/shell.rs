@@ -112,6 +112,7 @@ impl Shell<'_> {
                     link rel="stylesheet" href="/assets/stonewear.css";
                     @if self.journal.is_some() { script src="/assets/live.js" defer {} }
                     script src="/assets/bench.js" defer {}
+                    script src="/assets/keys.js" defer {}
                 }
                 body data-now=[now] data-position=[self.journal.as_ref().map(|(position, _)| position)] {
                     a.skip href="#main" { "To the content" }
@@ -150,6 +151,7 @@ impl Shell<'_> {
                     img src="/assets/icon.svg" alt="" width="28" height="28";
                     @if self.laboratory.is_empty() { "Stonewear" } @else { (self.laboratory) }
                 }
+                @if !self.laboratory.is_empty() { (find_box()) }
                 @match &self.person {
                     Some((sign, name)) => {
                         a.seat href="/who" { span.off-page { "At the bench: " } (person(sign, name)) }
@@ -190,6 +192,17 @@ impl Shell<'_> {
                 span { "Head " code { (head.chars().take(16).collect::<String>()) } }
             }
             span { "Stonewear " (env!("CARGO_PKG_VERSION")) }
+        }
+    }
+}
+
+/// Where a code is typed or scanned, on every page; the script leads the key `/` to it.
+fn find_box() -> Markup {
+    html! {
+        form.find method="get" action="/find" role="search" {
+            label.off-page for="find" { "Code or name" }
+            input id="find" name="q" type="search" placeholder="Scan or type a code ( / )"
+                autocomplete="off" autocapitalize="characters" spellcheck="false" data-find;
         }
     }
 }

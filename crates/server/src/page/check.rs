@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use stonewear_lab::fact::Seen;
 use stonewear_lab::state::{Check, CheckState};
 use stonewear_measure::Decimal;
+use stonewear_measure::balance::shown;
 use stonewear_procedure::balls::mend;
 use stonewear_procedure::{Expect, ItemKind, Jars, Step, expect_in_words};
 
@@ -144,7 +145,7 @@ fn steps(view: &View<'_>, check: &Check) -> Markup {
                     @match seen.value.known() {
                         Seen::AsExpected(true) => "✓ yes",
                         Seen::AsExpected(false) => "✕ no",
-                        Seen::Number(value) => { (value) @if let Some(uncertainty) = seen.value.uncertainty { " ± " (uncertainty) } @if seen.value.holds() { " ✓" } @else { " ✕" } },
+                        Seen::Number(value) => { (shown(*value)) @if !seen.value.as_read.is_empty() { " (read as " (seen.value.as_read) ")" } @if let Some(uncertainty) = seen.value.uncertainty { " ± " (uncertainty) } @if seen.value.holds() { " ✓" } @else { " ✕" } },
                     }
                     @if times > 1 { " " span.quiet { "(" (times) " times)" } }
                     @if !seen.value.note.is_empty() { br; span.quiet { (seen.value.note) } }

@@ -117,6 +117,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         }
         (super::corrections::of_item(view, item))
         (super::attachments::section(view, code))
+        (parts::label_link(code))
         (parts::section("History", history(view, item)))
     };
     Some(

@@ -23,7 +23,14 @@ pub(super) fn list(view: &View<'_>) -> Page {
         ]
     });
     let head = ["Method", "What it is", "Here", "Numbers to confirm"];
-    Page::new("Methods", parts::table("Test methods", &head, &[3], rows.collect()))
+    let body = html! {
+        (parts::table("Test methods", &head, &[3], rows.collect()))
+        (parts::section("What the laboratory decides", html! {
+            p { "Where methods and standards leave it open: the decision rule, where the uncertainty comes from, what follows when results differ, who releases." }
+            (parts::go("Policies of the laboratory", "/policies"))
+        }))
+    };
+    Page::new("Methods", body)
 }
 
 pub(super) fn one(view: &View<'_>, id: &str) -> Option<Page> {

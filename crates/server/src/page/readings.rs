@@ -7,7 +7,7 @@ use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::next::Next;
 use stonewear_lab::state::{Run, Specimen};
-use stonewear_measure::Limits;
+use stonewear_measure::{Decimal, Limits, balance};
 use stonewear_method::model::{Of, When};
 use stonewear_method::{Grading, Method, Reading, Toleranced, Worked};
 use stonewear_procedure::ItemKind;
@@ -140,8 +140,9 @@ pub(super) fn record(
                 html! { (parts::capital(&reading.title)) (size.unwrap_or_default()) },
                 html! { @if let Some(wanted) = &reading.wanted { (wanted.to_string().replace(' ', "\u{a0}")) "\u{a0}" (reading.unit) } },
                 html! {
-                    @for old in former { s { (old.value.value) } " " }
-                    strong { (last.value.value) } "\u{a0}" (reading.unit)
+                    @for old in former { s { (shown(reading, old.value.value)) } " " }
+                    strong { (shown(reading, last.value.value)) } "\u{a0}" (reading.unit)
+                    @if !last.value.as_read.is_empty() { br; span.quiet { "read as " (last.value.as_read) } }
                 },
                 html! {
                     (parts::person(view, last.by.as_str())) ", " (parts::moment(view, last.at))
@@ -184,6 +185,11 @@ fn places(grading: &Grading, reading: &Reading) -> Vec<Option<usize>> {
         Of::Specimen => vec![None],
         Of::Fraction => (0..grading.fractions.len()).map(Some).collect(),
     }
+}
+
+/// A mass as balances show it; any other value as it was read.
+fn shown(reading: &Reading, value: Decimal) -> Decimal {
+    if reading.unit == "g" { balance::shown(value) } else { value }
 }
 
 fn size(grading: &Grading, index: usize) -> String {

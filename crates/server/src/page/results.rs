@@ -1,12 +1,12 @@
 //! Results: the loss, how it was worked out, what it stands on, who stands for it.
 
+use super::judgement;
 use super::parts::{self, Field, Form};
 use super::{Page, View};
 use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::evidence::{Link, LinkKind, Proof};
 use stonewear_lab::state::{ResultVersion, TestResult};
-use stonewear_measure::{Decimal, Limits};
 use stonewear_method::Confidence;
 use stonewear_picture::{EvidenceLine, LinkState};
 
@@ -21,7 +21,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             html! { a.code href={ "/samples/" (result.sample) } { (result.sample) } },
             html! { @if let Some(sample) = sample { (sample.source) } },
             html! { strong { (found.unwrap_or_default()) } },
-            judged(view, result),
+            judgement::mark(view, result),
             html! {
                 @match result.release() {
                     Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(view, release.at)) },
@@ -50,10 +50,6 @@ pub(super) fn list(view: &View<'_>) -> Page {
     Page::new("Results", body)
 }
 
-fn loss_of(result: &TestResult) -> Option<Decimal> {
-    result.current().and_then(|version| version.value.loss_percent)
-}
-
 /// The loss, or the first of what a test without one gives.
 fn headline(version: &ResultVersion) -> String {
     match (version.loss_percent, version.properties.first()) {
@@ -62,33 +58,11 @@ fn headline(version: &ResultVersion) -> String {
     }
 }
 
-/// Whether the loss is within the limit of its sample, in words.
-fn verdict(view: &View<'_>, result: &TestResult) -> String {
-    match (view.lab.limit_for(result), loss_of(result)) {
-        (Some(limit), Some(loss)) if Limits::at_most(limit).hold(loss) => {
-            format!("conforms: at most {limit} %")
-        }
-        (Some(limit), Some(_)) => format!("does not conform: at most {limit} %"),
-        _ => "no limit".to_owned(),
-    }
-}
-
-/// The same with its sign.
-fn judged(view: &View<'_>, result: &TestResult) -> Markup {
-    let tone = match (view.lab.limit_for(result), loss_of(result)) {
-        (Some(limit), Some(loss)) if Limits::at_most(limit).hold(loss) => Tone::Good,
-        (Some(_), Some(_)) => Tone::Bad,
-        _ => Tone::Plain,
-    };
-    look::mark(tone, verdict(view, result))
-}
-
 pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let result = view.lab.results.get(code)?;
     let version = result.current()?;
     let sample = view.lab.samples.get(&result.sample)?;
-    let limit = view.lab.limit_for(result);
-    let limits = Limits { lower: None, upper: limit };
+    let judged = view.lab.judgement(result);
     let worked = view.lab.outcome_of(result).ok()?;
     let lines: Vec<String> = worked.iter().flat_map(|one| one.lines.iter().cloned()).collect();
     let sure = worked.iter().map(|one| one.confidence).reduce(Confidence::less_sure)?;
@@ -106,13 +80,16 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             }
             div {
                 p { (worked.first().map(|one| one.title.as_str()).unwrap_or_default()) " of " a href={ "/samples/" (sample.code) } { (sample.code) } ", " (sample.material) }
-                p { (judged(view, result)) @if limit.is_some() { " (" (sample.limit_document) ")" } }
-                @if let (Some(loss), true) = (version.value.loss_percent, limit.is_some()) { (parts::strip("Loss against its limit", loss, "%", limits)) }
+                p { (judgement::mark(view, result)) @if judged.is_some() { " (" (sample.limit_document) ")" } }
+                @if let Some(judged) = &judged { (judgement::strip(judged)) }
+                @if result.versions.len() > 1 { p { "Version " (result.version()) ", " (replaces(result)) } }
             }
         }
         (super::readings::found(&worked))
         (super::doubts::of_result(view, result))
         (parts::section("How it was worked out", look::formula("Worked out", &lines, &source)))
+        (judgement::section(view, result))
+        (judgement::agreement(view, result))
         (release(view, result))
         (evidence(view, result))
         (parts::unsure(view, result))
@@ -123,10 +100,27 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             }
         }
         (parts::deviations(view, &result.deviations))
+        @if let Some(release) = result.release() { (parts::deviations(view, &release.value.deviations)) }
         (super::attachments::section(view, code))
         @if result.versions.len() > 1 { (parts::section("Earlier versions", versions(view, result))) }
     };
     Some(Page::new(format!("Result {}", result.code), body).below("Results", "/results"))
+}
+
+/// What a version that is not the first stands in place of.
+fn replaces(result: &TestResult) -> String {
+    let earlier = result.versions.iter().rev().skip(1);
+    let released = (1..result.version())
+        .rev()
+        .zip(earlier)
+        .find(|(_, version)| version.value.release.is_some());
+    match released {
+        Some((number, _)) => {
+            let report = stonewear_report::report_number(result, number);
+            format!("in place of report {report}, which was released")
+        }
+        None => "no earlier one was released".to_owned(),
+    }
 }
 
 fn release(view: &View<'_>, result: &TestResult) -> Markup {
@@ -146,6 +140,7 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
                 (paper)
             },
             None => {
+                (judgement::who_may(view, result))
                 (Form::new(view, RELEASE, "Release it with my name").hidden("result", result.code.as_str()).body(html! {
                     (Field::text(view, RELEASE, "remark", "Anything that the report should say").optional())
                 }))
@@ -196,7 +191,10 @@ fn versions(view: &View<'_>, result: &TestResult) -> Markup {
             html! { (version.value.reason) },
             html! {
                 @match &version.value.release {
-                    Some(release) => { (parts::person(view, release.by.as_str())) ", " (parts::day(view, release.at)) },
+                    Some(release) => {
+                        (parts::person(view, release.by.as_str())) ", " (parts::day(view, release.at))
+                        @if let Some(judged) = &release.value.judgement { ", " (judged.verdict.in_words()) }
+                    },
                     None => "no",
                 }
             },

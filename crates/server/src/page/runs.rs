@@ -9,7 +9,7 @@ use maud::{Markup, html};
 use stonewear_lab::fact::{Placed, Standing};
 use stonewear_lab::outcome::machine_of;
 use stonewear_lab::state::{Item, Run, Specimen};
-use stonewear_measure::{Decimal, Limits};
+use stonewear_measure::{Decimal, Limits, balance};
 use stonewear_method::model::Vessel;
 use stonewear_method::{Grading, Method, Toleranced};
 use stonewear_picture::{Clock, JarWall, Place, PlaceState, Tier};
@@ -134,7 +134,7 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
         (parts::radios(view, START, "ended_by", "What ends the run", controls, first_control.as_deref()))
         @if let Some(water) = water {
             (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
-                .limits(water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default()))
+                .limits(water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default()).focus())
             (parts::item_if_there_is_one(view, START, "thermometer", "Read with", ItemKind::Thermometer))
         }
         @for (index, (tier, place)) in places.iter().enumerate() {
@@ -318,8 +318,9 @@ fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Mark
                 ", " (parts::moment(view, former.at)) ", by " (parts::person(view, former.by.as_str()))
             }
         }
-        @for placed in &run.placed {
-            (parts::go(&format!("On with {}", placed.specimen), &format!("/specimens/{}", placed.specimen)))
+        @for (index, placed) in run.placed.iter().enumerate() {
+            @let (words, href) = (format!("On with {}", placed.specimen), format!("/specimens/{}", placed.specimen));
+            @if index == 0 { (parts::go_on(&words, &href)) } @else { (parts::go(&words, &href)) }
         }
     }
 }
@@ -340,7 +341,7 @@ fn placed_table(run: &Run) -> Markup {
             html! { (placed.tier) " " (placed.position) },
             html! { a.code href={ "/specimens/" (placed.specimen) } { (placed.specimen) } },
             html! { (placed.jar.as_ref().map_or("none", |jar| jar.as_str())) },
-            html! { (charge.as_deref().unwrap_or("none")) @if let Some(mass) = placed.charge_g { " (" (mass) " g" @if let Some(balls) = placed.charge_balls { ", " (balls) " balls" } ")" } },
+            html! { (charge.as_deref().unwrap_or("none")) @if let Some(mass) = placed.charge_g { " (" (balance::shown(mass)) " g" @if !placed.charge_as_read.is_empty() { ", read as " (placed.charge_as_read) } @if let Some(balls) = placed.charge_balls { ", " (balls) " balls" } ")" } },
             html! { @match placed.water_l { Some(litres) => { (litres) " L" }, None => "none" } },
             html! { @match placed.soaked_h { Some(hours) => { (hours) " h" }, None => "no" } },
         ]

@@ -60,6 +60,13 @@ pub(super) fn receive(view: &View<'_>) -> Page {
         (field("project", "Works").optional())
         (field("intended_use", "Intended use").optional())
         (field("condition", "Condition on arrival").optional())
+        (Field::number(view, RECEIVE, "received_g", "Mass received").unit("g").optional()
+            .hint("or as the balance shows it, like 25.4 kg"))
+        (field("bags", "Bags or boxes").optional())
+        (field("sampled_by", "Taken by").optional().hint("who took the sample; the report says so"))
+        (field("sampled_on", "Taken on").date().optional())
+        (field("delivered_by", "Brought by").optional())
+        (field("place", "Where it is kept").optional().hint("shelf, bay or room"))
         (Field::number(view, RECEIVE, "limit_percent", "Most loss that is allowed").unit("%").optional()
             .hint("left empty, no decision is made"))
         (field("limit_document", "Document that sets this limit").optional())
@@ -86,8 +93,11 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             ("Works", html! { (parts::or_none(&sample.project)) }),
             ("Intended use", html! { (parts::or_none(&sample.intended_use)) }),
             ("Condition", html! { (parts::or_none(&sample.condition)) }),
+            ("How much came", how_much(sample)),
+            ("Taken", taken(sample)),
             ("Limit", limit(sample)),
             ("Received", html! { (sample.received_on) ", by " (parts::person(view, sample.received.by.as_str())) }),
+            ("Now with", super::custody::now(view, sample)),
         ]))
         @for result in results {
             (parts::go(&format!("Result {}", result.code), &format!("/results/{}", result.code)))
@@ -98,13 +108,40 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             begin(view, sample),
         ))
         (super::corrections::of_sample(view, sample))
+        (super::custody::section(view, sample))
+        (super::outside::section(view, sample))
         (super::attachments::section(view, code))
+        (parts::label_link(code))
     };
     Some(
         Page::new(format!("Sample {}", sample.code), body)
             .lead(sample.source.clone())
             .below("Samples", "/samples"),
     )
+}
+
+fn how_much(sample: &Sample) -> Markup {
+    html! {
+        @match sample.received_g {
+            Some(mass_g) => {
+                (parts::grams(Some(mass_g)))
+                @if !sample.received_as_read.is_empty() { " (read as " (sample.received_as_read) ")" }
+            },
+            None => "mass not recorded",
+        }
+        @if let Some(bags) = sample.bags { ", " (bags) @if bags == 1 { " bag" } @else { " bags" } }
+    }
+}
+
+fn taken(sample: &Sample) -> Markup {
+    html! {
+        @match (&sample.sampled_on, sample.sampled_by.as_str()) {
+            (None, "") => "not recorded",
+            (None, by) => { "by " (by) },
+            (Some(day), "") => (day),
+            (Some(day), by) => { (day) ", by " (by) }
+        }
+    }
 }
 
 fn limit(sample: &Sample) -> Markup {

@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use stonewear_lab::fact::Stage;
 use stonewear_lab::next::Next;
 use stonewear_lab::state::{Noted, Specimen, WeighedMass};
+use stonewear_measure::balance::shown;
 use stonewear_measure::{Decimal, Limits};
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
@@ -36,7 +37,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             },
             Some(Next::StartRun { .. }) => {
                 (drying::soak(view, specimen, method))
-                (parts::go("Start its run", &format!("/runs/new?specimen={}", specimen.code)))
+                (parts::go_on("Start its run", &format!("/runs/new?specimen={}", specimen.code)))
             },
             Some(Next::WeighAfter { .. }) => {
                 (weigh_after(view, specimen, method))
@@ -58,6 +59,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         }
         (parts::deviations(view, &specimen.deviations))
         (super::attachments::section(view, code))
+        (parts::label_link(code))
     };
     let sample = format!("Sample {}", specimen.sample);
     let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");
@@ -100,6 +102,8 @@ fn make_up(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grad
         Form::new(view, FRACTIONS, "Record the masses").hidden("specimen", specimen.code.as_str());
     let replaces =
         grading.fractions.iter().enumerate().any(|(index, _)| specimen.fraction_g(index).is_some());
+    let first_open =
+        (0..grading.fractions.len()).find(|index| specimen.fraction_g(*index).is_none());
     form.body(html! {
         p.step-do {
             "Weigh each fraction in, coarsest first. "
@@ -114,9 +118,11 @@ fn make_up(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grad
             @let name = format!("masses_g.{index}");
             @let label = format!("{} to {} mm", fraction.passing_mm.value, fraction.retained_mm.value);
             @let wanted = fraction.mass_g.to_string();
-            (Field::number(view, FRACTIONS, &name, &label).unit("g").wanted(&wanted)
+            @let field = Field::number(view, FRACTIONS, &name, &label).unit("g").wanted(&wanted)
                 .limits(fraction.mass_g.limits()).bench()
-                .value_or(specimen.fraction_g(index)))
+                .value_or(specimen.fraction_g(index));
+            // The first that is still to be weighed is where balance and keyboard go.
+            @if first_open == Some(index) { (field.focus()) } @else { (field) }
         }
         @if replaces { (Field::text(view, FRACTIONS, "reason", "Why a recorded mass is replaced").optional()) }
     })
@@ -176,7 +182,7 @@ fn record(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Gradi
         rows.push(vec![
             html! { "All fractions" },
             html! { (method.specimen_mass()) },
-            html! { (specimen.made_up_g()) },
+            html! { (shown(specimen.made_up_g())) },
             html! {},
         ]);
     }
@@ -212,8 +218,11 @@ fn mass_row(
         html! { (what) },
         html! { (wanted) },
         html! {
-            @for old in former { s { (old.value.mass_g) } " " }
-            @if let Some(last) = last { strong { (last.value.mass_g) } }
+            @for old in former { s { (shown(old.value.mass_g)) } " " }
+            @if let Some(last) = last {
+                strong { (shown(last.value.mass_g)) }
+                @if !last.value.as_read.is_empty() { br; span.quiet { "read as " (last.value.as_read) } }
+            }
         },
         html! {
             @if let Some(last) = last {

@@ -6,7 +6,7 @@ use axum::body::Body;
 use axum::http::{HeaderMap, Request, StatusCode};
 use std::path::Path;
 use std::sync::Arc;
-use stonewear_report::{TestReport, TypesetError, Typesetter};
+use stonewear_report::{Labels, TestReport, TypesetError, Typesetter};
 use stonewear_runtime::{Clock, Decided, OpenLaboratory};
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
@@ -16,6 +16,11 @@ use tower::ServiceExt;
 struct Words;
 
 impl Typesetter for Words {
+    fn labels(&self, labels: &Labels) -> Result<Vec<u8>, TypesetError> {
+        let codes = labels.labels.iter().map(|label| label.scanned.as_str());
+        Ok(codes.collect::<Vec<_>>().join("\n").into_bytes())
+    }
+
     fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError> {
         Ok(format!("%PDF of {}", report.number).into_bytes())
     }
@@ -113,6 +118,28 @@ impl Site {
             seat: seat.to_owned(),
             folder,
         }
+    }
+
+    /// A specimen of the demo laboratory that alone makes a result, and that result.
+    pub(crate) fn a_finished_specimen(&self) -> (String, String) {
+        let results = self.get("/results");
+        let result = markup::links(&results.body)
+            .into_iter()
+            .find_map(|link| link.strip_prefix("/results/").map(str::to_owned))
+            .unwrap();
+        let page = self.get(&format!("/results/{result}"));
+        let specimen = markup::links(&page.body)
+            .into_iter()
+            .find_map(|link| link.strip_prefix("/specimens/").map(str::to_owned))
+            .unwrap();
+        (specimen, result)
+    }
+
+    /// The loss that the page of a result shows, without its unit.
+    pub(crate) fn loss_of(&self, result: &str) -> String {
+        let page = self.get(&format!("/results/{result}")).body;
+        let (_, hero) = page.split_once("<p class=\"hero-number\">").unwrap();
+        hero.split('<').next().unwrap().trim().to_owned()
     }
 
     /// Sends a request as it is.

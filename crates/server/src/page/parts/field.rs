@@ -5,7 +5,7 @@ use crate::look;
 use crate::page::View;
 use maud::{Markup, Render, html};
 use stonewear_lab::Problem;
-use stonewear_measure::{Decimal, Limits};
+use stonewear_measure::{Decimal, Limits, balance};
 use stonewear_picture::ToleranceStrip;
 
 /// A field of a request's form.
@@ -175,11 +175,15 @@ pub(crate) fn verdict(
         lower: limits.lower,
         upper: limits.upper,
         guard: None,
-        value: stonewear_measure::read(value).ok(),
+        value: number_of(value, unit),
         expanded_uncertainty: None,
     });
+    let understood = understood(value, unit);
     let (tone, words) = match problem {
-        None if strip.is_some() => (look::Tone::Good, "as it must be".to_owned()),
+        None if strip.is_some() => {
+            let read = understood.map(|read| format!("{read}: ")).unwrap_or_default();
+            (look::Tone::Good, format!("{read}as it must be"))
+        }
         // Where no limit is known nothing is praised; how it was read shows a slip of the comma.
         None => (look::Tone::Plain, read_as(value, unit)),
         Some(problem) if problem.excusable => (look::Tone::Edge, super::form::words(problem)),
@@ -188,8 +192,48 @@ pub(crate) fn verdict(
     look::verdict(tone, words, strip.as_ref())
 }
 
+/// The number in what was typed, in the unit of the field.
+fn number_of(value: &str, unit: &str) -> Option<Decimal> {
+    match unit {
+        "g" => balance::read(value).ok().map(|mass| mass.grams()),
+        _ => stonewear_measure::read(value).ok(),
+    }
+}
+
+/// What was understood of a mass that was more than a number of grams: `1.5012 kg = 1501.2 g`.
+fn understood(value: &str, unit: &str) -> Option<String> {
+    let mass = balance::read(value).ok().filter(|_| unit == "g")?;
+    mass.as_read().map(|_| mass.to_string())
+}
+
 fn read_as(value: &str, unit: &str) -> String {
-    let read =
-        stonewear_measure::read(value).map_or_else(|_| value.to_owned(), |it| it.to_string());
+    if let Some(understood) = understood(value, unit) {
+        return format!("read as {understood}");
+    }
+    let read = number_of(value, unit).map_or_else(|| value.to_owned(), |it| it.to_string());
     format!("read as {read} {unit}").trim_end().to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_field_says_what_it_understood() {
+        let limits = Limits { lower: Some(1495.into()), upper: Some(1505.into()) };
+        for (value, unit, limits, says) in [
+            ("1501.2", "g", limits, "as it must be"),
+            ("1.5012 kg", "g", limits, "1.5012 kg = 1501.2 g: as it must be"),
+            ("ST,GS,+ 1501.2 g", "g", limits, "1501.2 g: as it must be"),
+            ("1.5012 kg", "g", Limits::default(), "read as 1.5012 kg = 1501.2 g"),
+            ("1501,2", "g", Limits::default(), "read as 1501.2 g"),
+            ("2,00", "L", Limits::default(), "read as 2.00 L"),
+        ] {
+            let html = verdict(value, unit, limits, None).into_string();
+            assert!(
+                html.contains(&format!(">{says}<")) || html.contains(&format!(" {says}<")),
+                "{value}: {html}"
+            );
+        }
+    }
 }

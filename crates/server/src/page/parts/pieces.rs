@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use maud::{Markup, html};
 use stonewear_lab::fact::{Deviation, Standing};
 use stonewear_lab::state::{Noted, TestResult};
-use stonewear_measure::{Decimal, Limits};
+use stonewear_measure::{Decimal, Limits, balance};
 use stonewear_method::{Confidence, Method};
 use stonewear_picture::ToleranceStrip;
 
@@ -149,7 +149,7 @@ pub(crate) fn or_none(text: &str) -> &str {
 
 /// A mass, or that there is none yet.
 pub(crate) fn grams(mass: Option<Decimal>) -> String {
-    mass.map_or_else(|| "–".to_owned(), |mass| format!("{mass} g"))
+    mass.map_or_else(|| "–".to_owned(), |mass| format!("{} g", balance::shown(mass)))
 }
 
 /// The sieves to wash over, in words.
@@ -174,6 +174,16 @@ pub(crate) fn article(word: &str) -> String {
 /// A link that is as large as a button, on its own line.
 pub(crate) fn go(words: &str, href: &str) -> Markup {
     look::actions(&look::link_button(words.to_owned(), href))
+}
+
+/// Like [`go`], where it is what comes next: it has the focus, so that Enter goes on.
+pub(crate) fn go_on(words: &str, href: &str) -> Markup {
+    look::actions(&html! { a class="button second" href=(href) data-autofocus { (words) } })
+}
+
+/// The label of what has this code, to be printed and stuck on.
+pub(crate) fn label_link(code: &str) -> Markup {
+    go("Print its label", &format!("/labels.pdf?code={code}"))
 }
 
 /// What a caution of a procedure is about, for its sign. The words carry the caution; the sign

@@ -1,0 +1,138 @@
+//! Finding what has a code, or a name like the one that was typed.
+
+use crate::code::scanned;
+use crate::state::Lab;
+use serde::Serialize;
+use stonewear_procedure::ItemKind;
+
+/// One letter in so many may be mistyped; with more, what is offered confuses more than it helps.
+const LETTERS_A_SLIP: usize = 4;
+
+/// What kind of thing has a code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum ThingKind {
+    /// A piece of equipment.
+    Item(ItemKind),
+    /// What was received.
+    Sample,
+    /// What was made up for one jar.
+    Specimen,
+    /// A turning of jars.
+    Run,
+    /// A loss.
+    Result,
+    /// A check of equipment.
+    Check,
+    /// A doubt that was opened.
+    Doubt,
+    /// Somebody who works here.
+    Person,
+}
+
+/// Something that has a code.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Thing {
+    /// What kind.
+    pub kind: ThingKind,
+    /// Its code.
+    pub code: String,
+    /// What people call it, or know it by.
+    pub name: String,
+}
+
+impl Thing {
+    /// What it is, with its article: `a jar`, `a specimen`.
+    pub fn what(&self) -> String {
+        match self.kind {
+            ThingKind::Item(kind) => kind.with_article(),
+            ThingKind::Sample => "a sample".to_owned(),
+            ThingKind::Specimen => "a specimen".to_owned(),
+            ThingKind::Run => "a run".to_owned(),
+            ThingKind::Result => "a result".to_owned(),
+            ThingKind::Check => "a check".to_owned(),
+            ThingKind::Doubt => "a doubt".to_owned(),
+            ThingKind::Person => "a person".to_owned(),
+        }
+    }
+}
+
+impl Lab {
+    /// What has exactly this code, as it was typed or scanned. Initials may be those of a person
+    /// and the code of an item; then the item is meant.
+    pub fn thing(&self, typed: &str) -> Option<Thing> {
+        let code = scanned(typed);
+        if code.is_empty() {
+            return None;
+        }
+        self.things().find(|thing| thing.code == code)
+    }
+
+    /// What is near to what was typed: it stands in the code or the name, or the code resembles
+    /// it. Codes before names, at most `most`.
+    pub fn near(&self, typed: &str, most: usize) -> Vec<Thing> {
+        let wanted = scanned(typed);
+        if wanted.is_empty() {
+            return Vec::new();
+        }
+        let rank = |thing: &Thing| {
+            if thing.code.starts_with(&wanted) {
+                Some(0)
+            } else if thing.code.contains(&wanted) {
+                Some(1)
+            } else if thing.name.to_uppercase().contains(&wanted) {
+                Some(2)
+            } else {
+                let slips = wanted.chars().count() / LETTERS_A_SLIP;
+                (strsim::levenshtein(&wanted, &thing.code) <= slips).then_some(3)
+            }
+        };
+        let mut near: Vec<(u8, Thing)> =
+            self.things().filter_map(|thing| Some((rank(&thing)?, thing))).collect();
+        near.sort_by_key(|(rank, _)| *rank);
+        near.into_iter().take(most).map(|(_, thing)| thing).collect()
+    }
+
+    /// Everything that has a code.
+    fn things(&self) -> impl Iterator<Item = Thing> {
+        let thing =
+            |kind: ThingKind, code: &str, name: String| Thing { kind, code: code.to_owned(), name };
+        let items = self.items.values().map(move |item| {
+            thing(ThingKind::Item(item.kind), item.code.as_str(), item.name.clone())
+        });
+        let samples = self.samples.values().map(move |sample| {
+            let name = format!("{}, {}", sample.source, sample.material);
+            thing(ThingKind::Sample, sample.code.as_str(), name)
+        });
+        let specimens = self.specimens.values().map(move |specimen| {
+            let name = format!("{}, grading {}", specimen.method, specimen.grading);
+            thing(ThingKind::Specimen, specimen.code.as_str(), name)
+        });
+        let runs = self.runs.values().map(move |run| {
+            thing(ThingKind::Run, run.code.as_str(), format!("in {}", run.apparatus))
+        });
+        let results = self.results.values().map(move |result| {
+            thing(ThingKind::Result, result.code.as_str(), format!("of {}", result.sample))
+        });
+        let checks = self.checks.values().map(move |check| {
+            let name = format!("{} of {}", check.procedure.title, check.item);
+            thing(ThingKind::Check, check.code.as_str(), name)
+        });
+        let doubts = self.doubts.values().map(move |doubt| {
+            let name = format!("{} of {}", doubt.attribute, doubt.item);
+            thing(ThingKind::Doubt, doubt.code.as_str(), name)
+        });
+        let people = self
+            .people
+            .values()
+            .map(move |person| thing(ThingKind::Person, person.code.as_str(), person.name.clone()));
+        items
+            .chain(samples)
+            .chain(specimens)
+            .chain(runs)
+            .chain(results)
+            .chain(checks)
+            .chain(doubts)
+            .chain(people)
+    }
+}
