@@ -2,8 +2,8 @@
 
 use crate::command::{
     attach, check, demo, doubt, evidence, found, item, journal, labels, laboratory, loss, makeup,
-    method, methods, paper, person, policy, procedure, ready, release, result, round, run, sample,
-    sensitivity, serve, sieving, specimen, weigh,
+    method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
+    sample, sensitivity, serve, sieving, specimen, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -30,6 +30,7 @@ pub(crate) enum Command {
     /// List the test methods, or show one whole.
     Methods(methods::Methods),
     Loss(loss::LossOf),
+    WorkOut(work_out::WorkOutOf),
     Makeup(Box<makeup::MakeUpOf>),
     Round(round::Round),
     /// Show a check procedure.
@@ -65,6 +66,7 @@ pub(crate) enum Command {
     /// Start, interrupt, resume and stop runs, and correct what is recorded about them.
     #[command(subcommand)]
     Run(run::Run),
+    Reading(reading::Reading),
     /// Weigh a specimen before or after its run.
     #[command(subcommand)]
     Weigh(weigh::Weigh),

@@ -18,6 +18,7 @@ pub(crate) mod paper;
 pub(crate) mod person;
 pub(crate) mod policy;
 pub(crate) mod procedure;
+pub(crate) mod reading;
 pub(crate) mod ready;
 pub(crate) mod release;
 pub(crate) mod result;
@@ -29,6 +30,7 @@ pub(crate) mod serve;
 pub(crate) mod sieving;
 pub(crate) mod specimen;
 pub(crate) mod weigh;
+pub(crate) mod work_out;
 
 mod asking;
 mod check_view;
@@ -47,6 +49,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Serve(serve) => serve::run(serve),
         Command::Methods(methods) => methods::run(&methods),
         Command::Loss(loss) => loss::run(&loss),
+        Command::WorkOut(work_out) => work_out::run(&work_out),
         Command::Makeup(makeup) => makeup::run(&makeup),
         Command::Round(round) => round::run(&round),
         Command::Procedure(procedure) => procedure::run(&procedure),
@@ -62,6 +65,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Sieving(sieving) => sieving::run(sieving),
         Command::Specimen(specimen) => specimen::run(specimen),
         Command::Run(run) => run::run(run),
+        Command::Reading(reading) => reading::run(reading),
         Command::Weigh(weigh) => weigh::run(weigh),
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity),
         Command::Release(release) => release::run(release),

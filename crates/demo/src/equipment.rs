@@ -13,7 +13,7 @@ use stonewear_procedure::apparatus::{
 use stonewear_procedure::{Apparatus, Expect, ItemKind};
 
 /// Code, kind, name, maker and number, sieve opening.
-type Listed = (&'static str, ItemKind, &'static str, &'static str, &'static str);
+pub(crate) type Listed = (&'static str, ItemKind, &'static str, &'static str, &'static str);
 
 /// What the laboratory opened with, besides its apparatus.
 pub(crate) const SMALL_EQUIPMENT: [Listed; 19] = [
@@ -100,7 +100,12 @@ fn resolution_of(kind: ItemKind) -> &'static str {
         ItemKind::Caliper | ItemKind::Stopwatch => "0.01",
         ItemKind::Thermometer => "0.5",
         ItemKind::Oven => "1",
-        ItemKind::Apparatus | ItemKind::Jar | ItemKind::BallCharge | ItemKind::Sieve => "",
+        ItemKind::Apparatus
+        | ItemKind::Jar
+        | ItemKind::BallCharge
+        | ItemKind::Sieve
+        | ItemKind::Drum
+        | ItemKind::Bath => "",
     }
 }
 

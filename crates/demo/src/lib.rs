@@ -7,6 +7,7 @@
 //! People, quarries, clients and figures are invented; any likeness to real ones is chance.
 
 mod chance;
+mod companion;
 mod equipment;
 mod everyday;
 mod replicates;

@@ -28,6 +28,8 @@ const WEEKS: i64 = 105;
 const NEW_MILL_WEEK: i64 = 9;
 /// The week from which every client's sample is sieved on arrival.
 const SIEVING_WEEK: i64 = 92;
+/// A quiet week, in which the companion tests are tried.
+const COMPANION_WEEK: i64 = 102;
 /// The week in which the balance is found heavy.
 const INCIDENT_WEEK: i64 = 95;
 
@@ -158,6 +160,9 @@ pub fn scenario(
             story.decide_policies(MANAGER)?;
         }
         ordinary_week(&mut story, week)?;
+        if week == COMPANION_WEEK {
+            story.companion_tests(TECHNICIANS[0], MANAGER, ENGINEER)?;
+        }
         replicates(&mut story, week)?;
     }
     last_days(&mut story, week_begins(monday, WEEKS)?)?;

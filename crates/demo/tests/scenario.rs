@@ -46,14 +46,25 @@ fn the_scenario_holds_two_years_of_an_ordinary_laboratory() {
     assert!(lab.samples.len() >= 60, "{} samples", lab.samples.len());
     let waiting = lab.results.values().filter(|result| result.release().is_none()).count();
     assert_eq!(waiting, 1, "one result waits for its release");
+    let by_test = |method: &str| {
+        lab.results.values().filter(|result| result.method.answers_to(method)).count()
+    };
+    for method in ["astm-c131", "astm-c88-magnesium", "astm-c127"] {
+        assert_eq!(by_test(method), 1, "{method}");
+    }
     let incident = lab.items["BAL-1"]
         .standings
         .iter()
         .filter(|change| change.value.standing == Standing::Held);
     assert_eq!(incident.count(), 1, "the balance was held once");
     for result in lab.results.values() {
-        let worked_out = lab.loss_of(result).unwrap().percent;
-        assert_eq!(worked_out, result.current().unwrap().value.loss_percent, "{}", result.code);
+        let version = &result.current().unwrap().value;
+        let recorded = version.loss_percent.into_iter();
+        let recorded: Vec<_> =
+            recorded.chain(version.properties.iter().map(|one| one.value)).collect();
+        let worked = lab.outcome_of(result).unwrap();
+        let worked: Vec<_> = worked.into_iter().map(|one| one.value).collect();
+        assert_eq!(worked, recorded, "{}", result.code);
     }
     let ordered = batches.windows(2).all(|pair| pair[0].at <= pair[1].at);
     assert!(ordered, "time never goes back");

@@ -145,7 +145,12 @@ impl Lab {
             return Agreement::default();
         };
         let mut pairs = self.pairs_of_specimens(result, method);
-        let mine = self.side_of(result, version);
+        // Where the test gives no loss there is none to differ.
+        let (Some(mine), Some(reported)) =
+            (self.side_of(result, version), version.value.loss_percent)
+        else {
+            return Agreement::default();
+        };
         let grading = self.grading_of(result);
         let others = self.results.values().filter(|other| {
             other.code != result.code
@@ -154,12 +159,12 @@ impl Lab {
         });
         for other in others {
             let Some(known) = version_before(other, before) else { continue };
-            let other = self.side_of(other, known);
+            let Some(other) = self.side_of(other, known) else { continue };
             let limit = self.limit(method, Conditions::Repeatability, &mine, &other);
             pairs.extend(pair(Of::Results, &mine, &other, limit));
         }
         // What another laboratory found is known as it reported it, so ours is taken so, too.
-        let mine = Side::reported(result.code.as_str(), version.value.loss_percent);
+        let mine = Side::reported(result.code.as_str(), reported);
         let sample = self.samples.get(&result.sample);
         for outside in sample.map(|sample| sample.outside_before(before)).unwrap_or_default() {
             let outside = &outside.value;
@@ -213,12 +218,13 @@ impl Lab {
     /// A version of a result, before it was rounded for reporting: a method that reports whole
     /// numbers states its precision for what they were rounded from. Of a version that counts no
     /// longer, the masses are not at hand, and the reported loss stands for it.
-    fn side_of(&self, result: &TestResult, version: &Noted<ResultVersion>) -> Side {
+    fn side_of(&self, result: &TestResult, version: &Noted<ResultVersion>) -> Option<Side> {
+        let reported = version.value.loss_percent?;
         let counts = result.current().is_some_and(|now| now.position == version.position);
-        match self.loss_of(result) {
-            Ok(loss) if counts => Side::exact(result.code.as_str(), loss.exact_percent),
-            _ => Side::reported(result.code.as_str(), version.value.loss_percent),
-        }
+        Some(match self.worked_loss(result) {
+            Some(loss) if counts => Side::exact(result.code.as_str(), loss.exact),
+            _ => Side::reported(result.code.as_str(), reported),
+        })
     }
 
     /// The limit for two results, at the mean of both: of the method, or else the laboratory's own.

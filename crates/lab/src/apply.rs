@@ -12,8 +12,8 @@ use crate::state::{
     TestResult,
 };
 use crate::state::{
-    CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules, Use,
-    WeighedMass,
+    CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules,
+    TakenReading, Use, WeighedMass,
 };
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
@@ -103,6 +103,7 @@ impl Lab {
             | Fact::MassWeighed { .. }
             | Fact::DryingWeighed { .. }
             | Fact::SoakStarted { .. } => self.apply_specimen(&note),
+            Fact::ReadingTaken { .. } => self.apply_reading(&note),
             Fact::RunStarted { .. }
             | Fact::RunInterrupted { .. }
             | Fact::RunResumed { .. }
@@ -273,6 +274,7 @@ impl Lab {
             condition,
             limit_percent,
             limit_document,
+            limit_method,
             received_on,
             reference,
             received_g,
@@ -298,6 +300,7 @@ impl Lab {
             condition: condition.clone(),
             limit_percent: *limit_percent,
             limit_document: limit_document.clone(),
+            limit_method: limit_method.clone(),
             received_on: *received_on,
             reference: *reference,
             received: note.that(()),
@@ -397,6 +400,7 @@ impl Lab {
                     soak: None,
                     before: Vec::new(),
                     after: Vec::new(),
+                    readings: BTreeMap::new(),
                     run: None,
                     deviations: note.each(deviations),
                 };
@@ -453,9 +457,42 @@ impl Lab {
         }
     }
 
+    fn apply_reading(&mut self, note: &Noter<'_>) {
+        let Fact::ReadingTaken {
+            specimen,
+            reading,
+            fraction,
+            value,
+            as_read,
+            instrument,
+            reason,
+            deviations,
+        } = &note.0.fact
+        else {
+            return;
+        };
+        note.uses(&mut self.uses, [instrument.as_ref()], specimen);
+        let Some(specimen) = self.specimens.get_mut(specimen) else { return };
+        let key = Specimen::reading_key(reading, *fraction);
+        specimen.readings.entry(key).or_default().push(note.that(TakenReading {
+            value: *value,
+            as_read: as_read.clone(),
+            instrument: instrument.clone(),
+            reason: reason.clone(),
+        }));
+        specimen.deviations.extend(note.each(deviations));
+    }
+
     fn apply_result(&mut self, note: &Noter<'_>) {
         match &note.0.fact {
-            Fact::ResultWorkedOut { result, sample, specimens, loss_percent, deviations } => {
+            Fact::ResultWorkedOut {
+                result,
+                sample,
+                specimens,
+                loss_percent,
+                properties,
+                deviations,
+            } => {
                 self.count('L', note);
                 for specimen in specimens {
                     self.result_by_specimen.insert(specimen.clone(), result.clone());
@@ -466,6 +503,7 @@ impl Lab {
                     .map_or_else(|| MethodId::from(""), |specimen| specimen.method.clone());
                 let version = ResultVersion {
                     loss_percent: *loss_percent,
+                    properties: properties.clone(),
                     reason: String::new(),
                     release: None,
                 };
@@ -479,10 +517,11 @@ impl Lab {
                 };
                 self.results.insert(result.clone(), worked_out);
             }
-            Fact::ResultRevised { result, loss_percent, reason } => {
+            Fact::ResultRevised { result, loss_percent, properties, reason } => {
                 if let Some(result) = self.results.get_mut(result) {
                     let version = ResultVersion {
                         loss_percent: *loss_percent,
+                        properties: properties.clone(),
                         reason: reason.clone(),
                         release: None,
                     };

@@ -5,13 +5,16 @@ mod checks;
 mod corrections;
 mod custody;
 mod doubts;
+mod drum;
 mod drying;
 mod form;
 mod interruptions;
 pub mod items;
 mod methods;
+mod outcome;
 mod people;
 mod policies;
+mod readings;
 mod results;
 mod runs;
 mod samples;
@@ -66,6 +69,7 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::StartRun(request) => desk.start_run(request),
         Request::StopRun(request) => desk.stop_run(request),
         Request::WeighAfter(request) => desk.weigh_after(request),
+        Request::TakeReading(request) => desk.take_reading(request),
         Request::WorkOutResult(request) => desk.work_out_result(request),
         Request::OpenDoubt(request) => desk.open_doubt(request),
         Request::CloseDoubt(request) => desk.close_doubt(request),

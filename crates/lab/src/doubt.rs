@@ -41,8 +41,8 @@ impl Attribute {
         match (kind, name) {
             (ItemKind::Balance, "indication") => Self::Indication,
             (ItemKind::Apparatus, "timer") => Self::Timer,
-            (ItemKind::Apparatus, "counter") => Self::Counter,
-            (ItemKind::Apparatus, "speed") => Self::Speed,
+            (ItemKind::Apparatus | ItemKind::Drum, "counter") => Self::Counter,
+            (ItemKind::Apparatus | ItemKind::Drum, "speed") => Self::Speed,
             (ItemKind::BallCharge, "mass") => Self::ChargeMass,
             (ItemKind::Thermometer, "indication") => Self::WaterTemperature,
             _ => Self::Other,
@@ -97,8 +97,10 @@ pub struct Doubtful {
     pub result: ResultCode,
     /// Its sample.
     pub sample: SampleCode,
-    /// The loss as reported, %.
-    pub loss_percent: Decimal,
+    /// The loss as reported, %; absent where the test gives none.
+    pub loss_percent: Option<Decimal>,
+    /// Everything as reported, in words.
+    pub reported: String,
     /// Whether it was released.
     pub released: bool,
     /// When the item was first used for it within the doubt.
@@ -168,13 +170,16 @@ impl Lab {
                     .into_iter()
                     .any(|used| used.as_ref() == Some(item))
         });
+        let read = specimen.readings.values().filter_map(|taken| taken.last());
+        let mut read_with = read.filter_map(|taken| taken.value.instrument.as_ref());
         let run = specimen.run.as_ref().and_then(|run| self.runs.get(run));
         weighed
+            || read_with.any(|used| used == item)
             || run.is_some_and(|run| {
                 run.apparatus == *item
                     || run.thermometer.as_ref() == Some(item)
                     || run.placed(&specimen.code).is_some_and(|placed| {
-                        placed.jar == *item || placed.charge.as_ref() == Some(item)
+                        placed.jar.as_ref() == Some(item) || placed.charge.as_ref() == Some(item)
                     })
             })
     }
@@ -284,10 +289,9 @@ impl Question<'_> {
     fn judge(&self, result: &TestResult, used_at: Timestamp) -> Option<Doubtful> {
         let version = result.current()?;
         let effect = self.effect(result);
-        let limit = self.lab.samples.get(&result.sample).and_then(|sample| sample.limit_percent);
         let reported = version.value.loss_percent;
-        let decision_flips = match (&effect, limit) {
-            (Effect::Moves { would_be_percent, .. }, Some(limit)) => {
+        let decision_flips = match (&effect, self.lab.limit_for(result).zip(reported)) {
+            (Effect::Moves { would_be_percent, .. }, Some((limit, reported))) => {
                 let limits = Limits::at_most(limit);
                 Some(limits.hold(*would_be_percent) != limits.hold(reported))
             }
@@ -298,6 +302,7 @@ impl Question<'_> {
             result: result.code.clone(),
             sample: result.sample.clone(),
             loss_percent: reported,
+            reported: version.value.in_words(),
             released: version.value.release.is_some(),
             used_at,
             effect,
@@ -309,6 +314,13 @@ impl Question<'_> {
         let Some(found) = self.found else {
             return Effect::NotKnown { why: "no value as found is given" };
         };
+        let position = result.current().map_or(0, |version| version.position);
+        let method = self.lab.methods.get(&result.method).map(|in_use| in_use.at(position));
+        if method.is_some_and(|method| !method.weighs_before_and_after()) {
+            return Effect::NotKnown {
+                why: "the result is put together from readings; work it out again with each put right",
+            };
+        }
         match self.attribute {
             Attribute::Indication => self.without_the_error(result, found),
             Attribute::Timer | Attribute::Counter | Attribute::Speed => {
@@ -435,7 +447,7 @@ impl Question<'_> {
             .map(|(one, factor)| one.exact_percent.times(factor))
             .collect();
         let rounded = Exact::mean(&scaled).and_then(|mean| {
-            Some((method.loss.rounding().ok()?.apply(&mean)?, mean.to_decimals(12)))
+            Some((method.loss.as_ref()?.rounding().ok()?.apply(&mean)?, mean.to_decimals(12)))
         });
         match rounded {
             Some((would_be_percent, would_be_unrounded)) => {

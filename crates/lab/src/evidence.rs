@@ -127,7 +127,7 @@ impl Line<'_> {
 
     fn result(&mut self, result: &TestResult) {
         if let Some(version) = result.current() {
-            let loss = format!("{} %", version.value.loss_percent);
+            let loss = version.value.in_words();
             let positions = result.versions.iter().map(|version| version.position).collect();
             self.recorded(
                 LinkKind::Result,
@@ -190,7 +190,9 @@ impl Line<'_> {
         let masses: Vec<_> = fractions.chain(weighed).collect();
         let weighings =
             masses.iter().flat_map(|(_, masses)| masses.iter().map(|mass| mass.position));
-        let positions = std::iter::once(specimen.begun.position).chain(weighings).collect();
+        let readings = specimen.readings.values().flatten().map(|reading| reading.position);
+        let positions =
+            std::iter::once(specimen.begun.position).chain(weighings).chain(readings).collect();
         let name = format!("grading {}", specimen.grading);
         let code = specimen.code.as_str();
         self.recorded(LinkKind::Specimen, "specimen", code, &name, specimen.begun.at, positions);
@@ -208,6 +210,13 @@ impl Line<'_> {
                     self.item(role, item, mass.position, mass.at);
                 }
             }
+        }
+        for reading in specimen.readings.values().filter_map(|readings| readings.last()) {
+            self.person("read by", reading.by.as_str(), reading.at, reading.position);
+            let Some(instrument) = &reading.value.instrument else { continue };
+            let known = self.lab.items.get(instrument);
+            let role = known.map_or("instrument", |item| item.kind.in_words());
+            self.item(role, instrument, reading.position, reading.at);
         }
         if let Some(run) = specimen.run.as_ref().and_then(|run| self.lab.runs.get(run)) {
             self.run(run, specimen);
@@ -238,7 +247,9 @@ impl Line<'_> {
         );
         self.person("run by", run.started.by.as_str(), run.started.at, position);
         if let Some(placed) = run.placed(&specimen.code) {
-            self.item("jar", &placed.jar, position, run.started.at);
+            if let Some(jar) = &placed.jar {
+                self.item("jar", jar, position, run.started.at);
+            }
             if let Some(charge) = &placed.charge {
                 self.item("ball charge", charge, position, run.started.at);
             }

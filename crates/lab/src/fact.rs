@@ -9,7 +9,8 @@ mod parts;
 
 pub use custody::{CustodyStep, Holder};
 pub use parts::{
-    Condition, Deviation, Placed, Right, SampleChanges, Seen, Stage, Standing, Weighing,
+    Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
+    Weighing,
 };
 
 use crate::code::{
@@ -232,6 +233,9 @@ pub enum Fact {
         /// That document.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         limit_document: String,
+        /// The method that the limit is for, by name; empty for the tests of wear in water.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        limit_method: String,
         /// The day it arrived.
         received_on: Date,
         /// Whether it is of the reference aggregate.
@@ -330,6 +334,30 @@ pub enum Fact {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         oven: Option<ItemCode>,
         /// Why an earlier mass is replaced, if one is.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        reason: String,
+        /// Departures that somebody answers for.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        deviations: Vec<Deviation>,
+    },
+    /// Something was read of a specimen beside its masses before and after.
+    ReadingTaken {
+        /// Of which specimen.
+        specimen: SpecimenCode,
+        /// The reading, by its name in the method.
+        reading: String,
+        /// The fraction, counted from 0, coarsest first, where it is of one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        fraction: Option<usize>,
+        /// The value, in the unit of the method.
+        value: Decimal,
+        /// What was typed or printed for it, where that was not a number in this unit.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        as_read: String,
+        /// What it was read with.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        instrument: Option<ItemCode>,
+        /// Why an earlier value is replaced, if one is.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         reason: String,
         /// Departures that somebody answers for.
@@ -454,8 +482,12 @@ pub enum Fact {
         sample: SampleCode,
         /// From which specimens.
         specimens: Vec<SpecimenCode>,
-        /// The reported loss, %.
-        loss_percent: Decimal,
+        /// The reported loss, %; absent where the test gives none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        loss_percent: Option<Decimal>,
+        /// What the test gave beside it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        properties: Vec<PropertyValue>,
         /// Departures that somebody answers for.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,
@@ -464,8 +496,12 @@ pub enum Fact {
     ResultRevised {
         /// The result.
         result: ResultCode,
-        /// The loss now, %.
-        loss_percent: Decimal,
+        /// The loss now, %; absent where the test gives none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        loss_percent: Option<Decimal>,
+        /// What the test gave beside it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        properties: Vec<PropertyValue>,
         /// The reason for which the mass was replaced.
         reason: String,
     },
@@ -473,8 +509,12 @@ pub enum Fact {
     ResultReleased {
         /// The result.
         result: ResultCode,
-        /// The loss that was released, %.
-        loss_percent: Decimal,
+        /// The loss that was released, %; absent where the test gives none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        loss_percent: Option<Decimal>,
+        /// What the test gave beside it.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        properties: Vec<PropertyValue>,
         /// Anything that the report should say.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,

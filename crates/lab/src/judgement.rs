@@ -10,7 +10,7 @@ use crate::state::{Lab, TestResult};
 use serde::{Deserialize, Serialize};
 use stonewear_measure::{Decimal, Exact, Rounding};
 use stonewear_method::model::Conditions;
-use stonewear_method::{Confidence, Loss, Method, PrecisionAt};
+use stonewear_method::{Confidence, Method, PrecisionAt, Worked};
 use stonewear_stats::conformity::probability_above;
 
 /// A precision limit over a standard deviation: 2.8 (ASTM C670, d2s, from memory; the published
@@ -257,7 +257,8 @@ fn expanded(standard_percent: Decimal) -> Decimal {
 
 impl Lab {
     /// A result judged against the limit of its sample: as it was when its version that counts was
-    /// released, or else by the policies in force now. `None` where no limit was agreed.
+    /// released, or else by the policies in force now. `None` where no limit was agreed for
+    /// its method, or where the test gives no loss.
     pub fn judgement(&self, result: &TestResult) -> Option<Judgement> {
         match result.release() {
             None => self.judgement_now(result),
@@ -270,16 +271,16 @@ impl Lab {
 
     /// A result judged by the policies in force now.
     pub(crate) fn judgement_now(&self, result: &TestResult) -> Option<Judgement> {
-        let limit = self.samples.get(&result.sample)?.limit_percent?;
+        let limit = self.limit_for(result)?;
         let version = result.current()?;
         let method = self.methods.get(&result.method)?.at(version.position);
-        let reported = version.value.loss_percent;
-        let compared = match (self.comparison(), self.loss_of(result)) {
-            (Comparison::AsReported, _) | (_, Err(_)) => reported,
-            (Comparison::DigitsOfTheLimit, Ok(loss)) => {
+        let reported = version.value.loss_percent?;
+        let compared = match (self.comparison(), self.worked_loss(result)) {
+            (Comparison::AsReported, _) | (_, None) => reported,
+            (Comparison::DigitsOfTheLimit, Some(loss)) => {
                 to_digits_of(limit, &loss).unwrap_or(reported)
             }
-            (Comparison::Unrounded, Ok(loss)) => not_below(&loss.exact_percent).unwrap_or(reported),
+            (Comparison::Unrounded, Some(loss)) => not_below(&loss.exact).unwrap_or(reported),
         };
         let uncertainty = uncertainty(self.uncertainty_from(), method, reported);
         Some(Judgement::of(self.decision_rule(), self.comparison(), compared, limit, uncertainty))
@@ -288,8 +289,8 @@ impl Lab {
     /// What was said of a result that was released before judgements were kept: the reported loss
     /// by simple acceptance.
     fn judgement_of_old(&self, result: &TestResult) -> Option<Judgement> {
-        let limit = self.samples.get(&result.sample)?.limit_percent?;
-        let reported = result.current()?.value.loss_percent;
+        let limit = self.limit_for(result)?;
+        let reported = result.current()?.value.loss_percent?;
         let uncertainty =
             Uncertainty::No { why: "no uncertainty was kept with the release".to_owned() };
         Some(Judgement::of(
@@ -335,9 +336,9 @@ fn rounded_up(value: Decimal) -> Decimal {
 }
 
 /// The exact loss, rounded once, to the digits in which the limit is written.
-fn to_digits_of(limit: Decimal, loss: &Loss) -> Option<Decimal> {
+fn to_digits_of(limit: Decimal, loss: &Worked) -> Option<Decimal> {
     let place = Decimal::new(1, limit.scale());
-    Rounding::new(place, loss.rule).ok()?.apply(&loss.exact_percent)
+    Rounding::new(place, loss.rule).ok()?.apply(&loss.exact)
 }
 
 /// An exact value as a decimal that is never below it: itself where six decimals hold it, else the

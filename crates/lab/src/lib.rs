@@ -21,6 +21,7 @@ pub mod fact;
 pub mod find;
 pub mod judgement;
 pub mod next;
+pub mod outcome;
 pub mod policy;
 pub mod ready;
 pub mod refusal;

@@ -4,6 +4,8 @@ use crate::code::{CheckCode, ItemCode, ResultCode, RunCode, SampleCode, Specimen
 use crate::fact::Standing;
 use crate::state::{CheckState, Lab, Specimen};
 use serde::Serialize;
+use stonewear_method::Missing;
+use stonewear_method::work_out::missing;
 
 /// Something that waits to be done.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -38,6 +40,13 @@ pub enum Next {
     MakeUp {
         /// The specimen.
         specimen: SpecimenCode,
+    },
+    /// Something is to be read of a specimen.
+    TakeReading {
+        /// The specimen.
+        specimen: SpecimenCode,
+        /// The reading, by its name in the method.
+        reading: String,
     },
     /// A sample has no specimen yet.
     BeginSpecimen {
@@ -90,6 +99,15 @@ impl Lab {
     /// What waits for a specimen.
     pub fn next_of(&self, specimen: &Specimen) -> Option<Next> {
         let code = specimen.code.clone();
+        let rules = self.rules_of(specimen);
+        if let Some((method, grading)) = rules.filter(|(method, _)| !method.vessel.turns()) {
+            return match missing(method, grading, &specimen.input()).into_iter().next()? {
+                Missing::Reading { name, .. } => {
+                    Some(Next::TakeReading { specimen: code, reading: name })
+                }
+                _ => Some(Next::MakeUp { specimen: code }),
+            };
+        }
         if specimen.after_g().is_some() {
             return None;
         }

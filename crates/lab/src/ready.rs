@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use serde::Serialize;
 use stonewear_measure::Decimal;
 use stonewear_method::MethodId;
+use stonewear_method::model::Vessel;
 use stonewear_procedure::ItemKind;
 
 /// Something that is missing, why, and what would mend it.
@@ -50,11 +51,13 @@ pub struct Readiness {
 impl Lab {
     /// The readiness of every apparatus that is not retired for every method in use.
     pub fn readiness(&self, at: Timestamp) -> Vec<Readiness> {
-        let mills =
-            self.items_of(ItemKind::Apparatus).filter(|item| item.standing() != Standing::Retired);
-        mills
-            .flat_map(|mill| {
-                self.methods.values().map(move |in_use| self.readiness_of(mill, in_use, at))
+        let machines = self.items.values().filter(|item| item.standing() != Standing::Retired);
+        machines
+            .flat_map(|machine| {
+                let of_it = self.methods.values().filter(|in_use| {
+                    crate::outcome::machine_of(in_use.method.vessel) == Some(machine.kind)
+                });
+                of_it.map(move |in_use| self.readiness_of(machine, in_use, at))
             })
             .collect()
     }
@@ -63,13 +66,17 @@ impl Lab {
     pub fn readiness_of(&self, apparatus: &Item, in_use: &MethodInUse, at: Timestamp) -> Readiness {
         let mut asked = Asked { lab: self, at, rests_on: Vec::new(), lacks: Vec::new() };
         asked.item(apparatus);
-        asked.one_of(ItemKind::Jar, None);
+        if in_use.method.vessel == Vessel::JarMill {
+            asked.one_of(ItemKind::Jar, None);
+        }
         if in_use.method.gradings.iter().any(|grading| grading.charge_g.is_some()) {
             asked.one_of(ItemKind::BallCharge, None);
         }
         asked.one_of(ItemKind::Balance, None);
         asked.one_of(ItemKind::Oven, None);
-        asked.one_of(ItemKind::Sieve, in_use.method.loss_sieve_mm());
+        if let Some(mm) = in_use.method.loss_sieve_mm() {
+            asked.one_of(ItemKind::Sieve, Some(mm));
+        }
         asked.somebody_who_may(Right::Test);
         asked.somebody_who_may(Right::Release);
         Readiness {

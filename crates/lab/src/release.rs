@@ -8,7 +8,7 @@ use crate::state::{Lab, Person, TestResult};
 use std::collections::BTreeSet;
 
 impl Lab {
-    /// Who tested: made up, weighed or ran a specimen of the result.
+    /// Who tested: made up, weighed, ran or read a specimen of the result.
     pub fn testers(&self, result: &TestResult) -> BTreeSet<PersonCode> {
         let named = self
             .evidence(result)
@@ -23,9 +23,12 @@ impl Lab {
             let fractions = specimen.fractions.values().flatten();
             fractions.chain(&specimen.before).chain(&specimen.after).map(|mass| mass.by.clone())
         });
+        let read = specimens
+            .clone()
+            .flat_map(|specimen| specimen.readings.values().flatten().map(|one| one.by.clone()));
         let runs = specimens.filter_map(|specimen| self.runs.get(specimen.run.as_ref()?));
         let stopped = runs.filter_map(|run| run.stopped.as_ref().map(|end| end.by.clone()));
-        named.chain(begun).chain(weighed).chain(stopped).collect()
+        named.chain(begun).chain(weighed).chain(read).chain(stopped).collect()
     }
 
     /// Who may release a result by the rights and the policies as they stand.

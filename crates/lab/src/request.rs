@@ -166,6 +166,8 @@ requests! {
         limit_percent: String,
         /// The document that sets this limit.
         limit_document: String,
+        /// The method that the limit is for, like `astm-c131`; empty for the tests of wear in water.
+        limit_method: String,
         /// When it arrived, YYYY-MM-DD; empty for today.
         received_on: String,
         /// `yes` when it is a specimen of the reference aggregate.
@@ -313,6 +315,8 @@ requests! {
         charge: String,
         /// Mass of the charge, g.
         charge_g: String,
+        /// How many balls that is, where the method counts them.
+        charge_balls: String,
         /// Water in its jar, L.
         water_l: String,
         /// How long it soaked, h.
@@ -357,6 +361,8 @@ requests! {
         limit_percent: String,
         /// The document that sets this limit.
         limit_document: String,
+        /// The method that the limit is for, like `astm-c131`.
+        limit_method: String,
         /// Why.
         reason: String,
     }
@@ -402,6 +408,22 @@ requests! {
         /// The oven that dried it; empty for the only one in service, if there is one.
         oven: String,
         /// Why a mass that is already recorded is replaced.
+        reason: String,
+        /// Why the laboratory departs from the rules, if it does.
+        deviation: String,
+    }
+    /// Record what the method reads of a specimen beside its masses before and after.
+    TakeReading {
+        /// The specimen.
+        specimen: String,
+        /// The reading, by its name in the method: `kept_early`.
+        reading: String,
+        /// The value; where it is read of every fraction one each, coarsest first, and an empty one
+        /// leaves its fraction as it is.
+        values: Vec<String>,
+        /// What it was read with; empty for the only one of its kind in service.
+        instrument: String,
+        /// Why a value that is already recorded is replaced.
         reason: String,
         /// Why the laboratory departs from the rules, if it does.
         deviation: String,
@@ -537,6 +559,8 @@ pub struct Placement {
     pub charge: String,
     /// Mass of the charge, g.
     pub charge_g: String,
+    /// How many balls that is; empty where the method does not count them.
+    pub charge_balls: String,
     /// Water in the jar, L.
     pub water_l: String,
     /// How long the specimen soaked, h.

@@ -21,7 +21,8 @@ pub use equipment::{
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use policy::{OutsideResult, PolicyDecision};
 pub use sample::{
-    DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TestResult, WeighedMass,
+    DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TakenReading,
+    TestResult, WeighedMass, in_words,
 };
 pub use sieving::{Sieving, SievingRules};
 

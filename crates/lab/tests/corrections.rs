@@ -23,7 +23,7 @@ fn assert_revised(story: &Story, result: &str, reason: &str, loss: &str) {
     let result = &story.lab.results[result];
     assert_eq!(result.version(), 2);
     assert_eq!(result.current().unwrap().value.reason, reason);
-    assert_eq!(result.current().unwrap().value.loss_percent.to_string(), loss);
+    assert_eq!(result.current().unwrap().value.loss_percent.unwrap().to_string(), loss);
     assert!(result.release().is_none(), "a corrected result must be released again");
 }
 

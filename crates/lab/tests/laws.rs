@@ -32,6 +32,10 @@ fn typed() -> impl Strategy<Value = String> {
             "CD",
             "astm-d6928",
             "en-1097-1",
+            "astm-c127",
+            "astm-c131",
+            "dry",
+            "kept_early",
             "19.0",
             "9.5",
             "yes",
@@ -102,6 +106,7 @@ fn request() -> impl Strategy<Value = Request> {
         StartRun { placements: vec![Placement::default(); 2], ..StartRun::default() }.into(),
         StopRun::default().into(),
         WeighAfter::default().into(),
+        TakeReading { values: vec![String::new(); 2], ..TakeReading::default() }.into(),
         WorkOutResult { specimens: vec![String::new(); 2], ..WorkOutResult::default() }.into(),
         ReleaseResult::default().into(),
         SetInterval::default().into(),
@@ -232,7 +237,7 @@ fn a_result_can_be_worked_out_again_from_the_facts_alone() {
             Fact::MassWeighed {
                 weighing: stonewear_lab::fact::Weighing::After, mass_g, ..
             } => after = Some(*mass_g),
-            Fact::ResultReleased { loss_percent, .. } => reported = Some(*loss_percent),
+            Fact::ResultReleased { loss_percent, .. } => reported = *loss_percent,
             _ => {}
         }
     }

@@ -117,7 +117,7 @@ fn the_soak_is_read_off_its_clock() {
     later(&mut story, 31);
     let facts = story.given(start);
     let Fact::RunStarted { placed, .. } = &facts[0] else { panic!("{facts:?}") };
-    assert_eq!(placed[0].soaked_h.to_string(), "1.01");
+    assert_eq!(placed[0].soaked_h.unwrap().to_string(), "1.01");
 }
 
 /// Constant is 0.1 % at most in 2 h: 1502.0 → 1500.4 g lost 0.1066… %, 1500.4 → 1500.0 g 0.0266… %.

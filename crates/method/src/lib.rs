@@ -9,6 +9,7 @@
 //! * [`figures`]: the figures one by one, to confirm, correct or compare them.
 //! * [`library`]: the methods that come with the program, and finding one.
 //! * [`loss`]: the loss, exact until it is rounded once.
+//! * [`mod@work_out`]: everything that a test gives, from everything that was read of its specimens.
 //! * [`precision`]: how far two results may lie apart.
 
 pub mod figure;
@@ -20,10 +21,12 @@ pub mod precision;
 pub mod read;
 pub mod rules;
 mod walk;
+pub mod work_out;
 
 pub use figure::{Confidence, Figure, Toleranced};
 pub use figures::FigureAt;
 pub use loss::{Loss, LossError, SpecimenLoss, Weighed};
-pub use model::{Grading, Material, Method, MethodId};
+pub use model::{Grading, Material, Method, MethodId, Property, Reading};
 pub use precision::{PrecisionAt, PrecisionLimit};
 pub use read::{MethodFileError, read};
+pub use work_out::{Input, Missing, WorkOutError, Worked, work_out};

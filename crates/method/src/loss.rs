@@ -1,7 +1,7 @@
 //! The loss, exact until it is rounded once by the rule that the method names.
 
 use crate::figure::Confidence;
-use crate::model::{Formula, Method};
+use crate::model::{Formula, LossRule, Method};
 use serde::Serialize;
 use stonewear_measure::rounding::{BadPlace, Rule};
 use stonewear_measure::{Decimal, Exact, Limits};
@@ -66,6 +66,20 @@ pub enum LossError {
         after_g: Decimal,
         /// The mass that the method prescribes, g.
         prescribed_g: Decimal,
+    },
+    /// The test gives no loss.
+    #[error("{designation} gives no loss; what it gives is worked out from its readings")]
+    NoLoss {
+        /// How people call the method.
+        designation: String,
+    },
+    /// The loss is put together from those of the sizes.
+    #[error(
+        "{designation} puts its loss together from the sizes of the sample; it is worked out from the readings of each size"
+    )]
+    OfSizes {
+        /// How people call the method.
+        designation: String,
     },
     /// The method's rounding place cannot be used.
     #[error(transparent)]
@@ -160,15 +174,21 @@ pub fn loss(method: &Method, specimens: &[Weighed]) -> Result<Loss, LossError> {
             wanted: method.specimen.count.value,
         });
     }
-    let rounding = method.loss.rounding()?;
-    let formula = method.loss.formula.value;
+    let designation = || method.designation.clone();
+    let Some(rule) = &method.loss else {
+        return Err(LossError::NoLoss { designation: designation() });
+    };
+    let rounding = rule.rounding()?;
+    let formula = rule.formula.value;
+    let base_g = |weighed: Weighed| match formula {
+        Formula::OfMassBefore => Ok(weighed.before_g),
+        Formula::OfNominalMass => Ok(prescribed_g(method).unwrap_or(weighed.before_g)),
+        Formula::WeightedByGrading => Err(LossError::OfSizes { designation: designation() }),
+    };
     let specimens = (1_usize..)
         .zip(specimens)
         .map(|(number, &weighed)| {
-            let base_g = match formula {
-                Formula::OfMassBefore => weighed.before_g,
-                Formula::OfNominalMass => method.specimen.mass_g.nominal.value,
-            };
+            let base_g = base_g(weighed)?;
             let exact_percent = loss_of(number, weighed, base_g)?;
             let rounded_percent = rounding.apply(&exact_percent).ok_or(LossError::TooLarge)?;
             Ok(SpecimenLoss { weighed, base_g, exact_percent, rounded_percent })
@@ -182,34 +202,42 @@ pub fn loss(method: &Method, specimens: &[Weighed]) -> Result<Loss, LossError> {
         specimens,
         place: rounding.place(),
         rule: rounding.rule(),
-        formula_confidence: method.loss.formula.confidence,
-        confidence: confidence_of(method),
+        formula_confidence: rule.formula.confidence,
+        confidence: confidence_of(method, rule),
         formula,
     })
 }
 
-fn confidence_of(method: &Method) -> Confidence {
-    let rule = &method.loss;
+/// The mass that the method prescribes, g; the rules of files see to it that a run has one.
+fn prescribed_g(method: &Method) -> Option<Decimal> {
+    method.specimen.mass_g.as_ref().map(|mass| mass.nominal.value)
+}
+
+pub(crate) fn confidence_of(method: &Method, rule: &LossRule) -> Confidence {
     let rounded = rule.round_to_percent.confidence.less_sure(rule.rounding_rule.confidence);
-    let worked_out = match rule.formula.value {
-        Formula::OfMassBefore => rule.formula.confidence,
-        Formula::OfNominalMass => {
-            rule.formula.confidence.less_sure(method.specimen.mass_g.nominal.confidence)
-        }
-    };
+    let mut worked_out = rule.formula.confidence;
+    let prescribed = method.specimen.mass_g.as_ref().map(|mass| mass.nominal.confidence);
+    if let (Formula::OfNominalMass, Some(prescribed)) = (rule.formula.value, prescribed) {
+        worked_out = worked_out.less_sure(prescribed);
+    }
+    if let (Formula::WeightedByGrading, Some(below)) =
+        (rule.formula.value, &rule.untested_below_percent)
+    {
+        worked_out = worked_out.less_sure(below.confidence);
+    }
     worked_out.less_sure(rounded)
 }
 
 /// Where these masses depart from what the method allows, although a loss can be worked out.
 pub fn departures(method: &Method, specimens: &[Weighed]) -> Vec<Departure> {
-    let allowed: Limits = method.specimen.mass_g.limits();
+    let allowed: Limits = method.specimen_limits();
     let mut found: Vec<Departure> = (1_usize..)
         .zip(specimens)
         .filter(|(_, weighed)| !allowed.hold(weighed.before_g))
         .map(|(specimen, weighed)| Departure::SpecimenMass {
             specimen,
             before_g: weighed.before_g,
-            allowed_g: method.specimen.mass_g.to_string(),
+            allowed_g: method.specimen_mass(),
         })
         .collect();
     let wanted = method.specimen.count.value;
@@ -246,7 +274,7 @@ impl Loss {
     /// rounding by name. Shown wherever the loss is.
     pub fn worked(&self) -> Vec<String> {
         let (base_symbol, kept_symbol) = match self.formula {
-            Formula::OfMassBefore => ("A", "B"),
+            Formula::OfMassBefore | Formula::WeightedByGrading => ("A", "B"),
             Formula::OfNominalMass => ("M", "m"),
         };
         let mut lines = vec![format!("loss = {}", self.formula.in_symbols())];

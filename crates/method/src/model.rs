@@ -1,12 +1,19 @@
 //! What a test method says, in one edition.
 
+mod reading;
+
+pub use reading::{
+    Need, Of, Property, PropertyFormula, PropertyLevel, PropertyPrecision, Reading,
+    UnknownProperty, Vessel, When,
+};
+
 use crate::figure::{Figure, Toleranced};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::fmt;
 use std::str::FromStr;
 use stonewear_measure::rounding::Rule;
-use stonewear_measure::{Decimal, Rounding};
+use stonewear_measure::{Decimal, Limits, Rounding};
 use thiserror::Error;
 
 /// A method in one edition: `astm-d6928@2010`.
@@ -70,28 +77,43 @@ pub struct Method {
     pub title: String,
     /// What it tests.
     pub material: Material,
+    /// What the specimen is tested in.
+    #[serde(default, skip_serializing_if = "Vessel::is_usual")]
+    pub vessel: Vessel,
     /// What a reader should know about this file: where editions or agencies differ.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
     /// What the source keys used below stand for.
     pub sources: BTreeMap<String, String>,
-    /// The specimen that goes into one jar.
+    /// The specimen that goes into one jar, drum or bath.
     pub specimen: SpecimenRule,
-    /// Soaking before the run.
-    pub soak: SoakRule,
-    /// The water in the jar.
-    pub water: WaterRule,
+    /// Soaking before the run; a jar mill always has it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub soak: Option<SoakRule>,
+    /// The water in the jar; a jar mill always has it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub water: Option<WaterRule>,
     /// The balls, where the method uses any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub balls: Option<BallRule>,
-    /// Speed of the jar.
-    pub speed_rpm: Toleranced,
-    /// The sieves to wash over, coarsest first; what passes the last is lost.
+    /// Speed of the jar or drum; absent where nothing turns.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub speed_rpm: Option<Toleranced>,
+    /// The sieves to wash over, coarsest first; what passes the last is lost. None where nothing
+    /// is washed over one sieve.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub wash_sieves_mm: Vec<Figure<Decimal>>,
     /// Drying to constant mass.
     pub drying: DryingRule,
-    /// How the loss is worked out and reported.
-    pub loss: LossRule,
+    /// How the loss is worked out and reported; absent where the test gives none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub loss: Option<LossRule>,
+    /// What is read beside the masses before and after.
+    #[serde(default, rename = "reading", skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<Reading>,
+    /// What is worked out beside the loss.
+    #[serde(default, rename = "property", skip_serializing_if = "Vec::is_empty")]
+    pub properties: Vec<Property>,
     /// The jar, where a source describes it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub jar: Option<JarRule>,
@@ -117,6 +139,31 @@ impl Method {
         self.gradings.iter().find(|grading| grading.name == name)
     }
 
+    /// The reading of this name.
+    pub fn reading(&self, name: &str) -> Option<&Reading> {
+        self.readings.iter().find(|reading| reading.name == name)
+    }
+
+    /// The limits of the mass of one specimen, g; none where the method gives no mass.
+    pub fn specimen_limits(&self) -> Limits {
+        self.specimen.mass_g.as_ref().map(Toleranced::limits).unwrap_or_default()
+    }
+
+    /// The mass of one specimen as it is read out, g: `1500 ± 5`; empty where there is none.
+    pub fn specimen_mass(&self) -> String {
+        self.specimen.mass_g.as_ref().map(ToString::to_string).unwrap_or_default()
+    }
+
+    /// Whether the loss is taken of the masses of the whole specimen before and after a run.
+    pub fn weighs_before_and_after(&self) -> bool {
+        self.loss.as_ref().is_some_and(|rule| rule.formula.value != Formula::WeightedByGrading)
+    }
+
+    /// The temperature of the water, where the method sets one.
+    pub fn water_temperature(&self) -> Option<&Toleranced> {
+        self.water.as_ref()?.temperature_c.as_ref()
+    }
+
     /// The sieve whose undersize is the loss, in mm.
     pub fn loss_sieve_mm(&self) -> Option<Decimal> {
         self.wash_sieves_mm.last().map(|sieve| sieve.value)
@@ -129,8 +176,10 @@ impl Method {
 pub struct SpecimenRule {
     /// Specimens whose mean is the result.
     pub count: Figure<u32>,
-    /// Oven-dry mass of one specimen, g.
-    pub mass_g: Toleranced,
+    /// Oven-dry mass of one specimen, g; absent where it follows from the fractions alone, or
+    /// where no source gives one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mass_g: Option<Toleranced>,
     /// Masses are weighed to this, g.
     pub weigh_to_g: Figure<Decimal>,
     /// How far the specimens of one result should lie apart at most, % loss, where a source says.
@@ -163,6 +212,9 @@ pub struct WaterRule {
 pub struct BallRule {
     /// Diameter of a ball, mm.
     pub diameter_mm: Toleranced,
+    /// Mass of a ball, g.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mass_g: Option<Toleranced>,
 }
 
 /// Drying to constant mass.
@@ -185,6 +237,9 @@ pub enum Formula {
     OfMassBefore,
     /// 100 (M − m) / M, with M the mass that the method prescribes and m the mass kept after.
     OfNominalMass,
+    /// Σ (g × loss) / 100 over the sizes, with g the share of a size in the grading of the sample
+    /// and its loss 100 (A − B) / A.
+    WeightedByGrading,
 }
 
 /// As a method file writes it.
@@ -193,13 +248,14 @@ impl fmt::Display for Formula {
         f.write_str(match self {
             Self::OfMassBefore => "of-mass-before",
             Self::OfNominalMass => "of-nominal-mass",
+            Self::WeightedByGrading => "weighted-by-grading",
         })
     }
 }
 
 /// A text that names no formula.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
-#[error("“{0}” is not a formula; write of-mass-before or of-nominal-mass")]
+#[error("“{0}” is not a formula; write of-mass-before, of-nominal-mass or weighted-by-grading")]
 pub struct UnknownFormula(String);
 
 impl FromStr for Formula {
@@ -208,6 +264,7 @@ impl FromStr for Formula {
         match text {
             "of-mass-before" => Ok(Self::OfMassBefore),
             "of-nominal-mass" => Ok(Self::OfNominalMass),
+            "weighted-by-grading" => Ok(Self::WeightedByGrading),
             other => Err(UnknownFormula(other.to_owned())),
         }
     }
@@ -219,6 +276,7 @@ impl Formula {
         match self {
             Self::OfMassBefore => "100 × (A − B) / A",
             Self::OfNominalMass => "100 × (M − m) / M",
+            Self::WeightedByGrading => "Σ g × (100 × (A − B) / A) / 100",
         }
     }
 }
@@ -233,6 +291,10 @@ pub struct LossRule {
     pub round_to_percent: Figure<Decimal>,
     /// What happens to an exact half.
     pub rounding_rule: Figure<Rule>,
+    /// A size with less than this share of the sample need not be tested, and then takes the loss
+    /// of its neighbours, %.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub untested_below_percent: Option<Figure<Decimal>>,
 }
 
 impl LossRule {
@@ -339,13 +401,17 @@ pub struct Grading {
     /// The balls for one jar, g; absent when the method runs without.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge_g: Option<Toleranced>,
-    /// Revolutions of the jar.
-    pub revolutions: Toleranced,
+    /// How many balls that is, where the method counts them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub balls: Option<Figure<u32>>,
+    /// Revolutions of the jar or drum; absent where nothing turns.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub revolutions: Option<Toleranced>,
     /// Length of the run at the nominal speed, min; absent when only the count ends a run.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub minutes: Option<Toleranced>,
-    /// The fractions, coarsest first.
-    #[serde(rename = "fraction")]
+    /// The fractions, coarsest first; none where the specimen is taken as it is.
+    #[serde(default, rename = "fraction", skip_serializing_if = "Vec::is_empty")]
     pub fractions: Vec<Fraction>,
 }
 

@@ -1,7 +1,9 @@
 //! What must hold of a method beyond its form: the rules for a file and for a correction alike.
 
+mod readings;
+
 use crate::figure::Confidence;
-use crate::model::{Grading, Method, Precision};
+use crate::model::{Grading, Method, Precision, Vessel};
 use crate::walk::{Quantity, Spot, fraction_path, grading_path, walk};
 use std::collections::BTreeMap;
 use std::fmt;
@@ -29,8 +31,11 @@ impl fmt::Display for Broken {
 pub fn broken(method: &Method) -> Vec<Broken> {
     let mut found = Found(Vec::new());
     found.identity(method);
+    found.vessel(method);
     found.every_figure(method);
     found.wash_sieves(method);
+    found.readings(method);
+    found.properties(method);
     found.balls(method);
     found.precisions(&method.precisions);
     found.repeated(
@@ -126,7 +131,7 @@ impl Found {
     }
 
     fn wash_sieves(&mut self, method: &Method) {
-        if method.wash_sieves_mm.is_empty() {
+        if method.wash_sieves_mm.is_empty() && method.vessel.turns() {
             let right = "give the sieve whose undersize is the loss, like { value = 1.18, … }";
             self.add("wash_sieves_mm", "there is no wash sieve", right);
         }
@@ -146,8 +151,8 @@ impl Found {
     fn balls(&mut self, method: &Method) {
         for grading in &method.gradings {
             let path = grading_path(&grading.name);
-            match (&method.balls, &grading.charge_g) {
-                (Some(_), None) => self.add(
+            match (method.balls.is_some() || grading.balls.is_some(), &grading.charge_g) {
+                (true, None) => self.add(
                     path,
                     format!(
                         "grading {} has no charge_g, though the method has [balls]",
@@ -155,7 +160,7 @@ impl Found {
                     ),
                     "give the mass of the balls for one jar, or leave [balls] out",
                 ),
-                (None, Some(_)) => self.add(
+                (false, Some(_)) => self.add(
                     format!("{path}.charge_g"),
                     format!(
                         "grading {} has a charge_g, but the method has no [balls]",
@@ -221,7 +226,7 @@ impl Found {
             let what = format!("“{name}” cannot be the name of a grading");
             self.add(&path, what, "use letters, digits, points, hyphens and slashes only");
         }
-        if grading.fractions.is_empty() {
+        if grading.fractions.is_empty() && method.vessel != Vessel::Bench {
             let right = "give at least one [[grading.fraction]]";
             self.add(&path, format!("grading {name} has no fraction"), right);
             return;
@@ -259,7 +264,7 @@ impl Found {
     fn total(&mut self, method: &Method, grading: &Grading) {
         let total: Decimal =
             grading.fractions.iter().map(|fraction| fraction.mass_g.nominal.value).sum();
-        let mass = &method.specimen.mass_g;
+        let Some(mass) = &method.specimen.mass_g else { return };
         let tolerance = mass.tolerance.as_ref().map_or(Decimal::ZERO, |figure| figure.value);
         if (total - mass.nominal.value).abs() > tolerance {
             let unit = Quantity::Mass.unit();

@@ -3,8 +3,10 @@
 //! Reading, confirming, correcting, comparing and checking all go through it, so that a figure
 //! that is added to the model is added to all of them by one line here.
 
+mod readings;
+
 use crate::figure::{Confidence, Figure, Toleranced};
-use crate::model::{Formula, Grading, Method, Precision};
+use crate::model::{Formula, Grading, Method, Precision, PropertyFormula, Vessel};
 use std::fmt::Display;
 use std::str::FromStr;
 use stonewear_measure::{Decimal, Rule, read};
@@ -27,6 +29,14 @@ pub(crate) enum Quantity {
     /// A part of a precision line, which may be negative.
     OfLine,
     Months,
+    /// Balls of a charge.
+    Balls,
+    /// A ratio or another number without a unit.
+    Ratio,
+    /// Mg/m³.
+    Density,
+    /// Rounds of a treatment.
+    Cycles,
     Words,
     Choice,
 }
@@ -53,7 +63,10 @@ impl Quantity {
             Self::Hours => "h",
             Self::Percent | Self::Place => "%",
             Self::Months => "months",
-            Self::Specimens | Self::OfLine | Self::Words | Self::Choice => "",
+            Self::Balls => "balls",
+            Self::Density => "Mg/m³",
+            Self::Cycles => "cycles",
+            Self::Ratio | Self::Specimens | Self::OfLine | Self::Words | Self::Choice => "",
         }
     }
 
@@ -73,6 +86,9 @@ impl Quantity {
             Self::Place => (0, true, 100),
             Self::OfLine => (-100, false, 100),
             Self::Months => (1, false, 120),
+            Self::Balls => (1, false, 1_000),
+            Self::Ratio | Self::Density => (0, true, 100),
+            Self::Cycles => (1, false, 1_000),
             Self::Words | Self::Choice => return None,
         };
         Some(Bounds { least, above_least, most })
@@ -139,6 +155,12 @@ impl Typed for Formula {
     }
 }
 
+impl Typed for PropertyFormula {
+    fn from_typed(typed: &str) -> Result<Self, String> {
+        Self::from_str(typed.trim()).map_err(|error| error.to_string())
+    }
+}
+
 impl Typed for Rule {
     fn from_typed(typed: &str) -> Result<Self, String> {
         Self::from_str(typed.trim()).map_err(|error| error.to_string())
@@ -195,24 +217,27 @@ pub(crate) fn walk(method: &mut Method, visit: &mut dyn FnMut(Spot, &mut dyn Any
     use Quantity as Q;
     let specimen = &mut method.specimen;
     at.one("specimen.count", "specimens for one result", Q::Specimens, &mut specimen.count);
-    at.both("specimen.mass_g", "mass of a specimen", Q::Mass, &mut specimen.mass_g);
+    at.maybe("specimen.mass_g", "mass of a specimen", Q::Mass, &mut specimen.mass_g);
     at.one("specimen.weigh_to_g", "masses weighed to", Q::Mass, &mut specimen.weigh_to_g);
     if let Some(limit) = &mut specimen.differ_at_most_percent {
         let label = "losses of the specimens of one result, difference at most";
         at.one("specimen.differ_at_most_percent", label, Q::Percent, limit);
     }
-    at.one("soak.hours_at_least", "soak, at least", Q::Hours, &mut method.soak.hours_at_least);
-    at.both("water.volume_l", "water", Q::Volume, &mut method.water.volume_l);
-    at.maybe(
-        "water.temperature_c",
-        "temperature of the water",
-        Q::Temperature,
-        &mut method.water.temperature_c,
-    );
+    if let Some(soak) = &mut method.soak {
+        at.one("soak.hours_at_least", "soak, at least", Q::Hours, &mut soak.hours_at_least);
+    }
+    if let Some(water) = &mut method.water {
+        at.both("water.volume_l", "water", Q::Volume, &mut water.volume_l);
+        let temperature = &mut water.temperature_c;
+        at.maybe("water.temperature_c", "temperature of the water", Q::Temperature, temperature);
+    }
     if let Some(balls) = &mut method.balls {
         at.both("balls.diameter_mm", "diameter of a ball", Q::Length, &mut balls.diameter_mm);
+        at.maybe("balls.mass_g", "mass of a ball", Q::Mass, &mut balls.mass_g);
     }
-    at.both("speed_rpm", "speed of the jar", Q::Speed, &mut method.speed_rpm);
+    let speed =
+        if method.vessel == Vessel::Drum { "speed of the drum" } else { "speed of the jar" };
+    at.maybe("speed_rpm", speed, Q::Speed, &mut method.speed_rpm);
     for (number, sieve) in (1_usize..).zip(&mut method.wash_sieves_mm) {
         let path = format!("wash_sieves_mm.{number}");
         at.one(&path, &format!("wash sieve {number}"), Q::Length, sieve);
@@ -231,10 +256,21 @@ pub(crate) fn walk(method: &mut Method, visit: &mut dyn FnMut(Spot, &mut dyn Any
         Q::Hours,
         &mut drying.weighings_apart_h,
     );
-    let loss = &mut method.loss;
-    at.one("loss.formula", "formula of the loss", Q::Choice, &mut loss.formula);
-    at.one("loss.round_to_percent", "loss rounded to", Q::Place, &mut loss.round_to_percent);
-    at.one("loss.rounding_rule", "rounding rule", Q::Choice, &mut loss.rounding_rule);
+    if let Some(loss) = &mut method.loss {
+        at.one("loss.formula", "formula of the loss", Q::Choice, &mut loss.formula);
+        at.one("loss.round_to_percent", "loss rounded to", Q::Place, &mut loss.round_to_percent);
+        at.one("loss.rounding_rule", "rounding rule", Q::Choice, &mut loss.rounding_rule);
+        if let Some(below) = &mut loss.untested_below_percent {
+            let path = "loss.untested_below_percent";
+            at.one(path, "share below which a size need not be tested", Q::Percent, below);
+        }
+    }
+    for reading in &mut method.readings {
+        at.reading(reading);
+    }
+    for property in &mut method.properties {
+        at.property(property);
+    }
     if let Some(jar) = &mut method.jar {
         for (key, label, length) in [
             ("jar.inside_diameter_mm", "inside diameter of the jar", &mut jar.inside_diameter_mm),
@@ -353,8 +389,11 @@ impl Walker<'_> {
             self.one(&path, "nominal maximum size", Q::Length, size);
         }
         self.maybe(&format!("{path}.charge_g"), "charge of balls", Q::Mass, &mut grading.charge_g);
+        if let Some(balls) = &mut grading.balls {
+            self.one(&format!("{path}.balls"), "number of balls", Q::Balls, balls);
+        }
         let revolutions = format!("{path}.revolutions");
-        self.both(&revolutions, "revolutions", Q::Revolutions, &mut grading.revolutions);
+        self.maybe(&revolutions, "revolutions", Q::Revolutions, &mut grading.revolutions);
         self.maybe(
             &format!("{path}.minutes"),
             "length of the run",

@@ -189,6 +189,17 @@ impl Default for Apparatus {
 }
 
 impl Apparatus {
+    /// An abrasion drum: one place, ended by its counter. It turns at 30 to 33 revolutions per
+    /// minute (sheet after INEN 0860), of which this is the middle.
+    pub fn drum() -> Self {
+        Self {
+            name: "abrasion drum".to_owned(),
+            nominal_rpm: Decimal::from_parts(315, 0, 0, false, 1),
+            tiers: vec![Tier { name: "drum".to_owned(), positions: 1 }],
+            ..Self::default()
+        }
+    }
+
     /// Jars that it takes, on all tiers together.
     pub fn positions(&self) -> u32 {
         self.tiers.iter().fold(0, |sum, tier| sum.saturating_add(tier.positions))

@@ -14,7 +14,7 @@ macro_rules! files {
 }
 
 /// The files with their texts, in the order in which they are listed.
-pub(crate) const FILES: [(&str, &str); 13] = files![
+pub(crate) const FILES: [(&str, &str); 16] = files![
     "speed-under-load.toml",
     "timer-check.toml",
     "counter-check.toml",
@@ -28,6 +28,9 @@ pub(crate) const FILES: [(&str, &str); 13] = files![
     "stopwatch-check.toml",
     "tachometer-check.toml",
     "caliper-check.toml",
+    "drum-check.toml",
+    "drum-balls.toml",
+    "bath-check.toml",
 ];
 
 static PROCEDURES: LazyLock<Vec<Procedure>> = LazyLock::new(|| {
@@ -102,6 +105,8 @@ mod tests {
                 ItemKind::Stopwatch => "stopwatch-check",
                 ItemKind::Tachometer => "tachometer-check",
                 ItemKind::Caliper => "caliper-check",
+                ItemKind::Drum => "drum-check",
+                ItemKind::Bath => "bath-check",
             };
             assert_eq!(needed.join(" "), expected);
         }

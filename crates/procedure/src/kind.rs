@@ -29,11 +29,15 @@ pub enum ItemKind {
     Tachometer,
     /// A caliper.
     Caliper,
+    /// A steel drum that turns stone and balls, dry.
+    Drum,
+    /// A bath of a salt solution.
+    Bath,
 }
 
 impl ItemKind {
     /// Every kind, in the order in which they are listed.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 12] = [
         Self::Apparatus,
         Self::Jar,
         Self::BallCharge,
@@ -44,6 +48,8 @@ impl ItemKind {
         Self::Stopwatch,
         Self::Tachometer,
         Self::Caliper,
+        Self::Drum,
+        Self::Bath,
     ];
 
     /// The unit that an instrument of this kind reads; `None` for what shows no numbers.
@@ -54,7 +60,12 @@ impl ItemKind {
             Self::Stopwatch => Some("s"),
             Self::Tachometer => Some("rev/min"),
             Self::Caliper => Some("mm"),
-            Self::Apparatus | Self::Jar | Self::BallCharge | Self::Sieve => None,
+            Self::Apparatus
+            | Self::Jar
+            | Self::BallCharge
+            | Self::Sieve
+            | Self::Drum
+            | Self::Bath => None,
         }
     }
 
@@ -71,6 +82,8 @@ impl ItemKind {
             Self::Stopwatch => "stopwatch",
             Self::Tachometer => "tachometer",
             Self::Caliper => "caliper",
+            Self::Drum => "drum",
+            Self::Bath => "bath",
         }
     }
 
@@ -94,6 +107,8 @@ impl ItemKind {
             Self::Stopwatch => "stopwatches",
             Self::Tachometer => "tachometers",
             Self::Caliper => "calipers",
+            Self::Drum => "drums",
+            Self::Bath => "solution baths",
         }
     }
 
@@ -101,6 +116,7 @@ impl ItemKind {
     pub fn in_words(self) -> &'static str {
         match self {
             Self::BallCharge => "ball charge",
+            Self::Bath => "solution bath",
             other => other.as_str(),
         }
     }

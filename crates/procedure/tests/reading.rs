@@ -211,7 +211,7 @@ on_failure = "Again."
 id = "own-2"
 title = "own 2"
 "#), @r#"
-own.toml, line 4: “jars” is not a value of “for”; write "apparatus" or "jar" or "ball-charge" or "balance" or "oven" or "sieve" or "thermometer" or "stopwatch" or "tachometer" or "caliper"
+own.toml, line 4: “jars” is not a value of “for”; write "apparatus" or "jar" or "ball-charge" or "balance" or "oven" or "sieve" or "thermometer" or "stopwatch" or "tachometer" or "caliper" or "drum" or "bath"
 own.toml, line 6: interval_months has no “source”; write source = "…"
 own.toml, line 6: interval_months has no “confidence”; write confidence = "seen", "memory", "practice" or "derived"
 own.toml, line 7: “due” is not a key of the file; write one of id, title, for, proves, needed_for_service, interval_months, sources, step, variant

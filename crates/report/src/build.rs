@@ -14,8 +14,8 @@ use jiff::Timestamp;
 use stonewear_lab::Lab;
 use stonewear_lab::state::{Noted, ResultVersion, Sample, TestResult};
 use stonewear_measure::balance::shown;
-use stonewear_method::model::Conditions;
-use stonewear_method::{Loss, Method};
+use stonewear_method::model::{Conditions, Vessel};
+use stonewear_method::{Loss, Method, Worked};
 
 /// The test report of a result as it stands: a draft until it is released. `anchor` is the place
 /// and hash of the fact that released it.
@@ -31,7 +31,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
         paper: PaperSize::A4,
         invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
         number: report_number(result, result.version()),
-        title: "Test report: resistance to wet attrition".to_owned(),
+        title: method.map_or(WET, title).to_owned(),
         issued_at: instant(issued.or_else(|| result.current().map(|version| version.at))),
         laboratory: laboratory(lab),
         customer: customer(lab, result),
@@ -43,7 +43,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
         method: method.map(method_name).unwrap_or_default(),
         sample: sample_facts(lab, result),
         dates: dates(lab, result, issued),
-        loss: reported(lab, result, loss.as_ref()),
+        loss: reported(lab, result, method),
         specimens: result
             .specimens
             .iter()
@@ -137,7 +137,9 @@ fn condition(sample: &Sample) -> String {
 fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
     let specimens = || result.specimens.iter().filter_map(|code| lab.specimens.get(code));
     let first = specimens().map(|one| one.begun.at).min();
-    let last = specimens().filter_map(|one| one.after.last()).map(|mass| mass.at).max();
+    let weighed = specimens().filter_map(|one| one.after.last()).map(|mass| mass.at);
+    let read = specimens().flat_map(|one| one.readings.values().filter_map(|taken| taken.last()));
+    let last = weighed.chain(read.map(|reading| reading.at)).max();
     let tested = match (day(lab, first), day(lab, last)) {
         (first, last) if first == last => first,
         (first, last) => format!("{first} to {last}"),
@@ -159,31 +161,62 @@ fn dates(lab: &Lab, result: &TestResult, issued: Option<Timestamp>) -> Dates {
     }
 }
 
-fn reported(lab: &Lab, result: &TestResult, loss: Option<&Loss>) -> ReportedLoss {
-    let value = result.current().map(|version| version.value.loss_percent.to_string());
+const WET: &str = "Test report: resistance to wet attrition";
+
+/// What the test is, as the head of the paper says it.
+fn title(method: &Method) -> &'static str {
+    match method.vessel {
+        Vessel::JarMill => WET,
+        Vessel::Drum => "Test report: resistance to dry attrition in the drum",
+        Vessel::Bath => "Test report: soundness in a salt solution",
+        Vessel::Bench => "Test report: density and absorption",
+    }
+}
+
+/// The value that stands first: the loss, or where there is none the first of what the test
+/// gives. What stands beside it is in the working, line by line.
+fn reported(lab: &Lab, result: &TestResult, method: Option<&Method>) -> ReportedLoss {
+    let version = result.current().map(|version| &version.value);
+    let loss = version.and_then(|version| version.loss_percent);
+    let first = version.and_then(|version| version.properties.first());
+    let (name, value, unit) = match (loss, first) {
+        (None, Some(first)) => (first.title.as_str(), first.value.to_string(), first.unit.as_str()),
+        _ => (loss_name(method), loss.map(|loss| loss.to_string()).unwrap_or_default(), "%"),
+    };
     ReportedLoss {
-        name: "Loss in wet attrition".to_owned(),
-        value: value.unwrap_or_default(),
-        unit: "%".to_owned(),
-        working: loss.map(working).unwrap_or_default(),
+        name: name.to_owned(),
+        value,
+        unit: unit.to_owned(),
+        working: lab.outcome_of(result).map(|worked| working(&worked)).unwrap_or_default(),
         uncertainty: lab.judgement(result).as_ref().and_then(outcome::uncertainty),
         decision: outcome::decision(lab, result),
     }
 }
 
-fn working(loss: &Loss) -> Vec<WorkedLine> {
-    let lines = loss.worked();
+fn loss_name(method: Option<&Method>) -> &'static str {
+    match method.map_or(Vessel::JarMill, |method| method.vessel) {
+        Vessel::JarMill => "Loss in wet attrition",
+        Vessel::Drum => "Loss in the drum",
+        Vessel::Bath => "Loss in soundness, weighted",
+        Vessel::Bench => "Loss",
+    }
+}
+
+fn working(worked: &[Worked]) -> Vec<WorkedLine> {
+    worked.iter().flat_map(|one| lines(&one.lines)).collect()
+}
+
+fn lines(lines: &[String]) -> impl Iterator<Item = WorkedLine> {
     let last = lines.len().saturating_sub(1);
-    let label = |index: usize| match index {
+    let label = move |index: usize| match index {
         0 => "Formula",
         index if index == last => "Rounding",
         _ => "With numbers",
     };
     lines
-        .into_iter()
+        .iter()
         .enumerate()
-        .map(|(index, text)| WorkedLine { label: label(index).to_owned(), text })
-        .collect()
+        .map(move |(index, text)| WorkedLine { label: label(index).to_owned(), text: text.clone() })
 }
 
 fn deviations(lab: &Lab, result: &TestResult) -> Vec<Deviation> {
@@ -246,8 +279,10 @@ fn what_changed(
     former: &Noted<ResultVersion>,
     now: &Noted<ResultVersion>,
 ) -> String {
-    let mut what =
-        format!("loss {} % became {} %", former.value.loss_percent, now.value.loss_percent);
+    let mut what = match (former.value.loss_percent, now.value.loss_percent) {
+        (Some(former), Some(now)) => format!("loss {former} % became {now} %"),
+        _ => format!("{} became {}", former.value.in_words(), now.value.in_words()),
+    };
     let release = former.value.release.as_ref();
     let said = release.and_then(|release| release.value.judgement.as_ref());
     let is_last = result.current().is_some_and(|current| current.position == now.position);
@@ -280,8 +315,16 @@ fn unconfirmed(lab: &Lab, result: &TestResult, method: &Method) -> Vec<Unconfirm
                 })
                 .to_owned(),
             value: match figure.path.as_str() {
-                "loss.formula" => method.loss.formula.value.in_symbols().to_owned(),
-                "loss.rounding_rule" => method.loss.rounding_rule.value.in_words().to_owned(),
+                "loss.formula" => method
+                    .loss
+                    .as_ref()
+                    .map(|rule| rule.formula.value.in_symbols().to_owned())
+                    .unwrap_or_default(),
+                "loss.rounding_rule" => method
+                    .loss
+                    .as_ref()
+                    .map(|rule| rule.rounding_rule.value.in_words().to_owned())
+                    .unwrap_or_default(),
                 _ => format!("{} {}", figure.value, figure.unit).trim_end().to_owned(),
             },
             confidence: figure.confidence.in_words().to_owned(),
@@ -297,7 +340,8 @@ fn bears_on_the_result(path: &str) -> bool {
     let is_about_choosing = path.ends_with(".applies") || path.ends_with(".nominal_maximum_mm");
     // The sieve between two fractions is named once, as what retains the coarser.
     let is_named_already = path.ends_with(".passing_mm") && !path.contains(".fraction.1.");
-    !is_beside && !is_about_choosing && !is_named_already
+    let is_of_precision = path.contains(".precision.");
+    !is_of_precision && !is_beside && !is_about_choosing && !is_named_already
 }
 
 /// What the method says about two results of one material at this level.

@@ -18,6 +18,7 @@ mod outside;
 mod parts;
 mod people;
 mod policies;
+mod readings;
 mod results;
 mod runs;
 mod samples;

@@ -4,9 +4,10 @@ use super::field::as_argument;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
-use stonewear_lab::fact::Stage;
-use stonewear_lab::state::CheckState;
+use stonewear_lab::fact::{PropertyValue, Stage};
+use stonewear_lab::state::{CheckState, Specimen};
 use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
+use stonewear_measure::Decimal;
 use stonewear_measure::balance::shown;
 use stonewear_runtime::{OpenError, OpenLaboratory, Receipt, SubmitError};
 
@@ -135,11 +136,17 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("started {run}, to {revolutions_wanted} revolutions")
         }
         Fact::RunStopped { run, .. } => format!("{run} has ended"),
-        Fact::ResultWorkedOut { result, loss_percent, .. } => {
-            format!("{result}: loss {loss_percent} %")
+        Fact::ReadingTaken { specimen, reading, fraction, value, as_read, .. } => {
+            let key = Specimen::reading_key(reading, *fraction);
+            let read =
+                if as_read.is_empty() { String::new() } else { format!(" (read as {as_read})") };
+            format!("{specimen}: {key} is {value}{read}")
         }
-        Fact::ResultRevised { result, loss_percent, .. } => {
-            format!("{result} worked out again: loss {loss_percent} %")
+        Fact::ResultWorkedOut { result, loss_percent, properties, .. } => {
+            format!("{result}: {}", found(*loss_percent, properties))
+        }
+        Fact::ResultRevised { result, loss_percent, properties, .. } => {
+            format!("{result} worked out again: {}", found(*loss_percent, properties))
         }
         Fact::IntervalSet { procedure, months, .. } => {
             format!("a pass of {procedure} is good for {months} months")
@@ -170,11 +177,12 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::SensitivityRecorded { condition, method, percent_of_loss, .. } => {
             format!("{method}: {percent_of_loss} % of the loss {}", condition.per())
         }
-        Fact::ResultReleased { result, loss_percent, judgement, .. } => {
+        Fact::ResultReleased { result, loss_percent, properties, judgement, .. } => {
             let verdict = judgement.as_ref().map_or(String::new(), |judgement| {
                 format!(", {}: {}", judgement.verdict.in_words(), judgement.requirement())
             });
-            format!("{result} released: loss {loss_percent} %{verdict}")
+            let found = found(*loss_percent, properties);
+            format!("{result} released: {found}{verdict}")
         }
         Fact::PolicySet { policy, value, .. } => {
             format!("{policy} is {value} from now on: {}", policy.in_words(value))
@@ -183,6 +191,12 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("{laboratory} found {loss_percent} % of {sample}")
         }
     }
+}
+
+/// What a result gives, in words.
+fn found(loss_percent: Option<Decimal>, properties: &[PropertyValue]) -> String {
+    let words = stonewear_lab::state::in_words(loss_percent, properties);
+    if loss_percent.is_some() { format!("loss {words}") } else { words }
 }
 
 /// Whether a drying specimen has come to constant mass, in words.

@@ -148,11 +148,11 @@ fn said(answer: &DoubtAnswer, day: impl Fn(jiff::Timestamp) -> String) -> String
         };
         let released = if one.released { "" } else { ", not released" };
         text.push_str(&format!(
-            "  {} ({}, used {}{released}): {} %, {effect}{flips}\n",
+            "  {} ({}, used {}{released}): {}, {effect}{flips}\n",
             one.result,
             one.sample,
             day(one.used_at),
-            one.loss_percent
+            one.reported
         ));
     }
     text

@@ -1,7 +1,7 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 17] = [
+const BY_PLACE: [&str; 18] = [
     "apparatus",
     "check",
     "code",
@@ -12,6 +12,7 @@ const BY_PLACE: [&str; 17] = [
     "person",
     "policy",
     "procedure",
+    "reading",
     "result",
     "run",
     "sample",
@@ -22,10 +23,11 @@ const BY_PLACE: [&str; 17] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 16] = [
+const OTHERWISE: [(&str, &str); 18] = [
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
+    ("limit_method", "--limit-for"),
     ("limit_percent", "--limit"),
     ("loss_percent", "--loss"),
     ("mass_g", "mass"),
@@ -38,6 +40,7 @@ const OTHERWISE: [(&str, &str); 16] = [
     ("rights", "--may"),
     ("table", "--file"),
     ("sampled_on", "--sampled"),
+    ("values", "value"),
     ("water_c", "--water-temperature"),
 ];
 
@@ -53,6 +56,7 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         return match (list, inner) {
             ("placements", Some(inner)) => format!("--place {number}, {inner}"),
             ("masses_g", _) => format!("mass {number}"),
+            ("values", _) => format!("value {number}"),
             (list, _) => format!("{} {number}", as_argument(request, list)),
         };
     }

@@ -19,7 +19,7 @@ Example:\n\
         /// The code marked on it, like JAR-3.
         code: String,
         /// Kind: apparatus, jar, ball-charge, balance, oven, sieve, thermometer, stopwatch,
-        /// tachometer, caliper.
+        /// tachometer, caliper, drum, bath.
         #[arg(long)]
         kind: String,
         /// What people call it.

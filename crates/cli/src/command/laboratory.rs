@@ -74,7 +74,8 @@ fn overview(lab: &Lab) -> Answer {
                 "result": result.code,
                 "sample": result.sample,
                 "method": result.method,
-                "loss_percent": result.current().map(|version| version.value.loss_percent.to_string()),
+                "loss_percent": result.current().and_then(|version| version.value.loss_percent).map(|loss| loss.to_string()),
+                "properties": result.current().map(|version| &version.value.properties),
                 "released_by": result.release().map(|release| release.by.clone()),
             })
         })
@@ -103,6 +104,7 @@ fn in_words(next: &Next) -> String {
         Next::WeighAfter { specimen } => format!("weigh after {specimen}"),
         Next::StartRun { specimen } => format!("run start, with {specimen}"),
         Next::WeighBefore { specimen } => format!("weigh before {specimen}"),
+        Next::TakeReading { specimen, reading } => format!("reading {specimen} {reading}"),
         Next::MakeUp { specimen } => format!("specimen make-up {specimen}"),
         Next::BeginSpecimen { sample } => format!("specimen begin {sample}"),
         Next::GoOn { check } => format!("check show {check}"),
@@ -137,8 +139,9 @@ fn one(lab: &Lab, code: &str) -> Option<Value> {
         lab.people.get(code).map(serde_json::to_value),
         lab.results.get(code).map(|result| {
             let mut value = serde_json::to_value(result)?;
-            if let (Some(fields), Ok(loss)) = (value.as_object_mut(), lab.loss_of(result)) {
-                fields.insert("worked".to_owned(), json!(loss.worked()));
+            if let (Some(fields), Ok(worked)) = (value.as_object_mut(), lab.outcome_of(result)) {
+                let lines: Vec<&String> = worked.iter().flat_map(|one| &one.lines).collect();
+                fields.insert("worked".to_owned(), json!(lines));
                 fields.insert("evidence".to_owned(), serde_json::to_value(lab.evidence(result))?);
             }
             Ok(value)

@@ -1,11 +1,12 @@
 //! `stonewear loss`: the loss of a sample from its masses, without any laboratory.
 
 use crate::answer::{Answer, Failure};
-use serde_json::json;
+use serde_json::{Value, json};
 use std::path::PathBuf;
 use stonewear_measure::{Decimal, read};
 use stonewear_method::Weighed;
 use stonewear_method::loss::{departures, loss};
+use stonewear_method::model::LossRule;
 
 /// Work out a loss from the masses of its specimens.
 #[derive(Debug, clap::Args)]
@@ -90,7 +91,7 @@ pub(crate) fn run(request: &LossOf) -> Result<Answer, Failure> {
             })
         })
         .collect();
-    let rule = &method.loss;
+    let source = |of: &dyn Fn(&LossRule) -> Value| method.loss.as_ref().map(of);
     Ok(Answer::new(
         text,
         json!({
@@ -102,9 +103,9 @@ pub(crate) fn run(request: &LossOf) -> Result<Answer, Failure> {
             "rounding": { "place": loss.place.to_string(), "rule": loss.rule.to_string() },
             "formula": loss.worked(),
             "sources": {
-                "formula": { "source": rule.formula.source, "confidence": rule.formula.confidence },
-                "place": { "source": rule.round_to_percent.source, "confidence": rule.round_to_percent.confidence },
-                "rule": { "source": rule.rounding_rule.source, "confidence": rule.rounding_rule.confidence },
+                "formula": source(&|rule| json!({ "source": rule.formula.source, "confidence": rule.formula.confidence })),
+                "place": source(&|rule| json!({ "source": rule.round_to_percent.source, "confidence": rule.round_to_percent.confidence })),
+                "rule": source(&|rule| json!({ "source": rule.rounding_rule.source, "confidence": rule.rounding_rule.confidence })),
             },
             "confidence": loss.confidence,
             "departures": departures,

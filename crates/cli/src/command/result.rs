@@ -58,9 +58,10 @@ fn text(lab: &Lab, result: &TestResult, judgement: Option<&Judgement>) -> String
     let day = |at: jiff::Timestamp| lab.local(at).date();
     let mut text = format!("{} of {}, by {}\n", result.code, result.sample, result.method);
     for (number, version) in versions(result) {
-        let ResultVersion { loss_percent, reason, release } = &version.value;
+        let ResultVersion { reason, release, .. } = &version.value;
         text.push_str(&format!(
-            "version {number}: {loss_percent} %, {} {}",
+            "version {number}: {}, {} {}",
+            version.value.in_words(),
             day(version.at),
             version.by
         ));
@@ -116,6 +117,7 @@ fn document(lab: &Lab, result: &TestResult, judgement: Option<&Judgement>) -> Va
             json!({
                 "version": number,
                 "loss_percent": version.value.loss_percent,
+                "properties": version.value.properties,
                 "at": version.at,
                 "by": version.by,
                 "reason": version.value.reason,
@@ -138,7 +140,8 @@ fn document(lab: &Lab, result: &TestResult, judgement: Option<&Judgement>) -> Va
         "sample": result.sample,
         "method": result.method,
         "specimens": result.specimens,
-        "loss_percent": result.current().map(|version| version.value.loss_percent),
+        "loss_percent": result.current().and_then(|version| version.value.loss_percent),
+        "properties": result.current().map(|version| &version.value.properties),
         "version": result.version(),
         "released": result.release().is_some(),
         "replaces": replaces.map(|version| version["report"].clone()),

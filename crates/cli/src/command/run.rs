@@ -93,6 +93,9 @@ pub(crate) struct Correct {
     /// Mass of the charge, g.
     #[arg(long, value_name = "G", default_value = "", allow_negative_numbers = true)]
     charge_g: String,
+    /// How many balls that is, where the method counts them.
+    #[arg(long, value_name = "NUMBER", default_value = "", allow_negative_numbers = true)]
+    charge_balls: String,
     /// Water in its jar, L.
     #[arg(long, value_name = "L", default_value = "", allow_negative_numbers = true)]
     water_l: String,
@@ -125,7 +128,7 @@ pub(crate) struct Start {
     #[arg(long, default_value = "")]
     thermometer: String,
     /// What lies at one place, as key=value pairs with commas; once a place. Keys: tier,
-    /// position, specimen, jar, charge, charge_g, water_l, soaked_h.
+    /// position, specimen, jar, charge, charge_g, charge_balls, water_l, soaked_h.
     #[arg(long = "place", value_name = "KEY=VALUE,…", required = true)]
     places: Vec<String>,
 }
@@ -163,6 +166,7 @@ pub(crate) fn run(run: Run) -> Result<Answer, Failure> {
                 jar: correct.jar,
                 charge: correct.charge,
                 charge_g: correct.charge_g,
+                charge_balls: correct.charge_balls,
                 water_l: correct.water_l,
                 soaked_h: correct.soaked_h,
                 water_c: correct.water_temperature,
@@ -188,11 +192,12 @@ fn placement(text: &str) -> Result<Placement, Failure> {
             "jar" => &mut placement.jar,
             "charge" => &mut placement.charge,
             "charge_g" => &mut placement.charge_g,
+            "charge_balls" => &mut placement.charge_balls,
             "water_l" => &mut placement.water_l,
             "soaked_h" => &mut placement.soaked_h,
             other => {
                 return Err(Failure::WrongInput(format!(
-                    "--place: “{other}” is not known; write tier, position, specimen, jar, charge, charge_g, water_l or soaked_h"
+                    "--place: “{other}” is not known; write tier, position, specimen, jar, charge, charge_g, charge_balls, water_l or soaked_h"
                 )));
             }
         };

@@ -93,6 +93,9 @@ pub(crate) struct Correct {
     /// The document that sets the limit.
     #[arg(long, value_name = "DOCUMENT", default_value = "")]
     limit_from: String,
+    /// The method that the limit is for, like astm-c131.
+    #[arg(long, value_name = "METHOD", default_value = "")]
+    limit_for: String,
     /// Why.
     #[arg(long)]
     reason: String,
@@ -161,6 +164,9 @@ pub(crate) struct Receive {
     /// The document that sets the limit.
     #[arg(long, value_name = "DOCUMENT", default_value = "")]
     limit_from: String,
+    /// The method that the limit is for, like astm-c131; left out, the tests of wear in water.
+    #[arg(long, value_name = "METHOD", default_value = "")]
+    limit_for: String,
     /// When it arrived, YYYY-MM-DD; left out, today.
     #[arg(long, value_name = "DAY", default_value = "")]
     received: String,
@@ -216,6 +222,7 @@ fn correct(correct: Correct) -> Result<Answer, Failure> {
             condition: correct.condition,
             limit_percent: correct.limit,
             limit_document: correct.limit_from,
+            limit_method: correct.limit_for,
             reason: correct.reason,
         },
     )
@@ -261,6 +268,7 @@ fn receive_one(receive: Receive) -> Result<Answer, Failure> {
             condition: receive.condition,
             limit_percent: receive.limit,
             limit_document: receive.limit_from,
+            limit_method: receive.limit_for,
             received_on: receive.received,
             reference: if receive.reference { "yes" } else { "no" }.to_owned(),
             received_g: receive.mass,

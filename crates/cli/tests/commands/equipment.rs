@@ -19,7 +19,7 @@ fn what_is_wrong_with_an_item_is_said_by_its_option() {
     }
     insta::assert_snapshot!(said, @r#"
     item register --by AB MILL-1 --kind mill --name mill
-      stonewear: --kind: “mill” is not a kind of item; write apparatus, jar, ball-charge, balance, oven, sieve, thermometer, stopwatch, tachometer, caliper
+      stonewear: --kind: “mill” is not a kind of item; write apparatus, jar, ball-charge, balance, oven, sieve, thermometer, stopwatch, tachometer, caliper, drum, bath
     item register --by AB MILL-1 --kind apparatus --name mill
       stonewear: --apparatus: how the apparatus is built is not described; describe its control, counter, tiers and doors
     item register --by AB MILL-1 --kind apparatus --name mill --apparatus bad.toml

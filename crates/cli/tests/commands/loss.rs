@@ -139,7 +139,7 @@ fn wrong_masses() {
     astm-d6928 --before 1510 --after 1278 --even-so ' '
       stonewear: --even-so: the reason is missing; write it
     astm-d692 --before 1500 --after 1278
-      stonewear: there is no method “astm-d692”; near to it: astm-d6928@2010, astm-d7428@2015, aashto-t327@2012, minnesota-1216@2002
+      stonewear: there is no method “astm-d692”; near to it: astm-d6928@2010, astm-d7428@2015, aashto-t96@2002, astm-c127@undated
     ");
 }
 

@@ -5,6 +5,7 @@
 mod attach;
 mod bench;
 mod checks;
+mod companion;
 mod corrections;
 mod equipment;
 mod founding;

@@ -49,7 +49,7 @@ impl Lab {
                 }
             }
             Fact::RunCorrected { run, placed, water_c, reason, deviations } => {
-                let items = [Some(&placed.jar), placed.charge.as_ref()];
+                let items = [placed.jar.as_ref(), placed.charge.as_ref()];
                 let Some(run) = self.runs.get_mut(run) else { return };
                 let former = run.placed.iter_mut().find(|one| one.specimen == placed.specimen);
                 let Some(former) = former else { return };
@@ -93,6 +93,7 @@ fn changed(sample: &mut Sample, changes: &SampleChanges) -> SampleChanges {
         condition: swap(&mut sample.condition, changes.condition.as_ref()),
         limit_percent: limit,
         limit_document: swap(&mut sample.limit_document, changes.limit_document.as_ref()),
+        limit_method: swap(&mut sample.limit_method, changes.limit_method.as_ref()),
     }
 }
 

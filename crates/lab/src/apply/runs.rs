@@ -21,7 +21,7 @@ impl Lab {
                 for placed in placed {
                     let items = [
                         Some(apparatus),
-                        Some(&placed.jar),
+                        placed.jar.as_ref(),
                         placed.charge.as_ref(),
                         thermometer.as_ref(),
                     ];

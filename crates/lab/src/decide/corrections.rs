@@ -2,6 +2,7 @@
 //! that stands on it follows.
 
 use super::Desk;
+use super::drum::{ball_count, not_wanted};
 use super::form::{Form, code};
 use super::runs::{HEAVIEST_CHARGE_G, MOST_LITRES};
 use crate::code::{DoubtCode, numbered};
@@ -35,18 +36,21 @@ impl Desk<'_> {
         let mut placed = former.clone();
         let named = |typed: &str| !typed.trim().is_empty();
         if named(&request.jar)
-            && let Some(jar) = code(form.item(self, "jar", &request.jar, ItemKind::Jar, |_| true))
+            && let Some(jar) = self.jar(&mut form, "jar", &request.jar, method)
         {
-            placed.jar = jar;
+            placed.jar = Some(jar);
         }
-        if named(&request.charge) {
+        if grading.charge_g.is_none() {
+            not_wanted(&mut form, "charge", &request.charge, method, "balls");
+        } else if named(&request.charge) {
             placed.charge =
                 code(form.item(self, "charge", &request.charge, ItemKind::BallCharge, |_| true));
         }
         let others: Vec<&Placed> =
             run.placed.iter().filter(|other| other.specimen != placed.specimen).collect();
-        if let Some(other) = others.iter().find(|other| other.jar == placed.jar) {
-            let message = format!("{} held {} in this run", placed.jar, other.specimen);
+        let in_its_jar = |other: &&&Placed| other.jar.is_some() && other.jar == placed.jar;
+        if let (Some(jar), Some(other)) = (&placed.jar, others.iter().find(in_its_jar)) {
+            let message = format!("{jar} held {} in this run", other.specimen);
             form.wrong("jar", "placed-twice", message, "correct the other one first");
         }
         let is_taken = |other: &&&Placed| other.charge.is_some() && other.charge == placed.charge;
@@ -73,19 +77,33 @@ impl Desk<'_> {
                 }
             }
         }
+        if named(&request.charge_balls) {
+            let typed = request.charge_balls.as_str();
+            let counted = ball_count(&mut form, "charge_balls", typed, grading);
+            placed.charge_balls = counted.or(placed.charge_balls);
+        }
         let typed = request.water_l.as_str();
-        if let Some(water_l) = form.optional_positive("water_l", typed, "L", MOST_LITRES) {
-            let limits = method.water.volume_l.limits();
-            form.within("water_l", "water-volume", "the water", water_l, "L", limits);
-            placed.water_l = water_l;
+        match &method.water {
+            None => {
+                not_wanted(&mut form, "water_l", typed, method, "water");
+            }
+            Some(rule) => {
+                if let Some(water_l) = form.optional_positive("water_l", typed, "L", MOST_LITRES) {
+                    let limits = rule.volume_l.limits();
+                    form.within("water_l", "water-volume", "the water", water_l, "L", limits);
+                    placed.water_l = Some(water_l);
+                }
+            }
         }
         if named(&request.soaked_h)
             && let Some(hours) = self.soaked(&mut form, "soaked_h", &request.soaked_h, method, None)
         {
-            placed.soaked_h = hours;
+            placed.soaked_h = Some(hours);
         }
         let mut water_c = run.water_c;
-        if named(&request.water_c)
+        if method.water.is_none() {
+            not_wanted(&mut form, "water_c", &request.water_c, method, "water");
+        } else if named(&request.water_c)
             && let Some(celsius) = form.number("water_c", &request.water_c)
         {
             self.within_temperature(&mut form, celsius, method);
@@ -118,9 +136,11 @@ impl Desk<'_> {
     /// The same numbers on other evidence: new versions that somebody must release again.
     pub(super) fn on_other_evidence(&self, results: Vec<&TestResult>, reason: &str) -> Vec<Fact> {
         let revised = |result: &TestResult| {
+            let current = &result.current()?.value;
             Some(Fact::ResultRevised {
                 result: result.code.clone(),
-                loss_percent: result.current()?.value.loss_percent,
+                loss_percent: current.loss_percent,
+                properties: current.properties.clone(),
                 reason: reason.to_owned(),
             })
         };
@@ -132,7 +152,8 @@ impl Desk<'_> {
         let mut form = Form::new();
         let Some(sample) = self.sample(&mut form, &request.sample) else { return form.refuse() };
         let reason = form.text("reason", &request.reason, "the reason for the correction");
-        let changes = sample_changes(&mut form, request, sample);
+        let limit_method = self.limit_method(&mut form, &request.limit_method);
+        let changes = sample_changes(&mut form, request, sample, limit_method);
         if changes.is_empty() && !form.is_hopeless() {
             nothing_changes(&mut form);
         }
@@ -338,7 +359,12 @@ fn other_text(form: &mut Form, field: &str, typed: &str, holds: &str) -> Option<
     (!text.is_empty() && text != holds).then_some(text)
 }
 
-fn sample_changes(form: &mut Form, request: &CorrectSample, sample: &Sample) -> SampleChanges {
+fn sample_changes(
+    form: &mut Form,
+    request: &CorrectSample,
+    sample: &Sample,
+    limit_method: Option<String>,
+) -> SampleChanges {
     let mut text = |field: &str, typed: &str, holds: &str| other_text(form, field, typed, holds);
     let mut changes = SampleChanges {
         source: text("source", &request.source, &sample.source),
@@ -354,6 +380,7 @@ fn sample_changes(form: &mut Form, request: &CorrectSample, sample: &Sample) -> 
     changes.nominal_maximum_mm = form
         .optional_positive("nominal_maximum_mm", typed, "mm", Decimal::from(200))
         .filter(|new| *new != sample.nominal_maximum_mm);
+    changes.limit_method = limit_method.filter(|new| *new != sample.limit_method);
     let typed = request.limit_percent.as_str();
     changes.limit_percent = form
         .optional_positive("limit_percent", typed, "%", Decimal::ONE_HUNDRED)

@@ -2,7 +2,7 @@
 
 use super::Desk;
 use super::form::{Form, Mass, code};
-use super::specimens::HEAVIEST_G;
+use super::specimens::{HEAVIEST_G, not_weighed};
 use crate::drying::{Constancy, constancy};
 use crate::fact::{Fact, Right, Stage};
 use crate::refusal::Refusal;
@@ -21,6 +21,10 @@ impl<'a> Desk<'a> {
         let Some(specimen) = self.specimen(&mut form, &request.specimen) else {
             return form.refuse();
         };
+        let Some((method, _)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        if !method.weighs_before_and_after() {
+            return not_weighed(form, method);
+        }
         let Some(stage) = self.stage(&mut form, specimen) else { return form.refuse() };
         let balance =
             code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
@@ -65,7 +69,11 @@ impl<'a> Desk<'a> {
         let Some(specimen) = self.specimen(&mut form, &request.specimen) else {
             return form.refuse();
         };
-        if let Some(run) = &specimen.run {
+        let Some((method, _)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        if method.soak.is_none() {
+            let message = format!("{} asks for no soak in water", method.designation);
+            form.wrong("specimen", "not-wanted", message, "nothing needs to be done");
+        } else if let Some(run) = &specimen.run {
             let message = format!("{} was already run in {run}", specimen.code);
             form.wrong("specimen", "specimen-run", message, "make up another specimen");
         } else if specimen.before_g().is_none() {

@@ -8,7 +8,7 @@ use crate::refusal::Refusal;
 use crate::request::{ChangeStanding, RegisterItem};
 use crate::state::Item;
 use stonewear_measure::Decimal;
-use stonewear_procedure::{ItemKind, Procedure};
+use stonewear_procedure::{Apparatus, ItemKind, Procedure};
 
 impl Desk<'_> {
     pub(super) fn register_item(&self, request: &RegisterItem) -> Result<Vec<Fact>, Refusal> {
@@ -68,6 +68,8 @@ impl Desk<'_> {
                 }
                 Some(Box::new(apparatus.clone()))
             }
+            // A drum has nothing to describe: one place, and a counter that ends the run.
+            (ItemKind::Drum, _) => Some(Box::new(Apparatus::drum())),
             _ => None,
         };
         form.facts(vec![Fact::ItemRegistered {
@@ -185,7 +187,9 @@ fn lower_first(title: &str) -> String {
 /// function check that is generated from how it is built.
 pub fn procedures_for(library: &[Procedure], item: &Item) -> Vec<Procedure> {
     let written = library.iter().filter(|procedure| procedure.proves_kind == item.kind);
-    let Some(apparatus) = &item.apparatus else { return written.cloned().collect() };
+    // Only the jar mill has a function check that follows from how it is built.
+    let described = item.apparatus.as_ref().filter(|_| item.kind == ItemKind::Apparatus);
+    let Some(apparatus) = described else { return written.cloned().collect() };
     let fitting = stonewear_procedure::for_apparatus(apparatus);
     let unfit: Vec<String> = stonewear_procedure::for_kind(item.kind)
         .into_iter()

@@ -2,13 +2,14 @@
 
 use super::Desk;
 use super::form::Form;
-use crate::code::{ResultCode, SpecimenCode, numbered};
-use crate::fact::{Deviation, Fact, Right};
+use super::outcome::worked_out;
+use crate::fact::{Fact, Right};
 use crate::refusal::Refusal;
 use crate::request::{ReleaseResult, WorkOutResult};
 use crate::state::{Specimen, TestResult};
 use stonewear_measure::Decimal;
-use stonewear_method::{Loss, LossError, Method, Weighed};
+use stonewear_method::work_out::missing;
+use stonewear_method::{Input, Loss, LossError, Missing, Weighed};
 
 /// The masses of a specimen that a request brings, g.
 #[derive(Debug, Clone, Copy, Default)]
@@ -26,41 +27,10 @@ impl Desk<'_> {
         changed: Changed,
         reason: &str,
     ) -> Result<Vec<Fact>, Refusal> {
-        let Some(method) = self.lab.methods.get(&specimen.method).map(|in_use| &in_use.method)
-        else {
-            return Ok(Vec::new());
-        };
-        let weighed = |one: &Specimen| {
-            let changed = if one.code == specimen.code { changed } else { Changed::default() };
-            Some(Weighed {
-                before_g: changed.before_g.or(one.before_g())?,
-                after_g: changed.after_g.or(one.after_g())?,
-            })
-        };
-        if let Some(result) = self.lab.result_of(&specimen.code) {
-            let specimens = result.specimens.iter().filter_map(|code| self.lab.specimens.get(code));
-            let masses: Vec<Weighed> = specimens.filter_map(weighed).collect();
-            let loss = worked_out(method, &masses)?;
-            return Ok(vec![Fact::ResultRevised {
-                result: result.code.clone(),
-                loss_percent: loss.percent,
-                reason: reason.to_owned(),
-            }]);
-        }
-        let ready: Vec<(&SpecimenCode, Weighed)> = self
-            .lab
-            .specimens_of(&specimen.sample)
-            .filter(|one| one.method == specimen.method && one.grading == specimen.grading)
-            .filter(|one| self.lab.result_of(&one.code).is_none())
-            .filter_map(|one| Some((&one.code, weighed(one)?)))
-            .collect();
-        if u32::try_from(ready.len()) != Ok(method.specimen.count.value) {
-            return Ok(Vec::new());
-        }
-        let masses: Vec<Weighed> = ready.iter().map(|(_, weighed)| *weighed).collect();
-        let loss = worked_out(method, &masses)?;
-        let specimens = ready.into_iter().map(|(code, _)| code.clone()).collect();
-        Ok(vec![self.new_result(specimen, specimens, &loss, Vec::new())])
+        let mut as_changed = specimen.clone();
+        as_changed.before.extend(changed.before_g.map(|mass| self.would_weigh(specimen, mass)));
+        as_changed.after.extend(changed.after_g.map(|mass| self.would_weigh(specimen, mass)));
+        self.result_following(&as_changed, reason)
     }
 
     pub(super) fn work_out_result(&self, request: &WorkOutResult) -> Result<Vec<Fact>, Refusal> {
@@ -69,8 +39,15 @@ impl Desk<'_> {
         let mut chosen: Vec<&Specimen> = Vec::new();
         for typed in request.specimens.iter().filter(|typed| !typed.trim().is_empty()) {
             let Some(specimen) = self.specimen(&mut form, typed) else { continue };
-            if specimen.after_g().is_none() || specimen.before_g().is_none() {
-                let message = format!("{} has no mass after", specimen.code);
+            if let Some((method, grading)) = self.lab.rules_of(specimen)
+                && let Some(missing) = missing(method, grading, &specimen.input()).first()
+            {
+                let what = match missing {
+                    Missing::Before => "mass before".to_owned(),
+                    Missing::After => "mass after".to_owned(),
+                    other => other.to_string(),
+                };
+                let message = format!("{} has no {what}", specimen.code);
                 form.wrong("specimens", "mass-after-missing", message, "finish it first");
             }
             if let Some(result) = self.lab.result_of(&specimen.code) {
@@ -107,11 +84,7 @@ impl Desk<'_> {
                 "a result is about one sample by one grading",
             );
         }
-        let Some((method, _)) = self.rules(&mut form, first) else { return form.refuse() };
-        let masses: Vec<Weighed> = chosen
-            .iter()
-            .filter_map(|one| Some(Weighed { before_g: one.before_g()?, after_g: one.after_g()? }))
-            .collect();
+        let Some((method, grading)) = self.rules(&mut form, first) else { return form.refuse() };
         let wanted = method.specimen.count.value;
         if u32::try_from(chosen.len()) != Ok(wanted) {
             let message = format!(
@@ -128,26 +101,10 @@ impl Desk<'_> {
             );
         }
         let deviations = form.deviations()?;
-        let loss = worked_out(method, &masses)?;
+        let inputs: Vec<Input> = chosen.iter().map(|one| one.input()).collect();
+        let worked = worked_out(method, grading, &inputs)?;
         let specimens = chosen.iter().map(|one| one.code.clone()).collect();
-        Ok(vec![self.new_result(first, specimens, &loss, deviations)])
-    }
-
-    fn new_result(
-        &self,
-        specimen: &Specimen,
-        specimens: Vec<SpecimenCode>,
-        loss: &Loss,
-        deviations: Vec<Deviation>,
-    ) -> Fact {
-        let (year, number) = self.lab.next_number('L', self.context.at);
-        Fact::ResultWorkedOut {
-            result: ResultCode::from(numbered('L', year, number)),
-            sample: specimen.sample.clone(),
-            specimens,
-            loss_percent: loss.percent,
-            deviations,
-        }
+        Ok(vec![self.new_result(first, specimens, &worked, deviations)])
     }
 
     pub(super) fn release_result(&self, request: &ReleaseResult) -> Result<Vec<Fact>, Refusal> {
@@ -174,17 +131,12 @@ impl Desk<'_> {
         Ok(vec![Fact::ResultReleased {
             result: result.code.clone(),
             loss_percent: current.value.loss_percent,
+            properties: current.value.properties.clone(),
             remark,
             judgement: self.lab.judgement_now(result).map(Box::new),
             deviations,
         }])
     }
-}
-
-fn worked_out(method: &Method, masses: &[Weighed]) -> Result<Loss, Refusal> {
-    stonewear_method::loss::loss(method, masses).map_err(|error| {
-        Refusal::of("mass_g", "loss-impossible", error.to_string(), "check the masses")
-    })
 }
 
 impl crate::state::Lab {

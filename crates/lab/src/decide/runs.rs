@@ -1,6 +1,7 @@
 //! Starting and stopping runs.
 
 use super::Desk;
+use super::drum::{ball_count, in_jar, not_wanted};
 use super::form::{Form, code};
 use crate::code::{RunCode, numbered, scanned};
 use crate::fact::{Fact, Placed, Right};
@@ -9,7 +10,7 @@ use crate::request::{Placement, StartRun, StopRun};
 use crate::state::{Run, Specimen, Stopped};
 use std::collections::BTreeSet;
 use stonewear_measure::{Decimal, Limits};
-use stonewear_method::{Grading, Method};
+use stonewear_method::{Grading, Method, Toleranced};
 use stonewear_procedure::apparatus::Control;
 use stonewear_procedure::{Apparatus, ItemKind};
 
@@ -24,7 +25,8 @@ impl<'a> Desk<'a> {
     pub(super) fn start_run(&self, request: &StartRun) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
         let mut form = Form::with_reason(&request.deviation);
-        let item = form.item(self, "apparatus", &request.apparatus, ItemKind::Apparatus, |_| true);
+        let machine = self.machine_for(request);
+        let item = form.item(self, "apparatus", &request.apparatus, machine, |_| true);
         let Some((item, apparatus)) = item.and_then(|item| Some((item, item.apparatus.as_ref()?)))
         else {
             return form.refuse();
@@ -51,7 +53,7 @@ impl<'a> Desk<'a> {
         let mut tray = Tray { placed: Vec::new(), rules: Vec::new(), taken: BTreeSet::new() };
         for (index, placement) in request.placements.iter().enumerate() {
             if !placement.specimen.trim().is_empty() {
-                self.place(&mut form, &mut tray, apparatus, index, placement);
+                self.place(&mut form, &mut tray, (item.kind, apparatus), index, placement);
             }
         }
         if tray.placed.is_empty() && !form.is_hopeless() {
@@ -63,7 +65,9 @@ impl<'a> Desk<'a> {
             );
         }
         let revolutions_wanted = one_count(&mut form, &tray.rules);
-        if let (Some(celsius), Some((_, method, _))) = (water_c, tray.rules.first()) {
+        let judged = tray.rules.iter().map(|(_, method, _)| method);
+        let wet = judged.clone().find(|method| method.water_temperature().is_some());
+        if let (Some(celsius), Some(method)) = (water_c, wet.or(judged.clone().next())) {
             self.within_temperature(&mut form, celsius, method);
         }
         let (Some(ended_by), Some(revolutions_wanted)) = (ended_by, revolutions_wanted) else {
@@ -87,7 +91,7 @@ impl<'a> Desk<'a> {
         &self,
         form: &mut Form,
         tray: &mut Tray<'a>,
-        apparatus: &Apparatus,
+        (apparatus_kind, apparatus): (ItemKind, &Apparatus),
         index: usize,
         placement: &Placement,
     ) {
@@ -98,7 +102,10 @@ impl<'a> Desk<'a> {
             return;
         };
         let Some((method, grading)) = self.rules(form, specimen) else { return };
-        let jar = code(form.item(self, &at("jar"), &placement.jar, ItemKind::Jar, |_| true));
+        if !self.judge_vessel(form, &at("specimen"), method, apparatus_kind) {
+            return;
+        }
+        let jar = self.jar(form, &at("jar"), &placement.jar, method);
         let (charge, charge_mass) = match &grading.charge_g {
             None if placement.charge.trim().is_empty() => (None, None),
             None => {
@@ -121,11 +128,18 @@ impl<'a> Desk<'a> {
                 (charge, mass)
             }
         };
-        let water_l = form.positive(&at("water_l"), &placement.water_l, "L", MOST_LITRES);
-        if let Some(water_l) = water_l {
-            let limits = method.water.volume_l.limits();
-            form.within(&at("water_l"), "water-volume", "the water", water_l, "L", limits);
-        }
+        let charge_balls = ball_count(form, &at("charge_balls"), &placement.charge_balls, grading);
+        let water_l = match &method.water {
+            None => not_wanted(form, &at("water_l"), &placement.water_l, method, "water"),
+            Some(rule) => {
+                let water_l = form.positive(&at("water_l"), &placement.water_l, "L", MOST_LITRES);
+                if let Some(water_l) = water_l {
+                    let limits = rule.volume_l.limits();
+                    form.within(&at("water_l"), "water-volume", "the water", water_l, "L", limits);
+                }
+                water_l
+            }
+        };
         let (field, typed) = (at("soaked_h"), placement.soaked_h.as_str());
         let soaked_h = self.soaked(form, &field, typed, method, Some(specimen));
         for (field, taken) in [
@@ -143,11 +157,10 @@ impl<'a> Desk<'a> {
                 );
             }
         }
-        let (Some((tier, position)), Some(jar), Some(water_l), Some(soaked_h)) =
-            (position, jar, water_l, soaked_h)
-        else {
-            return;
-        };
+        let complete = jar.is_some() == in_jar(method)
+            && water_l.is_some() == method.water.is_some()
+            && soaked_h.is_some() == method.soak.is_some();
+        let Some((tier, position)) = position.filter(|_| complete) else { return };
         tray.rules.push((specimen, method, grading));
         tray.placed.push(Placed {
             tier,
@@ -157,6 +170,7 @@ impl<'a> Desk<'a> {
             charge,
             charge_g: charge_mass.as_ref().map(|mass| mass.mass_g),
             charge_as_read: charge_mass.map(|mass| mass.as_read).unwrap_or_default(),
+            charge_balls,
             water_l,
             soaked_h,
         });
@@ -173,7 +187,7 @@ impl<'a> Desk<'a> {
     }
 
     pub(super) fn within_temperature(&self, form: &mut Form, celsius: Decimal, method: &Method) {
-        if let Some(rule) = &method.water.temperature_c {
+        if let Some(rule) = method.water_temperature() {
             let limits = rule.limits();
             form.within("water_c", "water-temperature", "the water", celsius, "°C", limits);
         }
@@ -188,7 +202,10 @@ impl<'a> Desk<'a> {
         method: &Method,
         specimen: Option<&Specimen>,
     ) -> Option<Decimal> {
-        let least = method.soak.hours_at_least.value;
+        let Some(rule) = &method.soak else {
+            return not_wanted(form, field, typed, method, "a soak");
+        };
+        let least = rule.hours_at_least.value;
         let since = specimen.and_then(|specimen| specimen.soak.as_ref());
         let hours = match (typed.trim().is_empty(), since) {
             (true, Some(since)) => {
@@ -279,7 +296,8 @@ impl<'a> Desk<'a> {
         };
         match (stopped.revolutions, stopped.minutes, &grading.minutes) {
             (Some(count), _, _) => {
-                let limits = grading.revolutions.limits();
+                let rule = grading.revolutions.as_ref();
+                let limits = rule.map(Toleranced::limits).unwrap_or_default();
                 form.within(
                     "revolutions",
                     "revolutions",
@@ -295,7 +313,8 @@ impl<'a> Desk<'a> {
             _ => {}
         }
         if let Some(rpm) = stopped.rpm() {
-            let limits = method.speed_rpm.limits();
+            let rule = method.speed_rpm.as_ref();
+            let limits = rule.map(Toleranced::limits).unwrap_or_default();
             form.within("minutes", "speed", "the speed", rpm, "rev/min", limits);
         }
     }
@@ -366,9 +385,10 @@ fn position(
 /// All jars of a run turn the same count, so their gradings must ask for the same.
 fn one_count(form: &mut Form, rules: &[(&Specimen, &Method, &Grading)]) -> Option<Decimal> {
     let (first, _, grading) = rules.first()?;
-    let wanted = grading.revolutions.nominal.value;
+    let wanted = grading.revolutions.as_ref()?.nominal.value;
     for (specimen, _, grading) in rules {
-        let other = grading.revolutions.nominal.value;
+        let Some(rule) = &grading.revolutions else { continue };
+        let other = rule.nominal.value;
         if other != wanted {
             let message = format!(
                 "{} needs {wanted} revolutions, {} needs {other}; one run turns all jars alike",

@@ -42,6 +42,7 @@ impl Desk<'_> {
                 "name the contract or specification",
             );
         }
+        let limit_method = self.limit_method(&mut form, &request.limit_method).unwrap_or_default();
         let received_on = self.received_on(&mut form, &request.received_on);
         let client = form.optional("client", &request.client);
         let project = form.optional("project", &request.project);
@@ -73,6 +74,7 @@ impl Desk<'_> {
             condition,
             limit_percent,
             limit_document,
+            limit_method,
             received_on,
             reference: yes_or_no(&request.reference).unwrap_or(false),
             received_g: received.as_ref().map(|mass| mass.mass_g),
@@ -83,6 +85,17 @@ impl Desk<'_> {
             delivered_by,
             place,
         }])
+    }
+
+    /// The method that a limit is for, by its name without the edition; none where none is named.
+    pub(super) fn limit_method(&self, form: &mut Form, typed: &str) -> Option<String> {
+        let typed = typed.trim();
+        if typed.is_empty() {
+            return None;
+        }
+        let in_use = self.lab.method_in_use(typed).map(|in_use| &in_use.method);
+        let method = in_use.or_else(|| self.method_in_library(form, "limit_method", typed))?;
+        Some(method.id.clone())
     }
 
     fn received_on(&self, form: &mut Form, typed: &str) -> Option<Date> {

@@ -11,6 +11,7 @@ use crate::request::{BeginSpecimen, WeighAfter, WeighBefore, WeighFractions};
 use crate::state::{Sample, Specimen};
 use stonewear_measure::Decimal;
 use stonewear_measure::balance::shown;
+use stonewear_method::work_out::contradiction;
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
 use stonewear_sieving::fitting;
@@ -131,10 +132,23 @@ impl<'a> Desk<'a> {
                 "weigh at least one fraction",
             );
         }
+        let mut as_weighed = specimen.clone();
+        for (index, mass) in &weighed {
+            let mass = self.would_weigh(specimen, mass.mass_g);
+            as_weighed.fractions.entry(*index).or_default().push(mass);
+        }
+        if let Err(error) = contradiction(method, grading, &as_weighed.input()) {
+            form.wrong("masses_g", "reading-impossible", error.to_string(), "weigh it again");
+        }
         let deviations = form.deviations()?;
-        // A result that is there already is the same number on other evidence.
-        let result = self.lab.result_of(&specimen.code).into_iter().collect();
-        let revised = self.on_other_evidence(result, &reason);
+        // A result that is there already is worked out again where its loss is put together from
+        // the sizes; of a run it is the same number on other evidence.
+        let follows = if method.vessel.turns() {
+            let result = self.lab.result_of(&specimen.code).into_iter().collect();
+            self.on_other_evidence(result, &reason)
+        } else {
+            self.result_following(&as_weighed, &reason)?
+        };
         // The departures of one request are recorded once, with its first mass.
         let mut deviations = Some(deviations);
         let facts = weighed.into_iter().map(|(index, mass)| {
@@ -142,7 +156,7 @@ impl<'a> Desk<'a> {
             let deviations = deviations.take().unwrap_or_default();
             weighing(specimen, Weighing::Fraction(index), on, reason.clone(), deviations)
         });
-        Ok(facts.chain(revised).collect())
+        Ok(facts.chain(follows).collect())
     }
 
     pub(super) fn weigh_before(&self, request: &WeighBefore) -> Result<Vec<Fact>, Refusal> {
@@ -153,6 +167,9 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        if !method.weighs_before_and_after() {
+            return not_weighed(form, method);
+        }
         for (index, fraction) in grading.fractions.iter().enumerate() {
             if specimen.fraction_g(index).is_none() {
                 let message = format!(
@@ -171,7 +188,7 @@ impl<'a> Desk<'a> {
         let mass = self.dried_mass(&mut form, specimen, Stage::Before, &request.mass_g, method);
         let mass_g = mass.as_ref().map(|mass| mass.mass_g);
         if let Some(mass_g) = mass_g {
-            let limits = method.specimen.mass_g.limits();
+            let limits = method.specimen_limits();
             form.within("mass_g", "specimen-mass", "the mass before", mass_g, "g", limits);
         }
         if let (Some(mass_g), Some(after_g)) = (mass_g, specimen.after_g())
@@ -208,6 +225,9 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let Some((method, _)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        if !method.weighs_before_and_after() {
+            return not_weighed(form, method);
+        }
         match specimen.run.as_ref().and_then(|run| self.lab.runs.get(run)) {
             None => {
                 let message = format!("{} has not been run", specimen.code);
@@ -343,7 +363,7 @@ fn judge_total(
     let masses: Option<Vec<Decimal>> = (0..grading.fractions.len()).map(mass).collect();
     if let (Some(masses), false) = (masses, weighed.is_empty()) {
         let total = masses.into_iter().fold(Decimal::ZERO, Decimal::saturating_add);
-        let limits = method.specimen.mass_g.limits();
+        let limits = method.specimen_limits();
         let last = format!("masses_g.{}", grading.fractions.len().saturating_sub(1));
         form.within(
             &last,
@@ -380,6 +400,13 @@ fn grading_of<'a>(
         form.wrong("grading", "grading-unknown", message, format!("known: {}", known()));
     }
     found
+}
+
+/// A method that weighs no whole specimen before and after a run.
+pub(super) fn not_weighed(mut form: Form, method: &Method) -> Result<Vec<Fact>, Refusal> {
+    let message = format!("{} takes no mass of the whole specimen here", method.designation);
+    form.wrong("specimen", "mass-not-wanted", message, "take the readings of the method");
+    form.refuse()
 }
 
 /// A mass that is already recorded is replaced only with a reason; the former stays in the record.

@@ -84,8 +84,9 @@ pub struct Placed {
     pub position: u32,
     /// The specimen in the jar.
     pub specimen: SpecimenCode,
-    /// The jar.
-    pub jar: ItemCode,
+    /// The jar; none where the machine itself is the drum.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub jar: Option<ItemCode>,
     /// The ball charge, where the method uses one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub charge: Option<ItemCode>,
@@ -95,10 +96,36 @@ pub struct Placed {
     /// What was typed or printed for this mass, where that was not a number of grams.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub charge_as_read: String,
-    /// Water, L.
-    pub water_l: Decimal,
-    /// How long the specimen soaked, h.
-    pub soaked_h: Decimal,
+    /// How many balls that is, where the method counts them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub charge_balls: Option<u32>,
+    /// Water, L; none where the method runs dry.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub water_l: Option<Decimal>,
+    /// How long the specimen soaked, h; none where the method runs dry.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub soaked_h: Option<Decimal>,
+}
+
+/// A value that a test gave beside its loss, or where it gives none.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PropertyValue {
+    /// Its name in the method.
+    pub name: String,
+    /// What it is, in words.
+    pub title: String,
+    /// Its unit; empty where it has none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub unit: String,
+    /// The reported value.
+    pub value: Decimal,
+}
+
+impl PropertyValue {
+    /// What it is with its value: `absorption 1.0 %`.
+    pub fn in_words(&self) -> String {
+        format!("{} {} {}", self.title, self.value, self.unit).trim_end().to_owned()
+    }
 }
 
 /// On the way to which of its two masses a specimen dries.
@@ -177,6 +204,9 @@ pub struct SampleChanges {
     /// The document that sets it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub limit_document: Option<String>,
+    /// The method that the limit is for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limit_method: Option<String>,
 }
 
 impl SampleChanges {

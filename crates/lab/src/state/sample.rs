@@ -2,7 +2,7 @@
 
 use super::{Custody, Noted, OutsideResult, Sieving};
 use crate::code::{ItemCode, ResultCode, RunCode, SampleCode, SpecimenCode};
-use crate::fact::{Deviation, SampleChanges, Stage};
+use crate::fact::{Deviation, PropertyValue, SampleChanges, Stage};
 use crate::judgement::Judgement;
 use jiff::civil::Date;
 use serde::Serialize;
@@ -33,6 +33,8 @@ pub struct Sample {
     pub limit_percent: Option<Decimal>,
     /// The document that sets it.
     pub limit_document: String,
+    /// The method that the limit is for, by name; empty for the tests of wear in water.
+    pub limit_method: String,
     /// The day it arrived.
     pub received_on: Date,
     /// Whether it is of the reference aggregate.
@@ -96,6 +98,19 @@ pub struct WeighedMass {
     pub reason: String,
 }
 
+/// A value that was read of a specimen beside its masses.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct TakenReading {
+    /// The value, in the unit of the method.
+    pub value: Decimal,
+    /// What was typed or printed for it, where that was not a number in this unit.
+    pub as_read: String,
+    /// What it was read with.
+    pub instrument: Option<ItemCode>,
+    /// Why it replaced an earlier value, if it did.
+    pub reason: String,
+}
+
 /// A mass on the way to a constant one.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct DryingMass {
@@ -111,7 +126,7 @@ pub struct DryingMass {
     pub oven: Option<ItemCode>,
 }
 
-/// What was made up for one jar.
+/// What was made up for one jar, drum or bath.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Specimen {
     /// Its code.
@@ -138,6 +153,8 @@ pub struct Specimen {
     pub before: Vec<Noted<WeighedMass>>,
     /// Masses kept on the method's sieve after the run, the last one counts.
     pub after: Vec<Noted<WeighedMass>>,
+    /// What was read beside them, by [`Specimen::reading_key`]; of each the last one counts.
+    pub readings: BTreeMap<String, Vec<Noted<TakenReading>>>,
     /// The run that it turned in.
     pub run: Option<RunCode>,
     /// Departures that somebody answers for.
@@ -160,6 +177,17 @@ impl Specimen {
         self.after.last().map(|mass| mass.value.mass_g)
     }
 
+    /// The key of a reading: its name, with the number of the fraction from 1 where it is of one.
+    pub fn reading_key(name: &str, fraction: Option<usize>) -> String {
+        fraction.map_or_else(|| name.to_owned(), |index| format!("{name}.{}", index + 1))
+    }
+
+    /// The reading that counts.
+    pub fn reading(&self, name: &str, fraction: Option<usize>) -> Option<Decimal> {
+        let taken = self.readings.get(&Self::reading_key(name, fraction))?;
+        taken.last().map(|reading| reading.value.value)
+    }
+
     /// The sum of the fractions weighed in so far, g.
     pub fn made_up_g(&self) -> Decimal {
         self.fractions
@@ -172,12 +200,30 @@ impl Specimen {
 /// A loss that was worked out, and why it was worked out again.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ResultVersion {
-    /// The loss, %.
-    pub loss_percent: Decimal,
+    /// The loss, %; absent where the test gives none.
+    pub loss_percent: Option<Decimal>,
+    /// What the test gave beside it.
+    pub properties: Vec<PropertyValue>,
     /// Why it replaces an earlier one; empty for the first.
     pub reason: String,
     /// By whom it was released.
     pub release: Option<Noted<Release>>,
+}
+
+impl ResultVersion {
+    /// Everything that was found: `14.8 %`, or `25 %, uniformity ratio 0.20`.
+    pub fn in_words(&self) -> String {
+        in_words(self.loss_percent, &self.properties)
+    }
+}
+
+/// A loss and what was found beside it, in words.
+pub fn in_words(loss_percent: Option<Decimal>, properties: &[PropertyValue]) -> String {
+    let loss = loss_percent.map(|loss| format!("{loss} %"));
+    loss.into_iter()
+        .chain(properties.iter().map(PropertyValue::in_words))
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 /// A person standing for a result.

@@ -137,7 +137,7 @@ fn correcting_to_the_value_that_stands_confirms_it() {
 fn words_and_rules_can_be_corrected_too() {
     let astm = method("astm-d6928");
     let corrected = correct(&astm, "loss.rounding_rule", "half-up").unwrap();
-    assert_eq!(corrected.loss.rounding_rule.value, stonewear_measure::Rule::HalfUp);
+    assert_eq!(corrected.loss.unwrap().rounding_rule.value, stonewear_measure::Rule::HalfUp);
     let corrected = correct(&astm, "specimen.count", "2").unwrap();
     assert_eq!(corrected.specimen.count.value, 2);
 }

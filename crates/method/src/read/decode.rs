@@ -3,11 +3,13 @@
 //! Every key is taken before any fault ends the reading of its table, so that one reading names
 //! all of them.
 
+mod readings;
+
 use super::fields::{Desk, Fields, figure};
 use super::tree::Node;
 use crate::model::{
     BallRule, Conditions, DryingRule, Fraction, Grading, Interval, JarRule, Line, LossRule,
-    Material, Method, Precision, PrecisionLevel, SoakRule, SpecimenRule, WaterRule,
+    Material, Method, Precision, PrecisionLevel, SoakRule, SpecimenRule, Vessel, WaterRule,
 };
 
 const MATERIALS: &[(&str, Material)] =
@@ -24,16 +26,22 @@ pub(super) fn method(desk: &mut Desk, root: Node) -> Option<Method> {
     let designation = file.text(desk, "designation");
     let title = file.text(desk, "title");
     let material = file.word(desk, "material", MATERIALS);
+    let vessel = file.maybe_word(desk, "vessel", Vessel::WORDS);
     let notes = file.texts(desk, "notes");
     let sources = file.table(desk, "sources", |desk, fields| fields.names(desk));
     let specimen = file.table(desk, "specimen", specimen);
-    let soak = file.table(desk, "soak", soak);
-    let water = file.table(desk, "water", water);
+    // What a method must have follows from what its specimen is tested in.
+    let tested_in = vessel.flatten().unwrap_or_default();
+    let (in_jar, turns) = (tested_in == Vessel::JarMill, tested_in.turns());
+    let soak = file.table_if(in_jar, desk, "soak", soak);
+    let water = file.table_if(in_jar, desk, "water", water);
     let balls = file.maybe_table(desk, "balls", balls);
-    let speed_rpm = file.toleranced(desk, "speed_rpm");
-    let wash_sieves_mm = file.tables(desk, "wash_sieves_mm", figure);
+    let speed_rpm = file.toleranced_if(turns, desk, "speed_rpm");
+    let wash_sieves_mm = file.tables_if(turns, desk, "wash_sieves_mm", figure);
     let drying = file.table(desk, "drying", drying);
-    let loss = file.table(desk, "loss", loss);
+    let loss = file.table_if(turns, desk, "loss", loss);
+    let readings = file.maybe_tables(desk, "reading", readings::reading);
+    let properties = file.maybe_tables(desk, "property", readings::property);
     let jar = file.maybe_table(desk, "jar", jar);
     let precisions = file.maybe_tables(desk, "precision", precision);
     let intervals = file.maybe_tables(desk, "interval", interval);
@@ -45,6 +53,7 @@ pub(super) fn method(desk: &mut Desk, root: Node) -> Option<Method> {
         designation: designation?,
         title: title?,
         material: material?,
+        vessel: vessel.map(Option::unwrap_or_default)?,
         notes: notes?,
         sources: sources?,
         specimen: specimen?,
@@ -55,6 +64,8 @@ pub(super) fn method(desk: &mut Desk, root: Node) -> Option<Method> {
         wash_sieves_mm: wash_sieves_mm?,
         drying: drying?,
         loss: loss?,
+        readings: readings?,
+        properties: properties?,
         jar: jar?,
         precisions: precisions?,
         intervals: intervals?,
@@ -64,7 +75,7 @@ pub(super) fn method(desk: &mut Desk, root: Node) -> Option<Method> {
 
 fn specimen(desk: &mut Desk, mut fields: Fields) -> Option<SpecimenRule> {
     let count = fields.figure(desk, "count");
-    let mass_g = fields.toleranced(desk, "mass_g");
+    let mass_g = fields.maybe_toleranced(desk, "mass_g");
     let weigh_to_g = fields.figure(desk, "weigh_to_g");
     let differ_at_most_percent = fields.maybe_figure(desk, "differ_at_most_percent");
     fields.close(desk);
@@ -91,8 +102,9 @@ fn water(desk: &mut Desk, mut fields: Fields) -> Option<WaterRule> {
 
 fn balls(desk: &mut Desk, mut fields: Fields) -> Option<BallRule> {
     let diameter_mm = fields.toleranced(desk, "diameter_mm");
+    let mass_g = fields.maybe_toleranced(desk, "mass_g");
     fields.close(desk);
-    Some(BallRule { diameter_mm: diameter_mm? })
+    Some(BallRule { diameter_mm: diameter_mm?, mass_g: mass_g? })
 }
 
 fn drying(desk: &mut Desk, mut fields: Fields) -> Option<DryingRule> {
@@ -111,11 +123,13 @@ fn loss(desk: &mut Desk, mut fields: Fields) -> Option<LossRule> {
     let formula = fields.figure(desk, "formula");
     let round_to_percent = fields.figure(desk, "round_to_percent");
     let rounding_rule = fields.figure(desk, "rounding_rule");
+    let untested_below_percent = fields.maybe_figure(desk, "untested_below_percent");
     fields.close(desk);
     Some(LossRule {
         formula: formula?,
         round_to_percent: round_to_percent?,
         rounding_rule: rounding_rule?,
+        untested_below_percent: untested_below_percent?,
     })
 }
 
@@ -173,15 +187,17 @@ fn grading(desk: &mut Desk, fields: Fields) -> Option<Grading> {
     let applies = fields.figure(desk, "applies");
     let nominal_maximum_mm = fields.maybe_figure(desk, "nominal_maximum_mm");
     let charge_g = fields.maybe_toleranced(desk, "charge_g");
-    let revolutions = fields.toleranced(desk, "revolutions");
+    let balls = fields.maybe_figure(desk, "balls");
+    let revolutions = fields.maybe_toleranced(desk, "revolutions");
     let minutes = fields.maybe_toleranced(desk, "minutes");
-    let fractions = fields.tables(desk, "fraction", fraction);
+    let fractions = fields.maybe_tables(desk, "fraction", fraction);
     fields.close(desk);
     Some(Grading {
         name: name?,
         applies: applies?,
         nominal_maximum_mm: nominal_maximum_mm?,
         charge_g: charge_g?,
+        balls: balls?,
         revolutions: revolutions?,
         minutes: minutes?,
         fractions: fractions?,

@@ -102,6 +102,15 @@ impl Fields {
         }
     }
 
+    /// Calls this table by a short text of its own in place of its number.
+    pub(super) fn numbered_by(self, desk: &mut Desk, key: &str) -> Self {
+        let around = self.path.rsplit_once('.').map(|(around, _)| around.to_owned());
+        match around.zip(self.peek(key)).map(|(around, name)| format!("{around}.{name}")) {
+            Some(path) => self.called(desk, path),
+            None => self,
+        }
+    }
+
     /// Another path for what follows, once the name of this table is known.
     pub(super) fn called(mut self, desk: &mut Desk, path: String) -> Self {
         desk.places.insert(path.clone(), self.at);
@@ -155,6 +164,36 @@ impl Fields {
         found
     }
 
+    /// The same; none when the key is absent.
+    pub(super) fn maybe_word<T>(
+        &mut self,
+        desk: &mut Desk,
+        key: &'static str,
+        words: &[(&str, T)],
+    ) -> Option<Option<T>>
+    where
+        T: Copy,
+    {
+        if self.nodes.contains_key(key) {
+            return self.word(desk, key, words).map(Some);
+        }
+        self.asked.push(key);
+        Some(None)
+    }
+
+    /// A text that may be absent.
+    pub(super) fn maybe_text(
+        &mut self,
+        desk: &mut Desk,
+        key: &'static str,
+    ) -> Option<Option<String>> {
+        if self.nodes.contains_key(key) {
+            return self.text(desk, key).map(Some);
+        }
+        self.asked.push(key);
+        Some(None)
+    }
+
     /// The texts of a list that may be absent.
     pub(super) fn texts(&mut self, desk: &mut Desk, key: &'static str) -> Option<Vec<String>> {
         let Some(node) = self.take(key) else { return Some(Vec::new()) };
@@ -197,6 +236,42 @@ impl Fields {
         let Some(node) = self.take(key) else { return Some(None) };
         let fields = Self::open(desk, node, self.path_of(key))?;
         read(desk, fields).map(Some)
+    }
+
+    /// A table that must be there only if `needed`.
+    pub(super) fn table_if<T>(
+        &mut self,
+        needed: bool,
+        desk: &mut Desk,
+        key: &'static str,
+        read: impl FnOnce(&mut Desk, Self) -> Option<T>,
+    ) -> Option<Option<T>> {
+        if needed {
+            self.table(desk, key, read).map(Some)
+        } else {
+            self.maybe_table(desk, key, read)
+        }
+    }
+
+    /// A value with its tolerance that must be there only if `needed`.
+    pub(super) fn toleranced_if(
+        &mut self,
+        needed: bool,
+        desk: &mut Desk,
+        key: &'static str,
+    ) -> Option<Option<Toleranced>> {
+        if needed { self.toleranced(desk, key).map(Some) } else { self.maybe_toleranced(desk, key) }
+    }
+
+    /// Tables of which one must be there only if `needed`.
+    pub(super) fn tables_if<T>(
+        &mut self,
+        needed: bool,
+        desk: &mut Desk,
+        key: &'static str,
+        read: impl FnMut(&mut Desk, Self) -> Option<T>,
+    ) -> Option<Vec<T>> {
+        if needed { self.tables(desk, key, read) } else { self.maybe_tables(desk, key, read) }
     }
 
     /// Tables in double brackets, or a list of tables.

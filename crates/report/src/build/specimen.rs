@@ -5,7 +5,7 @@ use stonewear_lab::Lab;
 use stonewear_lab::state::{self, Noted, WeighedMass};
 use stonewear_measure::balance::shown;
 use stonewear_measure::{Decimal, Limits};
-use stonewear_method::model::Formula;
+use stonewear_method::model::{Formula, Of};
 use stonewear_method::{Grading, Method, Toleranced};
 
 pub(super) fn specimen(lab: &Lab, specimen: &state::Specimen, method: Option<&Method>) -> Specimen {
@@ -14,10 +14,16 @@ pub(super) fn specimen(lab: &Lab, specimen: &state::Specimen, method: Option<&Me
         code: specimen.code.to_string(),
         grading: specimen.grading.clone(),
         fractions: grading.map(|grading| fractions(specimen, grading)).unwrap_or_default(),
-        total: method.map(|method| total(specimen, method)),
+        total: method
+            .filter(|method| method.specimen.mass_g.is_some())
+            .map(|method| total(specimen, method)),
         conditions: method
             .zip(grading)
-            .map(|(method, grading)| conditions(lab, specimen, method, grading))
+            .map(|(method, grading)| {
+                let mut all = conditions(lab, specimen, method, grading);
+                all.extend(readings(specimen, method, grading));
+                all
+            })
             .unwrap_or_default(),
         weighings: weighings(specimen, method),
     }
@@ -40,9 +46,9 @@ fn fractions(specimen: &state::Specimen, grading: &Grading) -> Vec<Fraction> {
 fn total(specimen: &state::Specimen, method: &Method) -> Fraction {
     let weighed = specimen.made_up_g();
     Fraction {
-        wanted_g: method.specimen.mass_g.to_string(),
+        wanted_g: method.specimen_mass(),
         weighed_g: shown(weighed).to_string(),
-        verdict: verdict(Some(weighed), method.specimen.mass_g.limits()),
+        verdict: verdict(Some(weighed), method.specimen_limits()),
         ..Fraction::default()
     }
 }
@@ -79,10 +85,11 @@ fn conditions(
         })
     };
     let stopped = run.in_all();
-    let mut conditions = vec![
-        said("Run", format!("{} in {}", run.code, run.apparatus)),
-        said("Jar and place", format!("{}, {} {}", placed.jar, placed.tier, placed.position)),
-    ];
+    let mut conditions = vec![said("Run", format!("{} in {}", run.code, run.apparatus))];
+    if let Some(jar) = &placed.jar {
+        let place = format!("{jar}, {} {}", placed.tier, placed.position);
+        conditions.push(said("Jar and place", place));
+    }
     if let (Some(charge), Some(rule)) = (&placed.charge, &grading.charge_g) {
         conditions.extend(judged(
             &format!("Ball charge {charge}"),
@@ -91,11 +98,17 @@ fn conditions(
             rule.limits(),
         ));
     }
-    let least = Limits::at_least(method.soak.hours_at_least.value);
-    let temperature =
-        method.water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default();
-    conditions.extend(judged("Soaked", Some(placed.soaked_h), "h", least));
-    conditions.extend(judged("Water", Some(placed.water_l), "L", method.water.volume_l.limits()));
+    let balls = grading.balls.as_ref().map(|figure| Decimal::from(figure.value));
+    let counted = placed.charge_balls.map(Decimal::from);
+    let exactly = Limits { lower: balls, upper: balls };
+    conditions.extend(judged("Balls counted", counted, "", exactly));
+    let soak = method.soak.as_ref().map(|soak| Limits::at_least(soak.hours_at_least.value));
+    let water = method.water.as_ref();
+    let temperature = method.water_temperature().map(Toleranced::limits);
+    let temperature = temperature.unwrap_or_default();
+    let volume = water.map(|water| water.volume_l.limits()).unwrap_or_default();
+    conditions.extend(judged("Soaked", placed.soaked_h, "h", soak.unwrap_or_default()));
+    conditions.extend(judged("Water", placed.water_l, "L", volume));
     conditions.extend(judged("Water temperature", run.water_c, "°C", temperature));
     for one in &run.interruptions {
         let counted = one.value.revolutions.map(|count| format!("at {count}: "));
@@ -105,7 +118,7 @@ fn conditions(
         "Revolutions",
         stopped.as_ref().and_then(|stopped| stopped.revolutions),
         "",
-        grading.revolutions.limits(),
+        grading.revolutions.as_ref().map(Toleranced::limits).unwrap_or_default(),
     ));
     conditions.extend(judged(
         "Time",
@@ -117,16 +130,44 @@ fn conditions(
         "Speed",
         stopped.as_ref().and_then(state::Stopped::rpm),
         "rev/min",
-        method.speed_rpm.limits(),
+        method.speed_rpm.as_ref().map(Toleranced::limits).unwrap_or_default(),
     ));
     conditions
 }
 
+/// What was read beside the masses, in the order of the method.
+fn readings(specimen: &state::Specimen, method: &Method, grading: &Grading) -> Vec<Condition> {
+    let mut read = Vec::new();
+    for reading in &method.readings {
+        let places: Vec<Option<usize>> = match reading.of {
+            Of::Specimen => vec![None],
+            Of::Fraction => (0..grading.fractions.len()).map(Some).collect(),
+        };
+        for place in places {
+            let Some(value) = specimen.reading(&reading.name, place) else { continue };
+            let size = place.and_then(|index| grading.fractions.get(index)).map(|fraction| {
+                format!(", {} to {} mm", fraction.passing_mm.value, fraction.retained_mm.value)
+            });
+            let limits = reading.wanted.as_ref().map(Toleranced::limits).unwrap_or_default();
+            let with_unit = |text: String| format!("{text} {}", reading.unit).trim_end().to_owned();
+            let has_limits = limits != Limits::default();
+            read.push(Condition {
+                what: format!("{}{}", reading.title, size.unwrap_or_default()),
+                observed: with_unit(value.to_string()),
+                limit: if has_limits { with_unit(limits.to_string()) } else { String::new() },
+                verdict: verdict(Some(value), limits),
+            });
+        }
+    }
+    read
+}
+
 fn weighings(specimen: &state::Specimen, method: Option<&Method>) -> Vec<Weighing> {
-    let (before, after) = match method.map(|method| method.loss.formula.value) {
-        Some(Formula::OfNominalMass) => ("", "m"),
-        _ => ("A", "B"),
-    };
+    let (before, after) =
+        match method.and_then(|method| method.loss.as_ref()).map(|rule| rule.formula.value) {
+            Some(Formula::OfNominalMass) => ("", "m"),
+            _ => ("A", "B"),
+        };
     let sieve = method.and_then(Method::loss_sieve_mm);
     let kept = sieve.map_or_else(
         || "kept after the run".to_owned(),

@@ -14,6 +14,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
     let mills: Vec<&Item> = view
         .lab
         .items_of(ItemKind::Apparatus)
+        .chain(view.lab.items_of(ItemKind::Drum))
         .filter(|item| item.standing() != Standing::Retired)
         .collect();
     let body = html! {
@@ -149,12 +150,13 @@ fn one(view: &View<'_>, next: &Next) -> Markup {
     let lab = view.lab;
     let (href, code, what) = match next {
         Next::Release { result } => {
-            let loss = lab
-                .results
-                .get(result)
-                .and_then(|result| result.current())
-                .map(|version| format!(" of {} %", version.value.loss_percent));
-            let what = format!("release the loss{}", loss.unwrap_or_default());
+            let loss = lab.results.get(result).and_then(|result| result.current()).map(|version| {
+                match version.value.loss_percent {
+                    Some(loss) => format!("release the loss of {loss} %"),
+                    None => format!("release the result: {}", version.value.in_words()),
+                }
+            });
+            let what = loss.unwrap_or_default();
             (format!("/results/{result}"), result.to_string(), what)
         }
         Next::StopRun { run } => {
@@ -167,6 +169,13 @@ fn one(view: &View<'_>, next: &Next) -> Markup {
             "start its run".to_owned(),
         ),
         Next::WeighBefore { specimen } => specimen_step(specimen.as_str(), "weigh before the run"),
+        Next::TakeReading { specimen, reading } => {
+            let known = lab.specimens.get(specimen).and_then(|one| lab.rules_of(one));
+            let title = known
+                .and_then(|(method, _)| method.reading(reading))
+                .map_or(reading.as_str(), |reading| reading.title.as_str());
+            specimen_step(specimen.as_str(), &format!("read: {title}"))
+        }
         Next::MakeUp { specimen } => specimen_step(specimen.as_str(), "weigh in its fractions"),
         Next::BeginSpecimen { sample } => {
             (format!("/samples/{sample}"), sample.to_string(), "make up a specimen".to_owned())

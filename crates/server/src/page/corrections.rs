@@ -6,7 +6,7 @@ use super::parts::{self, Field, Form};
 use maud::{Markup, html};
 use stonewear_lab::fact::{Placed, SampleChanges, Seen};
 use stonewear_lab::state::{Check, Item, Run, Sample};
-use stonewear_measure::Limits;
+use stonewear_measure::{Decimal, Limits};
 use stonewear_method::{Grading, Method, Toleranced};
 use stonewear_procedure::ItemKind;
 
@@ -46,12 +46,18 @@ pub(super) fn of_run(view: &View<'_>, run: &Run, rules: Option<(&Method, &Gradin
 }
 
 fn in_words(placed: &Placed) -> String {
-    let charge = match (&placed.charge, placed.charge_g) {
-        (Some(charge), Some(mass)) => format!(", {charge} {mass} g"),
-        (Some(charge), None) => format!(", {charge}"),
-        _ => String::new(),
-    };
-    format!("{}{charge}, water {} L, soaked {} h", placed.jar, placed.water_l, placed.soaked_h)
+    let charge = placed.charge.as_ref().map(|charge| match placed.charge_g {
+        Some(mass) => format!("{charge} {mass} g"),
+        None => charge.to_string(),
+    });
+    let parts = [
+        placed.jar.as_ref().map(ToString::to_string),
+        charge,
+        placed.charge_balls.map(|balls| format!("{balls} balls")),
+        placed.water_l.map(|litres| format!("water {litres} L")),
+        placed.soaked_h.map(|hours| format!("soaked {hours} h")),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 fn run_form(
@@ -61,29 +67,41 @@ fn run_form(
     rules: Option<(&Method, &Grading)>,
 ) -> Markup {
     let charge = rules.and_then(|(_, grading)| grading.charge_g.as_ref());
-    let water = rules.map(|(method, _)| method.water.volume_l.limits()).unwrap_or_default();
-    let soak = rules.map(|(method, _)| method.soak.hours_at_least.value).unwrap_or_default();
-    let temperature = rules
-        .and_then(|(method, _)| method.water.temperature_c.as_ref())
-        .map(Toleranced::limits)
-        .unwrap_or_default();
+    let balls = rules.and_then(|(_, grading)| grading.balls.as_ref()).map(|balls| balls.value);
+    let water = rules.and_then(|(method, _)| method.water.as_ref());
+    let soak = rules.and_then(|(method, _)| method.soak.as_ref());
     Form::new(view, RUN, "Correct it")
         .hidden("run", run.code.as_str())
         .hidden("specimen", placed.specimen.as_str())
         .body(html! {
             p { "Change only what is wrong. " (AGAIN) }
             div.pair {
-                (parts::select(view, RUN, "jar", "Jar", items(view, ItemKind::Jar), placed.jar.as_str()))
+                @if let Some(jar) = &placed.jar {
+                    (parts::select(view, RUN, "jar", "Jar", items(view, ItemKind::Jar), jar.as_str()))
+                }
                 @if let Some(charge) = charge {
                     (parts::select(view, RUN, "charge", "Ball charge", items(view, ItemKind::BallCharge),
                         placed.charge.as_ref().map(|charge| charge.as_str()).unwrap_or_default()))
                     (Field::number(view, RUN, "charge_g", "Mass of the charge").unit("g")
                         .limits(charge.limits()).value_or(placed.charge_g))
                 }
-                (Field::number(view, RUN, "water_l", "Water").unit("L").limits(water).value_or(Some(placed.water_l)))
-                (Field::number(view, RUN, "soaked_h", "Soaked for").unit("h").limits(Limits::at_least(soak)).value_or(Some(placed.soaked_h)))
-                (Field::number(view, RUN, "water_c", "Temperature of the water, for all jars").unit("°C")
-                    .limits(temperature).value_or(run.water_c).optional())
+                @if let Some(balls) = balls {
+                    (Field::number(view, RUN, "charge_balls", "Balls counted in").unit("balls")
+                        .limits(super::runs::exactly(balls)).value_or(placed.charge_balls.map(Decimal::from)))
+                }
+                @if let Some(water) = water {
+                    (Field::number(view, RUN, "water_l", "Water").unit("L")
+                        .limits(water.volume_l.limits()).value_or(placed.water_l))
+                }
+                @if let Some(soak) = soak {
+                    (Field::number(view, RUN, "soaked_h", "Soaked for").unit("h")
+                        .limits(Limits::at_least(soak.hours_at_least.value)).value_or(placed.soaked_h))
+                }
+                @if let Some(water) = water {
+                    (Field::number(view, RUN, "water_c", "Temperature of the water, for all jars").unit("°C")
+                        .limits(water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default())
+                        .value_or(run.water_c).optional())
+                }
             }
             (Field::text(view, RUN, "reason", "Why it was recorded otherwise"))
         })
@@ -165,6 +183,7 @@ pub(super) fn of_sample(view: &View<'_>, sample: &Sample) -> Markup {
                 (text("condition", "Condition on arrival", &sample.condition))
                 (Field::number(view, SAMPLE, "limit_percent", "Most loss that is allowed").unit("%").value_or(sample.limit_percent).optional())
                 (text("limit_document", "Document that sets this limit", &sample.limit_document))
+                (text("limit_method", "Method that this limit is for", &sample.limit_method))
                 (Field::text(view, SAMPLE, "reason", "Why it was recorded otherwise"))
             }))
         }
@@ -184,6 +203,7 @@ fn changes_in_words(former: &SampleChanges) -> String {
         ("intended use", &former.intended_use),
         ("condition", &former.condition),
         ("document of the limit", &former.limit_document),
+        ("method of the limit", &former.limit_method),
     ];
     let texts = texts.into_iter().filter_map(|(name, text)| {
         let text = text.as_ref()?;

@@ -106,14 +106,14 @@ fn answered(view: &View<'_>, answer: &DoubtAnswer) -> Markup {
     }
 }
 
-const HEAD: [&str; 6] = ["Result", "Used", "Loss, %", "Would be, %", "Decision", "How sure"];
+const HEAD: [&str; 6] = ["Result", "Used", "Reported", "Would be, %", "Decision", "How sure"];
 
 fn row(view: &View<'_>, one: &Doubtful) -> Vec<Markup> {
     let (would_be, how) = match &one.effect {
         Effect::Moves { would_be_percent, basis, .. } => {
             (would_be_percent.to_string(), (*basis).to_owned())
         }
-        Effect::Untouched { why } => (one.loss_percent.to_string(), (*why).to_owned()),
+        Effect::Untouched { why } => (one.reported.clone(), (*why).to_owned()),
         Effect::NotKnown { why } => ("not known".to_owned(), (*why).to_owned()),
     };
     let decision = match one.decision_flips {
@@ -124,7 +124,7 @@ fn row(view: &View<'_>, one: &Doubtful) -> Vec<Markup> {
     vec![
         html! { a href={ "/results/" (one.result) } { (one.result) } },
         html! { (parts::day(view, one.used_at)) },
-        html! { (one.loss_percent) },
+        html! { (one.reported) },
         html! { b { (would_be) } },
         decision,
         html! { span.quiet { (how) } },

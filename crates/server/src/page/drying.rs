@@ -64,7 +64,8 @@ pub(super) fn section(
 
 /// Since when a specimen lies in its water, or the button that starts the clock.
 pub(super) fn soak(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup {
-    let least = method.soak.hours_at_least.value;
+    let Some(rule) = &method.soak else { return html! {} };
+    let least = rule.hours_at_least.value;
     html! {
         @match &specimen.soak {
             Some(soak) => {

@@ -6,7 +6,8 @@ use super::{Page, View};
 use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::evidence::{Link, LinkKind, Proof};
-use stonewear_lab::state::TestResult;
+use stonewear_lab::state::{ResultVersion, TestResult};
+use stonewear_method::Confidence;
 use stonewear_picture::{EvidenceLine, LinkState};
 
 const RELEASE: &str = "release-result";
@@ -14,12 +15,12 @@ const RELEASE: &str = "release-result";
 pub(super) fn list(view: &View<'_>) -> Page {
     let rows = view.lab.results.values().rev().map(|result| {
         let sample = view.lab.samples.get(&result.sample);
-        let loss = result.current().map(|version| version.value.loss_percent.to_string());
+        let found = result.current().map(|version| headline(&version.value));
         vec![
             html! { a.code href={ "/results/" (result.code) } { (result.code) } },
             html! { a.code href={ "/samples/" (result.sample) } { (result.sample) } },
             html! { @if let Some(sample) = sample { (sample.source) } },
-            html! { strong { (loss.unwrap_or_default()) } },
+            html! { strong { (found.unwrap_or_default()) } },
             judgement::mark(view, result),
             html! {
                 @match result.release() {
@@ -29,7 +30,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             },
         ]
     });
-    let head = ["Result", "Sample", "Source", "Loss, %", "Against its limit", "Released"];
+    let head = ["Result", "Sample", "Source", "Found", "Against its limit", "Released"];
     let doubts =
         view.lab.doubts.values().filter(|doubt| doubt.open_results().next().is_some()).count();
     let body = if view.lab.results.is_empty() {
@@ -49,31 +50,44 @@ pub(super) fn list(view: &View<'_>) -> Page {
     Page::new("Results", body)
 }
 
+/// The loss, or the first of what a test without one gives.
+fn headline(version: &ResultVersion) -> String {
+    match (version.loss_percent, version.properties.first()) {
+        (None, Some(first)) => first.in_words(),
+        (loss, _) => loss.map(|loss| format!("{loss} %")).unwrap_or_default(),
+    }
+}
+
 pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let result = view.lab.results.get(code)?;
     let version = result.current()?;
     let sample = view.lab.samples.get(&result.sample)?;
     let judged = view.lab.judgement(result);
-    let loss = view.lab.loss_of(result).ok()?;
+    let worked = view.lab.outcome_of(result).ok()?;
+    let lines: Vec<String> = worked.iter().flat_map(|one| one.lines.iter().cloned()).collect();
+    let sure = worked.iter().map(|one| one.confidence).reduce(Confidence::less_sure)?;
     let method = view.lab.methods.get(&result.method)?.at(version.position);
     let source = format!(
         "{} ({}); formula {}",
         method.designation,
         method.edition,
-        loss.formula_confidence.in_words()
+        view.lab.loss_of(result).map_or(sure, |loss| loss.formula_confidence).in_words()
     );
     let body = html! {
         section.panel.hero {
-            p.hero-number { (version.value.loss_percent) span.unit { " %" } }
+            @if let Some(first) = worked.first() {
+                p.hero-number { (first.value) @if !first.unit.is_empty() { span.unit { " " (first.unit) } } }
+            }
             div {
-                p { "loss of " a href={ "/samples/" (sample.code) } { (sample.code) } ", " (sample.material) }
-                p { (judgement::mark(view, result)) @if sample.limit_percent.is_some() { " (" (sample.limit_document) ")" } }
+                p { (worked.first().map(|one| one.title.as_str()).unwrap_or_default()) " of " a href={ "/samples/" (sample.code) } { (sample.code) } ", " (sample.material) }
+                p { (judgement::mark(view, result)) @if judged.is_some() { " (" (sample.limit_document) ")" } }
                 @if let Some(judged) = &judged { (judgement::strip(judged)) }
                 @if result.versions.len() > 1 { p { "Version " (result.version()) ", " (replaces(result)) } }
             }
         }
+        (super::readings::found(&worked))
         (super::doubts::of_result(view, result))
-        (parts::section("How it was worked out", look::formula("Worked out", &loss.worked(), &source)))
+        (parts::section("How it was worked out", look::formula("Worked out", &lines, &source)))
         (judgement::section(view, result))
         (judgement::agreement(view, result))
         (release(view, result))
@@ -172,7 +186,7 @@ fn versions(view: &View<'_>, result: &TestResult) -> Markup {
     let rows = (1_usize..).zip(&result.versions).map(|(number, version)| {
         vec![
             html! { (number) },
-            html! { (version.value.loss_percent) },
+            html! { (version.value.in_words()) },
             html! { (parts::moment(view, version.at)) ", " (parts::person(view, version.by.as_str())) },
             html! { (version.value.reason) },
             html! {
@@ -186,6 +200,6 @@ fn versions(view: &View<'_>, result: &TestResult) -> Markup {
             },
         ]
     });
-    let head = ["Version", "Loss, %", "Worked out", "Because", "Released"];
+    let head = ["Version", "Found", "Worked out", "Because", "Released"];
     parts::table("Every version of this result", &head, &[1], rows.collect())
 }

@@ -7,8 +7,10 @@ use super::{Page, View};
 use crate::look;
 use maud::{Markup, html};
 use stonewear_lab::fact::{Placed, Standing};
+use stonewear_lab::outcome::machine_of;
 use stonewear_lab::state::{Item, Run, Specimen};
 use stonewear_measure::{Decimal, Limits, balance};
+use stonewear_method::model::Vessel;
 use stonewear_method::{Grading, Method, Toleranced};
 use stonewear_picture::{Clock, JarWall, Place, PlaceState, Tier};
 use stonewear_procedure::apparatus::Control;
@@ -24,23 +26,30 @@ pub(super) fn start(view: &View<'_>) -> Page {
         .as_deref()
         .and_then(|code| view.lab.specimens.get(code))
         .or_else(|| waiting.first().copied());
+    // What the specimen is run in follows from its method.
+    let kind = first
+        .and_then(|specimen| machine_of(view.lab.rules_of(specimen)?.0.vessel))
+        .unwrap_or(ItemKind::Apparatus);
     let mill = view
         .typed
         .value(START, "apparatus")
         .map(str::to_owned)
         .or_else(|| view.asked("apparatus"))
         .and_then(|code| view.lab.items.get(code.as_str()))
-        .or_else(|| view.lab.in_service(ItemKind::Apparatus).next())
-        .or_else(|| view.lab.items_of(ItemKind::Apparatus).next());
+        .or_else(|| view.lab.in_service(kind).next())
+        .or_else(|| view.lab.items_of(kind).next());
     let Some(mill) = mill else {
         let lead = parts::lead(
             "No apparatus yet",
             "Register and prove one first.",
-            "/equipment/new?kind=apparatus",
-            "Register an apparatus",
+            &format!("/equipment/new?kind={}", kind.as_str()),
+            &format!("Register {}", kind.with_article()),
         );
         return Page::new("Start a run", lead);
     };
+    let waiting = for_machine(view, waiting, mill);
+    let first = first.filter(|one| waiting.iter().any(|other| other.code == one.code));
+    let first = first.or_else(|| waiting.first().copied());
     let body = html! {
         (choose_mill(view, mill))
         @if waiting.is_empty() {
@@ -57,9 +66,25 @@ fn waiting_for_a_run<'a>(view: &'a View<'_>) -> Vec<&'a Specimen> {
     view.lab.specimens.values().filter(waits).collect()
 }
 
+/// Those that are run in this kind of machine.
+fn for_machine<'a>(
+    view: &View<'_>,
+    waiting: Vec<&'a Specimen>,
+    machine: &Item,
+) -> Vec<&'a Specimen> {
+    let fits = |one: &&Specimen| {
+        let rules = view.lab.rules_of(one);
+        rules.and_then(|(method, _)| machine_of(method.vessel)) == Some(machine.kind)
+    };
+    waiting.into_iter().filter(fits).collect()
+}
+
 fn choose_mill(view: &View<'_>, chosen: &Item) -> Markup {
-    let mills =
-        view.lab.items_of(ItemKind::Apparatus).filter(|item| item.standing() != Standing::Retired);
+    let mills = view
+        .lab
+        .items_of(ItemKind::Apparatus)
+        .chain(view.lab.items_of(ItemKind::Drum))
+        .filter(|item| item.standing() != Standing::Retired);
     let options: Vec<(String, String)> = mills
         .map(|item| {
             (
@@ -102,20 +127,24 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
     let first_control = controls.first().map(|(value, _)| value.clone());
     let places: Vec<(String, u32)> =
         apparatus.places().map(|(tier, place)| (tier.name.clone(), place)).collect();
-    let button = format!("The jars turn: start the run in {}", mill.code);
+    let turns = if mill.kind == ItemKind::Drum { "The drum turns" } else { "The jars turn" };
+    let button = format!("{turns}: start the run in {}", mill.code);
+    let water = rules.and_then(|(method, _)| method.water.as_ref());
     Form::new(view, START, &button).hidden("apparatus", mill.code.as_str()).body(html! {
         (parts::radios(view, START, "ended_by", "What ends the run", controls, first_control.as_deref()))
-        (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
-            .limits(rules.and_then(|(method, _)| method.water.temperature_c.as_ref()).map(Toleranced::limits).unwrap_or_default()).focus())
-        (parts::item_if_there_is_one(view, START, "thermometer", "Read with", ItemKind::Thermometer))
+        @if let Some(water) = water {
+            (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
+                .limits(water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default()).focus())
+            (parts::item_if_there_is_one(view, START, "thermometer", "Read with", ItemKind::Thermometer))
+        }
         @for (index, (tier, place)) in places.iter().enumerate() {
             (placement(view, index, tier, *place, (index == 0).then_some(first).flatten(), waiting, rules))
         }
-        (parts::caution(
+        @if mill.kind == ItemKind::Drum { (drum_cautions()) } @else { (parts::caution(
             look::Hazard::Turning,
             "Rotating jars can catch hands, hair and clothes: close and latch the guard before starting, and never reach in while anything turns. A jar with its contents weighs more than 8.5 kg. Keep water away from the mains. ",
             "29 CFR 1910.212(a)(4), from memory, unconfirmed; contents of a jar derived: 5.0 + 1.5 + 2.0 kg",
-        ))
+        )) }
     })
 }
 
@@ -136,8 +165,10 @@ fn placement(
         std::iter::once((String::new(), "empty".to_owned())).chain(options).collect::<Vec<_>>();
     let specimen = chosen.map(|one| one.code.as_str()).unwrap_or_default();
     let charge = rules.and_then(|(_, grading)| grading.charge_g.as_ref());
-    let water = rules.map(|(method, _)| &method.water.volume_l);
-    let soak = rules.map(|(method, _)| method.soak.hours_at_least.value).unwrap_or_default();
+    let balls = rules.and_then(|(_, grading)| grading.balls.as_ref());
+    let water = rules.and_then(|(method, _)| method.water.as_ref()).map(|water| &water.volume_l);
+    let soak = rules.and_then(|(method, _)| method.soak.as_ref());
+    let in_jar = rules.is_none_or(|(method, _)| method.vessel == Vessel::JarMill);
     // Most runs fill one place: the others stay folded until they are wanted.
     let is_open = index == 0
         || view.typed.value(START, &name("specimen")).is_some_and(|typed| !typed.is_empty());
@@ -148,19 +179,47 @@ fn placement(
             input type="hidden" name=(name("position")) value=(place);
             div.pair {
             (parts::select(view, START, &name("specimen"), "Specimen", with_none, specimen))
-            (parts::nth_item_select(view, START, &name("jar"), "Jar", ItemKind::Jar, index))
+            @if in_jar { (parts::nth_item_select(view, START, &name("jar"), "Jar", ItemKind::Jar, index)) }
             @if let Some(charge) = charge {
                 (parts::nth_item_select(view, START, &name("charge"), "Ball charge", ItemKind::BallCharge, index))
                 (Field::number(view, START, &name("charge_g"), "Mass of the charge").unit("g")
                     .wanted(&charge.to_string()).limits(charge.limits()).bench())
             }
-            (Field::number(view, START, &name("water_l"), "Water").unit("L")
-                .wanted(&water.map(ToString::to_string).unwrap_or_default())
-                .limits(water.map(Toleranced::limits).unwrap_or_default()).bench())
-            (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h").limits(Limits::at_least(soak)).bench()
-                .hint("left empty, by the clock that was started for it"))
+            @if let Some(balls) = balls {
+                (Field::number(view, START, &name("charge_balls"), "Balls counted in").unit("balls")
+                    .wanted(&balls.value.to_string()).limits(exactly(balls.value)).bench())
+            }
+            @if let Some(water) = water {
+                (Field::number(view, START, &name("water_l"), "Water").unit("L")
+                    .wanted(&water.to_string()).limits(water.limits()).bench())
+            }
+            @if let Some(soak) = soak {
+                (Field::number(view, START, &name("soaked_h"), "Soaked for").unit("h")
+                    .limits(Limits::at_least(soak.hours_at_least.value)).bench()
+                    .hint("left empty, by the clock that was started for it"))
+            }
             }
         }
+    }
+}
+
+pub(super) fn exactly(count: u32) -> Limits {
+    let count = Decimal::from(count);
+    Limits { lower: Some(count), upper: Some(count) }
+}
+
+fn drum_cautions() -> Markup {
+    html! {
+        (parts::caution(
+            look::Hazard::Turning,
+            "A turning drum catches hands, hair and clothes: bolt the cover, close the guard, lock the drive out before opening, and wear hearing protection. ",
+            "29 CFR 1910.212(a)(4), 1910.147 and 1910.95, from memory, unconfirmed",
+        ))
+        (parts::caution(
+            look::Hazard::Lifting,
+            "Balls of nearly half a kilogram fall hard: tray with a rim, safety shoes. Dry stone makes dust that holds silica: seal the cover, extract the dust, never blow it. ",
+            "common practice, no published source; 29 CFR 1910.1053, from memory, unconfirmed",
+        ))
     }
 }
 
@@ -186,12 +245,13 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
                 (stop(view, run, rules))
             }
         }
+        (super::readings::of_run(view, run))
         (parts::section("What lies where", placed_table(run)))
         (super::corrections::of_run(view, run, rules))
         (look::facts(&[
             ("Started", html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
             ("Ended by", html! { @match run.ended_by { Control::Time => "the timer", Control::Revolutions => "the revolution counter" } }),
-            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" @if let Some(thermometer) = &run.thermometer { ", read with " (thermometer) } } @else { "temperature not recorded" } }),
+            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" @if let Some(thermometer) = &run.thermometer { ", read with " (thermometer) } } @else if in_jars(run) { "temperature not recorded" } @else { "none" } }),
         ]))
         (parts::deviations(view, &run.deviations))
         (super::attachments::section(view, code))
@@ -202,7 +262,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
 fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
     // After an interruption it is the sum that must be within the limits, not the last reading.
     let whole = rules.filter(|_| run.interruptions.is_empty());
-    let limits = whole.map(|(_, grading)| grading.revolutions.limits()).unwrap_or_default();
+    let limits = whole.map(|(_, grading)| count_of(grading)).unwrap_or_default();
     let minutes = whole.and_then(|(_, grading)| grading.minutes.as_ref()).map(ToString::to_string);
     let counts = view
         .lab
@@ -214,8 +274,8 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
         @if run.is_interrupted() {
             p.step-do { "Ended where it stands: what turned before the interruption is all there is." }
         } @else {
-        p.step-do { "When the jars stand, read the counter and the timer." }
-        @if !run.interruptions.is_empty() { p { "Both since the jars turned again; what turned before is added." } }
+        p.step-do { "When the " (standing(run)) ", read the counter and the timer." }
+        @if !run.interruptions.is_empty() { p { "Both since it turned again; what turned before is added." } }
         @if counts {
             (Field::number(view, STOP, "revolutions", "Revolutions shown").limits(limits).bench().focus())
         }
@@ -227,10 +287,16 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
     })
 }
 
+/// The count that the grading wants; none known, no limits.
+fn count_of(grading: &Grading) -> Limits {
+    grading.revolutions.as_ref().map(Toleranced::limits).unwrap_or_default()
+}
+
 fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
     let (Some(stopped), Some(in_all)) = (&run.stopped, run.in_all()) else { return html! {} };
-    let count = rules.map(|(_, grading)| grading.revolutions.limits()).unwrap_or_default();
-    let speed = rules.map(|(method, _)| method.speed_rpm.limits()).unwrap_or_default();
+    let count = rules.map(|(_, grading)| count_of(grading)).unwrap_or_default();
+    let speed = rules.and_then(|(method, _)| method.speed_rpm.as_ref()).map(Toleranced::limits);
+    let speed = speed.unwrap_or_default();
     html! {
         div.strips {
             @if let Some(revolutions) = in_all.revolutions {
@@ -259,20 +325,30 @@ fn ended(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Mark
     }
 }
 
+fn in_jars(run: &Run) -> bool {
+    run.placed.iter().any(|placed| placed.jar.is_some())
+}
+
+/// What is waited for at the end of a run, in words.
+fn standing(run: &Run) -> &'static str {
+    if in_jars(run) { "jars stand" } else { "drum stands" }
+}
+
 fn placed_table(run: &Run) -> Markup {
     let rows = run.placed.iter().map(|placed| {
         let charge = placed.charge.as_ref().map(ToString::to_string);
         vec![
             html! { (placed.tier) " " (placed.position) },
             html! { a.code href={ "/specimens/" (placed.specimen) } { (placed.specimen) } },
-            html! { (placed.jar) },
-            html! { (charge.as_deref().unwrap_or("none")) @if let Some(mass) = placed.charge_g { " (" (balance::shown(mass)) " g" @if !placed.charge_as_read.is_empty() { ", read as " (placed.charge_as_read) } ")" } },
-            html! { (placed.water_l) " L" },
-            html! { (placed.soaked_h) " h" },
+            html! { (placed.jar.as_ref().map_or("none", |jar| jar.as_str())) },
+            html! { (charge.as_deref().unwrap_or("none")) @if let Some(mass) = placed.charge_g { " (" (balance::shown(mass)) " g" @if !placed.charge_as_read.is_empty() { ", read as " (placed.charge_as_read) } @if let Some(balls) = placed.charge_balls { ", " (balls) " balls" } ")" } },
+            html! { @match placed.water_l { Some(litres) => { (litres) " L" }, None => "none" } },
+            html! { @match placed.soaked_h { Some(hours) => { (hours) " h" }, None => "no" } },
         ]
     });
     let head = ["Place", "Specimen", "Jar", "Ball charge", "Water", "Soaked"];
-    parts::table("Jars of this run", &head, &[], rows.collect())
+    let caption = if in_jars(run) { "Jars of this run" } else { "In the drum" };
+    parts::table(caption, &head, &[], rows.collect())
 }
 
 /// How long the jars still turn, large enough to be read from across the room.
@@ -364,7 +440,7 @@ fn place(
     Place {
         number: number.to_string(),
         specimen: Some(placed.specimen.to_string()),
-        jar: Some(placed.jar.to_string()),
+        jar: placed.jar.as_ref().map(ToString::to_string),
         turned: Some(turned),
         wanted: Some(run.revolutions_wanted),
         done_at: done_at(run, rpm).map(|at| parts::clock_time(view, at)),

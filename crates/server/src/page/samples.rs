@@ -38,7 +38,7 @@ fn state_of(view: &View<'_>, sample: &Sample) -> Markup {
     html! {
         @if let Some(result) = result {
             a href={ "/results/" (result.code) } {
-                @if let Some(version) = result.current() { (version.value.loss_percent) " %" }
+                @if let Some(version) = result.current() { (version.value.in_words()) }
             }
             @if result.release().is_none() { " " span.quiet { "to be released" } }
         } @else if specimens > 0 {
@@ -70,6 +70,8 @@ pub(super) fn receive(view: &View<'_>) -> Page {
         (Field::number(view, RECEIVE, "limit_percent", "Most loss that is allowed").unit("%").optional()
             .hint("left empty, no decision is made"))
         (field("limit_document", "Document that sets this limit").optional())
+        (field("limit_method", "Method that this limit is for").optional()
+            .hint("like astm-c131; left empty, the tests of wear in water"))
         (field("received_on", "Received on").date().optional().hint("left empty, today"))
         (parts::tick_box(view, RECEIVE, "reference", "It is of the reference aggregate"))
     });
@@ -146,6 +148,7 @@ fn limit(sample: &Sample) -> Markup {
     html! {
         @if let Some(limit) = sample.limit_percent {
             "at most " (limit) " % (" (sample.limit_document) ")"
+            @if !sample.limit_method.is_empty() { " by " (sample.limit_method) }
         } @else {
             "none agreed"
         }

@@ -180,10 +180,16 @@ fn make_up_sheet(
     sieving: &Sieving,
     analysis: &SieveAnalysis,
 ) -> Markup {
-    let methods = super::samples::offered(view);
+    let mut methods = super::samples::offered(view);
+    // Where a specimen is taken as it is, nothing is put together.
+    methods.retain(|method| method.gradings.iter().any(|one| !one.fractions.is_empty()));
     let asked = view.asked("method");
     let method = asked
         .and_then(|id| methods.iter().copied().find(|method| method.key().answers_to(&id)))
+        // Unasked, a method whose grading follows from the size that was found.
+        .or_else(|| {
+            methods.iter().copied().find(|method| fitting(method, sample.size_mm()).is_some())
+        })
         .or_else(|| methods.first().copied());
     let Some(method) = method else { return html! {} };
     let taken = choose(method, sample.size_mm());
@@ -223,6 +229,10 @@ pub(super) fn sheet(
 ) -> Option<Markup> {
     let sieving = &sample.sieving()?.value;
     let analysis = sieving.analysis()?;
+    // What is taken as it is, is not put together.
+    if grading.fractions.is_empty() {
+        return None;
+    }
     let plan = make_up(method, grading, &analysis, sieving.received_g, DEFAULT_MARGIN_PERCENT);
     Some(plan_table(&plan, weighed))
 }

@@ -21,6 +21,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
     let method = &view.lab.methods.get(&specimen.method)?.method;
     let grading = method.grading(&specimen.grading)?;
     let next = view.lab.next_of(specimen);
+    let reading = super::readings::current(view, method, next.as_ref());
     let body = html! {
         (look::facts(&[
             ("Sample", html! { a.code href={ "/samples/" (specimen.sample) } { (specimen.sample) } }),
@@ -44,8 +45,10 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             },
             _ => {},
         }
+        @if let Some(reading) = reading { (super::readings::take(view, specimen, grading, reading)) }
+        (super::readings::choose(view, specimen, method, reading))
         (parts::section("What is recorded", record(view, specimen, method, grading)))
-        @if !matches!(next, Some(Next::MakeUp { .. })) {
+        @if !grading.fractions.is_empty() && !matches!(next, Some(Next::MakeUp { .. })) {
             details open[view.typed.was_refused(FRACTIONS)] { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
         }
         @if specimen.before_g().is_some() {
@@ -86,7 +89,10 @@ pub(super) fn where_it_is(view: &View<'_>, specimen: &Specimen) -> &'static str 
         Some(Next::WeighBefore { .. }) => "made up",
         Some(Next::StartRun { .. }) => "ready to run",
         Some(Next::WeighAfter { .. }) => "run, to be weighed",
-        _ if specimen.after_g().is_some() => "finished",
+        Some(Next::TakeReading { .. }) => "to be read",
+        _ if specimen.after_g().is_some() || view.lab.result_of(&specimen.code).is_some() => {
+            "finished"
+        }
         _ => "turning",
     }
 }
@@ -100,8 +106,13 @@ fn make_up(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grad
         (0..grading.fractions.len()).find(|index| specimen.fraction_g(*index).is_none());
     form.body(html! {
         p.step-do {
-            "Weigh each fraction in, coarsest first. The whole must come to "
-            strong { (method.specimen.mass_g) " g" } "."
+            "Weigh each fraction in, coarsest first. "
+            @if let Some(mass) = &method.specimen.mass_g {
+                "The whole must come to " strong { (mass) " g" } "."
+            }
+            @if let Some(below) = method.loss.as_ref().and_then(|rule| rule.untested_below_percent.as_ref()) {
+                "A size with less than " (below.value) " % of the sample may be left out."
+            }
         }
         @for (index, fraction) in grading.fractions.iter().enumerate() {
             @let name = format!("masses_g.{index}");
@@ -124,7 +135,7 @@ fn weigh_before(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup
         p.step-do { "Wash and dry the whole specimen at " (method.drying.temperature_c) " °C to constant mass, let it cool, and weigh it." }
         (parts::caution(Hazard::Hot, "The oven and what comes out of it are hot: gloves on, let it cool before weighing.", "common practice, no published source"))
         (Field::number(view, BEFORE, "mass_g", "Mass before, oven-dry").unit("g")
-            .wanted(&method.specimen.mass_g.to_string()).limits(method.specimen.mass_g.limits()).bench().focus()
+            .wanted(&method.specimen_mass()).limits(method.specimen_limits()).bench().focus()
             .value_or(constant_mass(view, specimen, Stage::Before)))
         (parts::item_select(view, BEFORE, "balance", "Balance", ItemKind::Balance))
         (parts::item_if_there_is_one(view, BEFORE, "oven", "Oven", ItemKind::Oven))
@@ -167,21 +178,24 @@ fn record(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Gradi
         let masses = specimen.fractions.get(&index).map(Vec::as_slice).unwrap_or_default();
         rows.push(mass_row(view, &what, &fraction.mass_g.to_string(), masses));
     }
-    rows.push(vec![
-        html! { "All fractions" },
-        html! { (method.specimen.mass_g) },
-        html! { (shown(specimen.made_up_g())) },
-        html! {},
-    ]);
-    rows.push(mass_row(
-        view,
-        "Before the run, oven-dry",
-        &method.specimen.mass_g.to_string(),
-        &specimen.before,
-    ));
-    rows.push(mass_row(view, "After the run, oven-dry", "", &specimen.after));
+    if !grading.fractions.is_empty() {
+        rows.push(vec![
+            html! { "All fractions" },
+            html! { (method.specimen_mass()) },
+            html! { (shown(specimen.made_up_g())) },
+            html! {},
+        ]);
+    }
+    if method.weighs_before_and_after() {
+        let wanted = method.specimen_mass();
+        rows.push(mass_row(view, "Before the run, oven-dry", &wanted, &specimen.before));
+        rows.push(mass_row(view, "After the run, oven-dry", "", &specimen.after));
+    }
     html! {
-        (parts::table("Masses of this specimen, g", &["What", "Wanted", "Weighed", "By"], &[1, 2], rows))
+        @if !rows.is_empty() {
+            (parts::table("Masses of this specimen, g", &["What", "Wanted", "Weighed", "By"], &[1, 2], rows))
+        }
+        (super::readings::record(view, specimen, method, grading))
         @if let Some(run) = &specimen.run { p { "Run " a.code href={ "/runs/" (run) } { (run) } } }
         @if let Some(result) = view.lab.result_of(&specimen.code) {
             (parts::go(&format!("Result {}", result.code), &format!("/results/{}", result.code)))

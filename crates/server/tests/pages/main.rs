@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod attachments;
+mod companion;
 mod damaged;
 mod demo;
 mod forms;

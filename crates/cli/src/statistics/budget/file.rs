@@ -144,12 +144,13 @@ pub(super) fn of_method(method: &Method, grading: Option<&str>) -> Vec<Known> {
     let gradings = method.gradings.iter().filter(|g| grading.is_none_or(|name| g.name == name));
     let widest = gradings
         .filter_map(|g| {
-            let tolerance = g.revolutions.tolerance.as_ref()?;
-            let nominal = number(g.revolutions.nominal.value);
-            (nominal > 0.0).then(|| (number(tolerance.value) / nominal, g, tolerance))
+            let revolutions = g.revolutions.as_ref()?;
+            let tolerance = revolutions.tolerance.as_ref()?;
+            let nominal = number(revolutions.nominal.value);
+            (nominal > 0.0).then(|| (number(tolerance.value) / nominal, g, revolutions, tolerance))
         })
         .max_by(|a, b| a.0.total_cmp(&b.0));
-    if let Some((share, grading, tolerance)) = widest {
+    if let Some((share, grading, revolutions, tolerance)) = widest {
         all.push(known(
             "revolutions",
             ActsOn::ShareOfLoss,
@@ -158,7 +159,7 @@ pub(super) fn of_method(method: &Method, grading: Option<&str>) -> Vec<Known> {
             format!(
                 "{} ± {} revolutions (grading {}), the loss taken as proportional to them near the \
                  end of a run",
-                grading.revolutions.nominal.value, tolerance.value, grading.name
+                revolutions.nominal.value, tolerance.value, grading.name
             ),
         ));
     }

@@ -114,9 +114,11 @@ pub(crate) fn budget(command: &BudgetOf) -> Result<Answer, Failure> {
         .filter(|name| known.iter().all(|k| k.contributor.source != *name))
         .collect();
     let own = command.history.as_deref().map(|path| history::read(path, command)).transpose()?;
-    let whole = match method.loss.formula.value {
-        Formula::OfMassBefore => Whole::MassBefore,
-        Formula::OfNominalMass => Whole::Nominal(float(method.specimen.mass_g.nominal.value)),
+    let prescribed = method.specimen.mass_g.as_ref().map(|mass| float(mass.nominal.value));
+    let whole = match (method.loss.as_ref().map(|rule| rule.formula.value), prescribed) {
+        (Some(Formula::OfNominalMass), Some(prescribed)) => Whole::Nominal(prescribed),
+        // Any other that comes here takes the loss of the mass before: the loss itself says so.
+        _ => Whole::MassBefore,
     };
     let contributors: Vec<Contributor> = known.iter().map(|k| k.contributor.clone()).collect();
     let how = How { level: command.level, trials: command.trials, seed: command.seed };

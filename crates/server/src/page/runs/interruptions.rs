@@ -2,6 +2,7 @@
 
 use super::super::View;
 use super::super::parts::{self, Field, Form};
+use super::in_jars;
 use maud::{Markup, html};
 use stonewear_lab::state::Run;
 use stonewear_procedure::Apparatus;
@@ -14,13 +15,14 @@ fn apparatus<'a>(view: &'a View<'_>, run: &Run) -> Option<&'a Apparatus> {
     view.lab.items.get(&run.apparatus)?.apparatus.as_ref()
 }
 
-/// The form that says that the jars stand before their time.
+/// The form that says that the jars or the drum stand before their time.
 pub(super) fn interrupt(view: &View<'_>, run: &Run) -> Markup {
     let counts = apparatus(view, run).is_none_or(Apparatus::has_counter);
+    let button = if in_jars(run) { "The jars stand" } else { "The drum stands" };
     html! {
         details open[view.typed.was_refused(INTERRUPT)] {
             summary { "It was interrupted" }
-            (Form::new(view, INTERRUPT, "The jars stand").hidden("run", run.code.as_str()).body(html! {
+            (Form::new(view, INTERRUPT, button).hidden("run", run.code.as_str()).body(html! {
                 p { "What turned so far is kept; resumed, the run goes on to the wanted count." }
                 @if counts { (Field::number(view, INTERRUPT, "revolutions", "Revolutions shown").bench()) }
                 (Field::number(view, INTERRUPT, "minutes", "Minutes turned since it last began to turn").unit("min").bench())
@@ -30,14 +32,15 @@ pub(super) fn interrupt(view: &View<'_>, run: &Run) -> Markup {
     }
 }
 
-/// The form that lets the jars turn again.
+/// The form that lets them turn again.
 pub(super) fn resume(view: &View<'_>, run: &Run) -> Markup {
     let mill = apparatus(view, run);
     let counts = mill.is_none_or(Apparatus::has_counter);
     let is_kept = mill.is_some_and(|mill| mill.after_power_loss == AfterPowerLoss::CountKept);
     let shown = run.interruptions.last().and_then(|last| last.value.revolutions);
     let left = run.revolutions_so_far().map(|so_far| run.revolutions_wanted - so_far);
-    Form::new(view, RESUME, "The jars turn again").hidden("run", run.code.as_str()).body(html! {
+    let button = if in_jars(run) { "The jars turn again" } else { "The drum turns again" };
+    Form::new(view, RESUME, button).hidden("run", run.code.as_str()).body(html! {
         p.step-do {
             "The run is interrupted."
             @if let Some(left) = left { " Still wanted: " strong { (left) " revolutions" } "." }
