@@ -3,17 +3,16 @@
 
 mod corrections;
 mod runs;
+mod specimens;
 
 use crate::code::{ItemCode, SpecimenCode};
-use crate::fact::{Deviation, Fact, Recorded, Weighing};
+use crate::fact::{Deviation, Fact, Recorded, SievingRecorded};
 use crate::state::{
-    Attachment, Check, Confirmation, DryingMass, IntervalChange, Item, Lab, MethodInUse, Noted,
-    Observation, Person, Release, ResultVersion, Sample, Sensitivity, Specimen, StandingChange,
-    TestResult,
+    Attachment, Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation,
+    Person, Release, ResultVersion, Sample, Sensitivity, StandingChange, TestResult,
 };
 use crate::state::{
-    CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules,
-    TakenReading, Use, WeighedMass,
+    CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules, Use,
 };
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
@@ -103,7 +102,7 @@ impl Lab {
             | Fact::MassWeighed { .. }
             | Fact::DryingWeighed { .. }
             | Fact::SoakStarted { .. } => self.apply_specimen(&note),
-            Fact::ReadingTaken { .. } => self.apply_reading(&note),
+            Fact::ReadingTaken(_) => self.apply_reading(&note),
             Fact::RunStarted { .. }
             | Fact::RunInterrupted { .. }
             | Fact::RunResumed { .. }
@@ -139,7 +138,7 @@ impl Lab {
                 };
                 self.sieving_rules.push(note.that(rules));
             }
-            Fact::SievingRecorded { .. } => self.apply_sieving(&note),
+            Fact::SievingRecorded(_) => self.apply_sieving(&note),
             Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
                 let attached = Attachment {
                     step: step.clone(),
@@ -321,7 +320,7 @@ impl Lab {
     }
 
     fn apply_sieving(&mut self, note: &Noter<'_>) {
-        let Fact::SievingRecorded {
+        let Fact::SievingRecorded(SievingRecorded {
             sample,
             retained,
             pan_g,
@@ -334,7 +333,7 @@ impl Lab {
             balance,
             reason,
             deviations,
-        } = &note.0.fact
+        }) = &note.0.fact
         else {
             return;
         };
@@ -371,116 +370,6 @@ impl Lab {
             };
             sample.custody.push(note.that(custody));
         }
-    }
-
-    fn apply_specimen(&mut self, note: &Noter<'_>) {
-        match &note.0.fact {
-            Fact::SpecimenBegun {
-                specimen,
-                sample,
-                method,
-                grading,
-                balance,
-                grading_reason,
-                deviations,
-            } => {
-                if let Some(sample) = self.samples.get_mut(sample) {
-                    sample.specimens.push(specimen.clone());
-                }
-                let begun = Specimen {
-                    code: specimen.clone(),
-                    sample: sample.clone(),
-                    method: method.clone(),
-                    grading: grading.clone(),
-                    balance: balance.clone(),
-                    grading_reason: grading_reason.clone(),
-                    begun: note.that(()),
-                    fractions: BTreeMap::new(),
-                    drying: Vec::new(),
-                    soak: None,
-                    before: Vec::new(),
-                    after: Vec::new(),
-                    readings: BTreeMap::new(),
-                    run: None,
-                    deviations: note.each(deviations),
-                };
-                self.specimens.insert(specimen.clone(), begun);
-            }
-            Fact::MassWeighed {
-                specimen,
-                weighing,
-                mass_g,
-                as_read,
-                balance,
-                sieve,
-                guard_sieve,
-                oven,
-                reason,
-                deviations,
-            } => {
-                let used = [Some(balance), sieve.as_ref(), guard_sieve.as_ref(), oven.as_ref()];
-                note.uses(&mut self.uses, used, specimen);
-                let Some(specimen) = self.specimens.get_mut(specimen) else { return };
-                let masses = match weighing {
-                    Weighing::Fraction(index) => specimen.fractions.entry(*index).or_default(),
-                    Weighing::Before => &mut specimen.before,
-                    Weighing::After => &mut specimen.after,
-                };
-                masses.push(note.that(WeighedMass {
-                    mass_g: *mass_g,
-                    as_read: as_read.clone(),
-                    balance: balance.clone(),
-                    sieve: sieve.clone(),
-                    guard_sieve: guard_sieve.clone(),
-                    oven: oven.clone(),
-                    reason: reason.clone(),
-                }));
-                specimen.deviations.extend(note.each(deviations));
-            }
-            Fact::DryingWeighed { specimen, stage, mass_g, as_read, balance, oven } => {
-                if let Some(specimen) = self.specimens.get_mut(specimen) {
-                    specimen.drying.push(note.that(DryingMass {
-                        stage: *stage,
-                        mass_g: *mass_g,
-                        as_read: as_read.clone(),
-                        balance: balance.clone(),
-                        oven: oven.clone(),
-                    }));
-                }
-            }
-            Fact::SoakStarted { specimen } => {
-                if let Some(specimen) = self.specimens.get_mut(specimen) {
-                    specimen.soak = Some(note.that(()));
-                }
-            }
-            _ => {}
-        }
-    }
-
-    fn apply_reading(&mut self, note: &Noter<'_>) {
-        let Fact::ReadingTaken {
-            specimen,
-            reading,
-            fraction,
-            value,
-            as_read,
-            instrument,
-            reason,
-            deviations,
-        } = &note.0.fact
-        else {
-            return;
-        };
-        note.uses(&mut self.uses, [instrument.as_ref()], specimen);
-        let Some(specimen) = self.specimens.get_mut(specimen) else { return };
-        let key = Specimen::reading_key(reading, *fraction);
-        specimen.readings.entry(key).or_default().push(note.that(TakenReading {
-            value: *value,
-            as_read: as_read.clone(),
-            instrument: instrument.clone(),
-            reason: reason.clone(),
-        }));
-        specimen.deviations.extend(note.each(deviations));
     }
 
     fn apply_result(&mut self, note: &Noter<'_>) {

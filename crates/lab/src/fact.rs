@@ -5,9 +5,11 @@
 //! decimal text, exactly as read; no fact holds a binary float.
 
 mod custody;
+mod observed;
 mod parts;
 
 pub use custody::{CustodyStep, Holder};
+pub use observed::{ReadingTaken, SievingRecorded};
 pub use parts::{
     Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
     Weighing,
@@ -25,7 +27,7 @@ use stonewear_measure::Decimal;
 use stonewear_method::{Method, MethodId};
 use stonewear_procedure::apparatus::Control;
 use stonewear_procedure::{Apparatus, ItemKind, Procedure};
-use stonewear_sieving::{ClosingRule, Definition, Retained};
+use stonewear_sieving::{ClosingRule, Definition};
 
 /// A fact with its place in the journal, its time, and the person who gave it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -341,29 +343,7 @@ pub enum Fact {
         deviations: Vec<Deviation>,
     },
     /// Something was read of a specimen beside its masses before and after.
-    ReadingTaken {
-        /// Of which specimen.
-        specimen: SpecimenCode,
-        /// The reading, by its name in the method.
-        reading: String,
-        /// The fraction, counted from 0, coarsest first, where it is of one.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        fraction: Option<usize>,
-        /// The value, in the unit of the method.
-        value: Decimal,
-        /// What was typed or printed for it, where that was not a number in this unit.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        as_read: String,
-        /// What it was read with.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        instrument: Option<ItemCode>,
-        /// Why an earlier value is replaced, if one is.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        reason: String,
-        /// Departures that somebody answers for.
-        #[serde(default, skip_serializing_if = "Vec::is_empty")]
-        deviations: Vec<Deviation>,
-    },
+    ReadingTaken(ReadingTaken),
     /// A specimen was weighed while it dried.
     DryingWeighed {
         /// The specimen.
@@ -562,38 +542,7 @@ pub enum Fact {
         reason: String,
     },
     /// A sample was sieved.
-    SievingRecorded {
-        /// The sample.
-        sample: SampleCode,
-        /// What each sieve kept, coarsest first.
-        retained: Vec<Retained>,
-        /// What the pan held, g.
-        pan_g: Decimal,
-        /// Oven-dry mass before, g.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        before_g: Option<Decimal>,
-        /// Oven-dry mass after washing, g, where it was washed.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        after_wash_g: Option<Decimal>,
-        /// Mass of the whole sample received, g.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        received_g: Option<Decimal>,
-        /// By which definition the size was taken.
-        definition: Definition,
-        /// By which rule the masses were compared.
-        closing: ClosingRule,
-        /// The nominal maximum size that follows, mm; absent when it lies outside the sieves.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        nominal_maximum_mm: Option<Decimal>,
-        /// The balance.
-        balance: ItemCode,
-        /// Why an earlier analysis is replaced, if one is.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        reason: String,
-        /// Departures that somebody answers for.
-        #[serde(default, skip_serializing_if = "Vec::is_empty")]
-        deviations: Vec<Deviation>,
-    },
+    SievingRecorded(SievingRecorded),
     /// A file was attached to what was observed. Its bytes are kept beside the journal, under
     /// their hash.
     FileAttached {

@@ -6,6 +6,7 @@ mod story;
 
 use stonewear_lab::Fact;
 use stonewear_lab::decide::sieving::running;
+use stonewear_lab::fact::SievingRecorded;
 use stonewear_lab::request::*;
 use story::Story;
 
@@ -53,7 +54,9 @@ fn rows_and_a_table_give_the_same_fact() {
         })
         .unwrap();
     assert_eq!(by_table, by_rows);
-    let [Fact::SievingRecorded { nominal_maximum_mm, deviations, .. }] = &by_table[..] else {
+    let [Fact::SievingRecorded(SievingRecorded { nominal_maximum_mm, deviations, .. })] =
+        &by_table[..]
+    else {
         panic!("{by_table:?}");
     };
     assert_eq!(nominal_maximum_mm.unwrap().to_string(), "12.5");
@@ -98,7 +101,7 @@ fn the_definition_is_the_laboratorys_unless_another_is_named() {
     let mut story = Story::equipped();
     let sample = story.sample("19.0");
     let size = |facts: Vec<Fact>| match &facts[..] {
-        [Fact::SievingRecorded { nominal_maximum_mm, definition, .. }] => {
+        [Fact::SievingRecorded(SievingRecorded { nominal_maximum_mm, definition, .. })] => {
             (nominal_maximum_mm.map(|mm| mm.to_string()), definition.name())
         }
         other => panic!("{other:?}"),

@@ -34,6 +34,7 @@ use crate::form::Typed;
 use axum::http::Uri;
 use jiff::Timestamp;
 use maud::{Markup, html};
+use stonewear_lab::fact::SievingRecorded;
 use stonewear_lab::{Fact, Lab};
 use stonewear_runtime::OpenLaboratory;
 
@@ -168,7 +169,9 @@ fn view<'a>(
 pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
     facts.iter().rev().find_map(|fact| match fact {
         Fact::SampleReceived { sample, .. } => Some(format!("/samples/{sample}")),
-        Fact::SievingRecorded { sample, .. } => Some(format!("/samples/{sample}/sieving")),
+        Fact::SievingRecorded(SievingRecorded { sample, .. }) => {
+            Some(format!("/samples/{sample}/sieving"))
+        }
         Fact::SpecimenBegun { specimen, .. } => Some(format!("/specimens/{specimen}")),
         Fact::RunStarted { run, .. } => Some(format!("/runs/{run}")),
         Fact::ResultWorkedOut { result, .. } | Fact::ResultRevised { result, .. } => {

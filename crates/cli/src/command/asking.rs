@@ -4,7 +4,7 @@ use super::field::as_argument;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
-use stonewear_lab::fact::{PropertyValue, Stage};
+use stonewear_lab::fact::{PropertyValue, ReadingTaken, SievingRecorded, Stage};
 use stonewear_lab::state::{CheckState, Specimen};
 use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
 use stonewear_measure::Decimal;
@@ -113,12 +113,12 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
                 definition.in_words()
             )
         }
-        Fact::SievingRecorded { sample, nominal_maximum_mm, definition, .. } => {
-            match nominal_maximum_mm {
-                Some(mm) => format!("{sample}: nominal maximum size {mm} mm ({definition})"),
-                None => format!("{sample}: the sieves give no nominal maximum size ({definition})"),
-            }
-        }
+        Fact::SievingRecorded(SievingRecorded {
+            sample, nominal_maximum_mm, definition, ..
+        }) => match nominal_maximum_mm {
+            Some(mm) => format!("{sample}: nominal maximum size {mm} mm ({definition})"),
+            None => format!("{sample}: the sieves give no nominal maximum size ({definition})"),
+        },
         Fact::SpecimenBegun { specimen, grading, grading_reason, .. } => {
             let why = if grading_reason.is_empty() {
                 String::new()
@@ -136,7 +136,9 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("started {run}, to {revolutions_wanted} revolutions")
         }
         Fact::RunStopped { run, .. } => format!("{run} has ended"),
-        Fact::ReadingTaken { specimen, reading, fraction, value, as_read, .. } => {
+        Fact::ReadingTaken(ReadingTaken {
+            specimen, reading, fraction, value, as_read, ..
+        }) => {
             let key = Specimen::reading_key(reading, *fraction);
             let read =
                 if as_read.is_empty() { String::new() } else { format!(" (read as {as_read})") };

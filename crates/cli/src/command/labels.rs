@@ -40,7 +40,7 @@ pub(crate) fn run(labels: &Labels) -> Result<Answer, Failure> {
             .ok_or_else(|| super::unknown("nothing here has the code", code.trim(), known()))
     });
     let things = things.collect::<Result<Vec<_>, Failure>>()?;
-    let at = jiff::Timestamp::now();
+    let at = view.now();
     let sheet = stonewear_report::labels(lab, &things, labels.size, &labels.base, at);
     let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
     let bytes = press.labels(&sheet).map_err(Failure::surroundings)?;

@@ -11,6 +11,9 @@ use stonewear_method::loss::{departures, loss};
 use stonewear_method::{Method, Weighed};
 use stonewear_stats::table::Table;
 
+/// The names in the order of the file, and the rows of each.
+type Samples = (Vec<String>, BTreeMap<String, Rows>);
+
 /// Where a sample is in the file, and its specimens.
 struct Rows {
     line: usize,
@@ -65,7 +68,7 @@ pub(super) fn run(method: &Method, file: &Path, even_so: Option<&str>) -> Result
 }
 
 /// The samples in the order in which the file names them.
-fn samples(bytes: &[u8]) -> Result<(Vec<String>, BTreeMap<String, Rows>), (Option<usize>, String)> {
+fn samples(bytes: &[u8]) -> Result<Samples, (Option<usize>, String)> {
     let table = Table::read(bytes).map_err(|error| (None, error.to_string()))?;
     let column = |name: &str| table.texts(name).map_err(|error| (None, error.to_string()));
     let (before, after) = (column("before_g")?, column("after_g")?);

@@ -4,7 +4,7 @@ use super::Desk;
 use super::corrections::judge_resolution;
 use super::form::{Form, code};
 use crate::code::ItemCode;
-use crate::fact::{Fact, Right};
+use crate::fact::{Fact, ReadingTaken, Right};
 use crate::refusal::Refusal;
 use crate::request::TakeReading;
 use crate::state::{Specimen, TakenReading};
@@ -54,15 +54,17 @@ impl Desk<'_> {
         let mut deviations = Some(form.deviations()?);
         let follows = self.result_following(&changed, &reason)?;
         // The departures of one request are recorded once, with its first value.
-        let facts = taken.into_iter().map(|one| Fact::ReadingTaken {
-            specimen: specimen.code.clone(),
-            reading: reading.name.clone(),
-            fraction: one.fraction,
-            value: one.value,
-            as_read: one.as_read,
-            instrument: instrument.clone(),
-            reason: reason.clone(),
-            deviations: deviations.take().unwrap_or_default(),
+        let facts = taken.into_iter().map(|one| {
+            Fact::ReadingTaken(ReadingTaken {
+                specimen: specimen.code.clone(),
+                reading: reading.name.clone(),
+                fraction: one.fraction,
+                value: one.value,
+                as_read: one.as_read,
+                instrument: instrument.clone(),
+                reason: reason.clone(),
+                deviations: deviations.take().unwrap_or_default(),
+            })
         });
         Ok(facts.chain(follows).collect())
     }

@@ -2,7 +2,7 @@
 
 use super::Desk;
 use super::form::{Form, code};
-use crate::fact::{Fact, Right};
+use crate::fact::{Fact, Right, SievingRecorded};
 use crate::refusal::Refusal;
 use crate::request::{RecordSieving, SetSievingRules};
 use crate::state::Sample;
@@ -67,7 +67,7 @@ impl Desk<'_> {
         judge_closing(&mut form, last, &analysis, closing);
         let nominal = definition.of(&analysis).ok();
         let deviations = form.deviations()?;
-        Ok(vec![Fact::SievingRecorded {
+        Ok(vec![Fact::SievingRecorded(SievingRecorded {
             sample: sample.code.clone(),
             retained: analysis.retained().to_vec(),
             pan_g,
@@ -81,7 +81,7 @@ impl Desk<'_> {
             balance,
             reason,
             deviations,
-        }])
+        })])
     }
 }
 

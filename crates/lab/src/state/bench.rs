@@ -130,7 +130,7 @@ impl Run {
     /// Count and minutes of all turnings together, if the last one ended like this.
     pub fn with_end(&self, last: &Stopped) -> Stopped {
         // A run that is ended while it is interrupted turned no further.
-        let turned_on = !self.interruptions.last().is_some_and(|one| one.value.resumed.is_none());
+        let turned_on = self.interruptions.last().is_none_or(|one| one.value.resumed.is_some());
         let last_shown = turned_on.then_some(last.revolutions);
         let last_minutes = turned_on.then_some(last.minutes);
         let shown = self.interruptions.iter().map(|one| one.value.revolutions).chain(last_shown);

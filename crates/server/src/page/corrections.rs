@@ -81,7 +81,7 @@ fn run_form(
                 }
                 @if let Some(charge) = charge {
                     (parts::select(view, RUN, "charge", "Ball charge", items(view, ItemKind::BallCharge),
-                        placed.charge.as_ref().map(|charge| charge.as_str()).unwrap_or_default()))
+                        placed.charge.as_ref().map(stonewear_lab::ItemCode::as_str).unwrap_or_default()))
                     (Field::number(view, RUN, "charge_g", "Mass of the charge").unit("g")
                         .limits(charge.limits()).value_or(placed.charge_g))
                 }

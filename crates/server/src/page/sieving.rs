@@ -5,6 +5,7 @@ use super::{Page, View};
 use crate::look::{self, Hazard, Tone};
 use maud::{Markup, html};
 use stonewear_lab::decide::sieving::{definitions, running};
+use stonewear_lab::fact::SievingRecorded;
 use stonewear_lab::state::{Noted, Sample, Sieving};
 use stonewear_lab::{Fact, Request};
 use stonewear_measure::Decimal;
@@ -364,11 +365,16 @@ pub(crate) fn said_so_far(request: &Request, facts: &[Fact], field: &str) -> Opt
         return None;
     }
     let closed = facts.iter().find_map(|fact| match fact {
-        Fact::SievingRecorded { retained, pan_g, before_g, after_wash_g, closing, .. } => {
-            SieveAnalysis::new(retained.clone(), *pan_g, *before_g, *after_wash_g)
-                .ok()?
-                .closing(*closing)
-        }
+        Fact::SievingRecorded(SievingRecorded {
+            retained,
+            pan_g,
+            before_g,
+            after_wash_g,
+            closing,
+            ..
+        }) => SieveAnalysis::new(retained.clone(), *pan_g, *before_g, *after_wash_g)
+            .ok()?
+            .closing(*closing),
         _ => None,
     });
     closed.map(|closing| closing.to_string()).or_else(|| running(request))
