@@ -201,7 +201,10 @@ fn a_check_that_was_not_passed_after_all_takes_its_results_with_it() {
     assert_eq!(story.lab.items["B1"].standing(), Standing::Held);
     let doubt = story.lab.doubts.values().next().unwrap();
     assert_eq!((doubt.item.as_str(), doubt.attribute.as_str()), ("B1", "mass"));
-    assert_eq!(doubt.results.iter().map(|one| one.as_str()).collect::<Vec<_>>(), [result]);
+    assert_eq!(
+        doubt.results.iter().map(stonewear_lab::ResultCode::as_str).collect::<Vec<_>>(),
+        [result]
+    );
     let check = &story.lab.checks[code.as_str()];
     assert!(!check.passed());
     let observation = &check.last_observation(&step).unwrap().value;

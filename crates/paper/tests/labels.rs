@@ -36,7 +36,7 @@ fn picture(pdf: &[u8], page: usize) -> Picture {
     let arguments = ["-gray", "-r", &dpi, "-f", &page, "-l", &page, "-"];
     let image = through("pdftoppm", &arguments, pdf);
     // A portable grey map: `P5`, width, height, 255, then one byte a dot.
-    let mut parts = image.splitn(4, |byte| byte.is_ascii_whitespace());
+    let mut parts = image.splitn(4, u8::is_ascii_whitespace);
     assert_eq!(parts.next(), Some(&b"P5"[..]));
     let number = |part: &[u8]| std::str::from_utf8(part).unwrap().parse::<usize>().unwrap();
     let (width, height) = (number(parts.next().unwrap()), number(parts.next().unwrap()));
