@@ -16,6 +16,7 @@ mod people;
 mod policies;
 mod readings;
 mod results;
+mod rows;
 mod runs;
 mod samples;
 pub mod sieving;

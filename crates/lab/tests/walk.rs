@@ -471,3 +471,40 @@ fn an_unsure_number_is_confirmed_or_corrected_by_the_laboratory() {
     let unknown = ConfirmFigure { figure: "water.colour".into(), ..confirm("") };
     assert!(!story.refused(unknown).is_empty());
 }
+
+/// 750.1 and 375.2 g in each other's rows: their sum is right, so only the rows can tell.
+#[test]
+fn a_mass_in_the_wrong_row_is_noticed_although_the_sum_is_right() {
+    let mut story = Story::equipped();
+    let sample = story.sample("19.0");
+    let begun = story.given(BeginSpecimen {
+        sample,
+        method: "astm-d6928".into(),
+        ..BeginSpecimen::default()
+    });
+    let specimen = begun
+        .iter()
+        .find_map(|fact| match fact {
+            Fact::SpecimenBegun { specimen, .. } => Some(specimen.to_string()),
+            _ => None,
+        })
+        .unwrap();
+    let weigh = |masses: [&str; 3], deviation: &str| WeighFractions {
+        specimen: specimen.clone(),
+        masses_g: masses.map(str::to_owned).to_vec(),
+        deviation: deviation.into(),
+        ..WeighFractions::default()
+    };
+    let swapped = ["750.1", "374.9", "375.2"];
+    let refused = story.refused(weigh(swapped, ""));
+    assert!(
+        refused.contains(
+            "[fraction-row] masses_g.0: 750.1 g is nearer to the 750 g of 12.5 to 9.5 mm than to \
+             the 375 g that are wanted here"
+        ),
+        "{refused}"
+    );
+    assert!(refused.contains("[fraction-row] masses_g.2: "), "{refused}");
+    story.ask(weigh(swapped, "the client wants this split")).unwrap();
+    story.given(weigh(["375.2", "374.9", "750.1"], ""));
+}

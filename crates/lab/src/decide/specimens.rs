@@ -115,6 +115,7 @@ impl<'a> Desk<'a> {
                 fraction.passing_mm.value, fraction.retained_mm.value
             );
             form.within(&field, "fraction-mass", &what, mass_g, "g", fraction.mass_g.limits());
+            super::rows::judge_row(&mut form, &field, mass_g, index, grading);
             let former = specimen.fraction_g(index);
             if former.is_some() && former != Some(mass_g) {
                 needs_reason(&mut form, &field, former, &reason);
