@@ -43,10 +43,9 @@ fn a_corrected_condition_makes_a_new_version_to_be_released_again() {
         .as_str()
         .unwrap()
         .to_owned();
-    // Not every result has a run, so its own is the one that its evidence names.
     let evidence = desk.json(&format!("evidence {result}"));
     let links = evidence["evidence"].as_array().unwrap();
-    let run = links.iter().find(|link| link["role"] == "run").unwrap()["code"].as_str().unwrap();
+    let run = links.iter().find(|link| link["kind"] == "run").unwrap()["code"].as_str().unwrap();
     let correct = format!("run correct --by MQ {run} --water-temperature 21.5");
     let facts = desk.json(&format!("{correct} --reason 'read off the wrong scale'"));
     assert_eq!(facts["facts"][0]["kind"], "run-corrected");
