@@ -6,6 +6,7 @@ use crate::look;
 use maud::{Markup, html};
 use stonewear_lab::state::{Sample, Specimen};
 use stonewear_method::Method;
+use stonewear_method::model::Vessel;
 
 const RECEIVE: &str = "receive-sample";
 const BEGIN: &str = "begin-specimen";
@@ -208,7 +209,8 @@ fn begin(view: &View<'_>, sample: &Sample) -> Markup {
     }
 }
 
-/// Methods in use first, then those that can be taken into use.
+/// Methods in use first, then those that can be taken into use; of each, wet attrition before
+/// the tests that go with it.
 pub(super) fn offered<'a>(view: &'a View<'_>) -> Vec<&'a Method> {
     let in_use = view.lab.methods.values().map(|in_use| &in_use.method);
     let others = view
@@ -216,5 +218,10 @@ pub(super) fn offered<'a>(view: &'a View<'_>) -> Vec<&'a Method> {
         .methods()
         .iter()
         .filter(|method| !view.lab.methods.contains_key(&method.key()));
-    in_use.chain(others).collect()
+    let mut others: Vec<&Method> = others.collect();
+    let mut offered: Vec<&Method> = in_use.collect();
+    offered.sort_by_key(|method| method.vessel != Vessel::JarMill);
+    others.sort_by_key(|method| method.vessel != Vessel::JarMill);
+    offered.append(&mut others);
+    offered
 }
