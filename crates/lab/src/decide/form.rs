@@ -142,7 +142,9 @@ impl Form {
         most: Decimal,
     ) -> Option<Mass> {
         // A scanner that was meant for another field.
-        if let Some(thing) = desk.lab.thing(typed).filter(|_| balance::read(typed).is_err()) {
+        // Only what is no mass is looked for: a long-lived laboratory has very many things.
+        let is_no_mass = balance::read(typed).is_err();
+        if let Some(thing) = is_no_mass.then(|| desk.lab.thing(typed)).flatten() {
             let message = format!("{} is {}, not a mass", thing.code, thing.what());
             self.wrong(field, "input-number", message, "scan it into its own field");
             return None;
