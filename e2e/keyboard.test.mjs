@@ -104,7 +104,7 @@ test("the balance types its line into the awaited field, and the next is awaited
   await page.getByText("read as 0.3752 kg = 375.2 g").waitFor();
   await page.keyboard.press("Enter");
   assert.match(await awaited(), /16.0 to 12.5 mm/);
-  await types("S S     374.9 g");
+  await types("S       374.9 g");
   await typesAndGoes("750,1");
   assert.match(await awaited(), /Mass before/);
   await page.keyboard.type("US,GS,+ 1500.0 g");

@@ -71,6 +71,24 @@ test("a page that nothing was done to stays as it is while others work", async (
   assert.equal(await other.page.evaluate(() => window.untouched), true);
 });
 
+test("a refused form keeps what was typed and is not sent again by news", async () => {
+  await other.page.goto("/samples/new");
+  await fill(other.page, { "Where it comes from": "Typed and refused" });
+  await press(other.page, "Receive the sample");
+  await other.page.locator("[data-problems]").waitFor();
+  await other.page.evaluate(() => (window.untouched = true));
+  await one.page.goto("/samples/new");
+  await fill(one.page, {
+    "Where it comes from": "A third invented quarry",
+    "What it is": "crushed stone",
+    "Nominal maximum size": "19.0",
+  });
+  await press(one.page, "Receive the sample");
+  await other.page.waitForTimeout(800);
+  assert.equal(await other.page.evaluate(() => window.untouched), true);
+  assert.equal(await other.page.getByLabel("Where it comes from").inputValue(), "Typed and refused");
+});
+
 test("a line that breaks is taken up again, and what was missed is shown", async () => {
   await other.page.goto("/samples");
   await other.context.setOffline(true);

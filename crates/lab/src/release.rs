@@ -8,7 +8,7 @@ use crate::state::{Lab, Person, TestResult};
 use std::collections::BTreeSet;
 
 impl Lab {
-    /// Who tested: made up, weighed, ran or read a specimen of the result.
+    /// Who tested: made up, dried, soaked, weighed, ran or read a specimen of the result.
     pub fn testers(&self, result: &TestResult) -> BTreeSet<PersonCode> {
         let named = self
             .evidence(result)
@@ -26,9 +26,26 @@ impl Lab {
         let read = specimens
             .clone()
             .flat_map(|specimen| specimen.readings.values().flatten().map(|one| one.by.clone()));
+        let dried =
+            specimens.clone().flat_map(|specimen| specimen.drying.iter().map(|one| one.by.clone()));
+        let soaked =
+            specimens.clone().filter_map(|specimen| Some(specimen.soak.as_ref()?.by.clone()));
         let runs = specimens.filter_map(|specimen| self.runs.get(specimen.run.as_ref()?));
-        let stopped = runs.filter_map(|run| run.stopped.as_ref().map(|end| end.by.clone()));
-        named.chain(begun).chain(weighed).chain(read).chain(stopped).collect()
+        let turned = runs.flat_map(|run| {
+            let paused = run.interruptions.iter().flat_map(|one| {
+                let resumed = one.value.resumed.as_ref().map(|resumed| resumed.by.clone());
+                std::iter::once(one.by.clone()).chain(resumed)
+            });
+            paused.chain(run.stopped.as_ref().map(|end| end.by.clone()))
+        });
+        named
+            .chain(begun)
+            .chain(weighed)
+            .chain(read)
+            .chain(dried)
+            .chain(soaked)
+            .chain(turned)
+            .collect()
     }
 
     /// Who may release a result by the rights and the policies as they stand.

@@ -39,15 +39,13 @@ fn another(story: &mut Story, sample: &str, after_g: &str) -> String {
 fn european(story: &mut Story, sample: &str, kept_g: [&str; 2]) -> String {
     let mut result = None;
     for mass in kept_g {
-        let facts = story.given(BeginSpecimen {
+        let specimen = story.begin(BeginSpecimen {
             sample: sample.into(),
             method: "en-1097-1".into(),
             grading: "10/14-12.5".into(),
             deviation: "as the client asked".into(),
             ..BeginSpecimen::default()
         });
-        let Some(Fact::SpecimenBegun { specimen, .. }) = facts.last() else { panic!("{facts:?}") };
-        let specimen = specimen.to_string();
         let masses_g = vec!["175".into(), "325".into()];
         story.given(WeighFractions {
             specimen: specimen.clone(),

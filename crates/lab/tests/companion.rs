@@ -29,17 +29,12 @@ fn equipped() -> Story {
 }
 
 fn begin(story: &mut Story, sample: &str, method: &str, grading: &str) -> String {
-    let facts = story.given(BeginSpecimen {
+    story.begin(BeginSpecimen {
         sample: sample.into(),
         method: method.into(),
         grading: grading.into(),
         ..BeginSpecimen::default()
-    });
-    let begun = |fact: &Fact| match fact {
-        Fact::SpecimenBegun { specimen, .. } => Some(specimen.to_string()),
-        _ => None,
-    };
-    facts.iter().find_map(begun).unwrap()
+    })
 }
 
 fn reading(specimen: &str, name: &str, values: &[&str]) -> TakeReading {

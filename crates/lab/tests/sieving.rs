@@ -240,3 +240,30 @@ fn the_sum_runs_along_while_it_is_typed() {
     assert_eq!(typed("", &[("19", "600")], ""), None);
     assert_eq!(typed("1000", &[("19", "")], ""), None);
 }
+
+/// A balance that types its whole line is understood here as everywhere; what it typed is kept.
+#[test]
+fn masses_of_a_sieving_are_taken_as_balances_print_them() {
+    let mut story = Story::equipped();
+    let sample = story.sample("19.0");
+    let row = |sieve: &str, retained_g: &str| SievedRow {
+        sieve: sieve.into(),
+        retained_g: retained_g.into(),
+    };
+    let record = |before: &str, pan: &str| RecordSieving {
+        sample: sample.clone(),
+        before_g: before.into(),
+        rows: vec![row("25.0", "0"), row("19.0", "ST,NT,+ 400.5 g"), row("16.0", "1100")],
+        pan_g: pan.into(),
+        ..RecordSieving::default()
+    };
+    assert!(story.refused(record("0", "1")).contains("before_g: 0 g cannot be"));
+    assert!(story.refused(record("2 kg", "US 499.5 g")).contains("pan_g: "));
+    story.given(record("2 kg", "499.5"));
+    let sieving = &story.lab.samples[sample.as_str()].sieving().unwrap().value;
+    assert_eq!(sieving.before_g.unwrap().to_string(), "2000");
+    assert_eq!(sieving.retained[1].retained_g.to_string(), "400.5");
+    let read: Vec<(&str, &str)> =
+        sieving.as_read.iter().map(|(field, line)| (field.as_str(), line.as_str())).collect();
+    assert_eq!(read, [("before_g", "2 kg"), ("rows.1.retained_g", "ST,NT,+ 400.5 g")]);
+}

@@ -20,6 +20,16 @@ fn begun(story: &mut Story, specimen: &str) -> String {
     run.to_string()
 }
 
+/// At 4 310 revolutions after 43 min.
+fn power_cut(run: &str) -> InterruptRun {
+    InterruptRun {
+        run: run.into(),
+        revolutions: "4310".into(),
+        minutes: "43".into(),
+        reason: "power cut".into(),
+    }
+}
+
 fn stop(run: &str, revolutions: &str, minutes: &str) -> StopRun {
     StopRun {
         run: run.into(),
@@ -36,12 +46,7 @@ fn what_turned_before_and_after_an_interruption_adds_up() {
     let sample = story.sample("19.0");
     let specimen = story.specimen(&sample);
     let run = begun(&mut story, &specimen);
-    story.given(InterruptRun {
-        run: run.clone(),
-        revolutions: "4310".into(),
-        minutes: "43".into(),
-        reason: "power cut".into(),
-    });
+    story.given(power_cut(&run));
     assert!(story.lab.runs[run.as_str()].is_interrupted());
     assert_eq!(story.lab.runs[run.as_str()].turning_since(), None);
     story.given(ResumeRun { run: run.clone(), counter: String::new() });
@@ -63,12 +68,7 @@ fn a_counter_that_goes_on_is_not_counted_twice() {
     let sample = story.sample("19.0");
     let specimen = story.specimen(&sample);
     let run = begun(&mut story, &specimen);
-    story.given(InterruptRun {
-        run: run.clone(),
-        revolutions: "4310".into(),
-        minutes: "43".into(),
-        reason: "a loose lid was heard".into(),
-    });
+    story.given(power_cut(&run));
     story.given(ResumeRun { run: run.clone(), counter: "4310".into() });
     let less = story.refused(stop(&run, "4000", "77"));
     assert!(less.contains("the counter showed 4310"), "{less}");
@@ -83,14 +83,8 @@ fn a_run_given_up_where_it_was_interrupted_counts_what_it_turned() {
     let sample = story.sample("19.0");
     let specimen = story.specimen(&sample);
     let run = begun(&mut story, &specimen);
-    let interrupt = InterruptRun {
-        run: run.clone(),
-        revolutions: "4310".into(),
-        minutes: "43".into(),
-        reason: "power cut".into(),
-    };
-    story.given(interrupt.clone());
-    assert!(story.refused(interrupt).contains("is already interrupted"));
+    story.given(power_cut(&run));
+    assert!(story.refused(power_cut(&run)).contains("is already interrupted"));
     assert!(story.refused(stop(&run, "", "")).contains("the count is 4310"));
     story.given(StopRun { deviation: "the mill is broken".into(), ..stop(&run, "", "") });
     assert_eq!(
@@ -125,18 +119,11 @@ fn the_soak_is_read_off_its_clock() {
 fn a_mass_counts_once_it_is_constant() {
     let mut story = Story::equipped();
     let sample = story.sample("19.0");
-    let facts = story.given(BeginSpecimen {
+    let specimen = story.begin(BeginSpecimen {
         sample,
         method: "astm-d6928".into(),
         ..BeginSpecimen::default()
     });
-    let specimen = facts
-        .iter()
-        .find_map(|fact| match fact {
-            Fact::SpecimenBegun { specimen, .. } => Some(specimen.to_string()),
-            _ => None,
-        })
-        .unwrap();
     story.given(WeighFractions {
         specimen: specimen.clone(),
         masses_g: vec!["375.2".into(), "374.9".into(), "750.1".into()],
@@ -184,5 +171,39 @@ fn evidence_names_oven_guard_sieve_and_thermometer() {
         links.iter().map(|link| (link.role.as_str(), link.code.as_str())).collect();
     for wanted in [("oven", "OV"), ("guard sieve", "S475"), ("thermometer", "TH")] {
         assert!(roles.contains(&wanted), "{wanted:?} in {roles:?}");
+    }
+}
+
+/// Who paused the run, dried or soaked the specimen had it in hand, so they do not release it where
+/// another person has to.
+#[test]
+fn who_dried_soaked_or_paused_has_tested() {
+    for hand in ["dried", "soaked", "paused", "resumed"] {
+        let mut story = Story::equipped();
+        let rights = vec!["test".into(), "release".into()];
+        story.given(AddPerson { code: "EF".into(), name: "Eva Fell".into(), rights });
+        let does = |story: &mut Story, what: &str, request: stonewear_lab::Request| {
+            let by = if what == hand { "EF" } else { "AB" };
+            let former = std::mem::replace(&mut story.by, by.to_owned());
+            story.given(request);
+            story.by = former;
+        };
+        let sample = story.sample("19.0");
+        let specimen = story.specimen(&sample);
+        let drying = WeighDrying {
+            specimen: specimen.clone(),
+            mass_g: "1500".into(),
+            ..WeighDrying::default()
+        };
+        does(&mut story, "dried", drying.into());
+        does(&mut story, "soaked", StartSoak { specimen: specimen.clone() }.into());
+        let run = begun(&mut story, &specimen);
+        does(&mut story, "paused", power_cut(&run).into());
+        does(&mut story, "resumed", ResumeRun { run: run.clone(), ..ResumeRun::default() }.into());
+        story.given(stop(&run, "7690", "77"));
+        story.given(WeighAfter { specimen, mass_g: "1278".into(), ..WeighAfter::default() });
+        let result = story.lab.results.values().next().unwrap();
+        let testers = story.lab.testers(result);
+        assert!(testers.iter().any(|one| one.as_str() == "EF"), "{hand}: {testers:?}");
     }
 }

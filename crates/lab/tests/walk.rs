@@ -388,15 +388,13 @@ fn a_method_with_two_specimens_waits_for_both() {
     let grading = en.gradings[0].clone();
     let mut specimens = Vec::new();
     for _ in 0..2 {
-        let facts = story.given(BeginSpecimen {
+        let specimen = story.begin(BeginSpecimen {
             sample: sample.clone(),
             method: "en-1097-1".into(),
             grading: grading.name.clone(),
             deviation: "as the client asked".into(),
             ..BeginSpecimen::default()
         });
-        let Some(Fact::SpecimenBegun { specimen, .. }) = facts.last() else { panic!("{facts:?}") };
-        let specimen = specimen.to_string();
         let masses_g =
             grading.fractions.iter().map(|one| one.mass_g.nominal.value.to_string()).collect();
         story.given(WeighFractions {
@@ -477,18 +475,11 @@ fn an_unsure_number_is_confirmed_or_corrected_by_the_laboratory() {
 fn a_mass_in_the_wrong_row_is_noticed_although_the_sum_is_right() {
     let mut story = Story::equipped();
     let sample = story.sample("19.0");
-    let begun = story.given(BeginSpecimen {
+    let specimen = story.begin(BeginSpecimen {
         sample,
         method: "astm-d6928".into(),
         ..BeginSpecimen::default()
     });
-    let specimen = begun
-        .iter()
-        .find_map(|fact| match fact {
-            Fact::SpecimenBegun { specimen, .. } => Some(specimen.to_string()),
-            _ => None,
-        })
-        .unwrap();
     let weigh = |masses: [&str; 3], deviation: &str| WeighFractions {
         specimen: specimen.clone(),
         masses_g: masses.map(str::to_owned).to_vec(),

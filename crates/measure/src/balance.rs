@@ -9,8 +9,9 @@
 //! [sign] number                             1501.2               +  1501.2           (grams)
 //! ```
 //!
-//! * Flags say whether the reading stood still (`ST`, `S`, `S S`; not yet: `US`, `S D`, `?`) and
-//!   what it is the mass of (`GS`, `G` gross; `NT`, `N` net; `TR`, `T`, `PT` the tare alone).
+//! * Flags say whether the reading stood still (`ST`, `S`; not yet: `US`, `D`, `?`) and what it is
+//!   the mass of (`GS`, `G` gross; `NT`, `N` net; `TR`, `T`, `PT` the tare alone). Which letters
+//!   balances use is common practice, no published source; no make's own print format is held to.
 //! * The unit is grams, kilograms or pounds. A number alone is in grams, because the field says
 //!   so; a line with flags and no unit is refused, because nobody has said so.
 //! * Whatever else stands there is refused. A mass that is taken for another is worse than one
@@ -261,20 +262,13 @@ fn no_number(text: &str) -> MassError {
 /// Refuses flags that say that the reading cannot stand, and flags that are not known.
 fn judge_flags(line: &str, flags: &[Word]) -> Result<(), MassError> {
     let flags: Vec<String> = flags.iter().map(|flag| flag.as_text().to_uppercase()).collect();
-    let mut rest = flags.iter().peekable();
-    while let Some(flag) = rest.next() {
-        let pair = rest.peek().map_or_else(String::new, |next| format!("{flag} {next}"));
-        let flag = flag.clone();
-        match (flag.as_str(), pair.as_str()) {
-            // `S` with what follows it: settled, still moving, out of range.
-            (_, "S S") => drop(rest.next()),
-            (_, "S D") => return Err(MassError::Unsettled { flag: pair }),
-            (_, "S I" | "S +" | "S -") => return Err(MassError::OutOfRange { flag: pair }),
-            ("ST" | "S" | "SS" | "STABLE", _) => {}
-            ("GS" | "G" | "GROSS" | "NT" | "N" | "NET" | "WEIGHT" | "WT" | "MASS", _) => {}
-            ("US" | "SD" | "UNSTABLE" | "?", _) => return Err(MassError::Unsettled { flag }),
-            ("TR" | "T" | "PT" | "TARE", _) => return Err(MassError::Tare { flag }),
-            ("OL" | "UL" | "OVERLOAD" | "UNDERLOAD" | "ERR" | "ERROR", _) => {
+    for flag in flags {
+        match flag.as_str() {
+            "ST" | "S" | "STABLE" => {}
+            "GS" | "G" | "GROSS" | "NT" | "N" | "NET" | "WEIGHT" | "WT" | "MASS" => {}
+            "US" | "D" | "UNSTABLE" | "?" => return Err(MassError::Unsettled { flag }),
+            "TR" | "T" | "PT" | "TARE" => return Err(MassError::Tare { flag }),
+            "OL" | "UL" | "OVERLOAD" | "UNDERLOAD" | "ERR" | "ERROR" => {
                 return Err(MassError::OutOfRange { flag });
             }
             // A display full of one sign shows that there is nothing to show.

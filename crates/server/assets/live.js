@@ -8,15 +8,14 @@
   let known = Number(body.dataset.position);
   let heard = known;
   if (!main || !Number.isFinite(known) || !window.EventSource) return;
+  // A refused form shows what was typed and what is wrong with it. It is the answer to a sending:
+  // showing it anew would send it again. Sent once more, it is judged by the laboratory of then.
+  if (main.querySelector("[data-problems]")) return;
 
   // What a page says, without what its own clock keeps changing.
   const said = (root) => {
     const copy = root.cloneNode(true);
-    for (const moving of copy.querySelectorAll(
-      "svg, .time-left, .judged, [data-judge-result], .draft-note, .live-note",
-    )) {
-      moving.remove();
-    }
+    for (const moving of copy.querySelectorAll("svg, .time-left, .judged")) moving.remove();
     return copy.textContent.replace(/\s+/g, " ");
   };
   // This runs before drafts and clocks are filled in: it is what the server said.
@@ -107,7 +106,8 @@
     if (!document.hidden) listen();
   });
   window.addEventListener("pagehide", () => source?.close());
+  // A page that the browser kept listens again, and hears at once how far the journal is.
   window.addEventListener("pageshow", (event) => {
-    if (event.persisted) location.reload();
+    if (event.persisted) listen();
   });
 })();

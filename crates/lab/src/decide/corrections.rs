@@ -40,11 +40,27 @@ impl Desk<'_> {
         {
             placed.jar = Some(jar);
         }
-        if grading.charge_g.is_none() {
-            not_wanted(&mut form, "charge", &request.charge, method, "balls");
-        } else if named(&request.charge) {
-            placed.charge =
-                code(form.item(self, "charge", &request.charge, ItemKind::BallCharge, |_| true));
+        match &grading.charge_g {
+            None => {
+                for (field, typed) in [("charge", &request.charge), ("charge_g", &request.charge_g)]
+                {
+                    not_wanted::<()>(&mut form, field, typed, method, "balls");
+                }
+            }
+            Some(rule) => {
+                if named(&request.charge) {
+                    let (typed, kind) = (request.charge.as_str(), ItemKind::BallCharge);
+                    placed.charge = code(form.item(self, "charge", typed, kind, |_| true));
+                }
+                if named(&request.charge_g)
+                    && let Some(mass) =
+                        form.mass(self, "charge_g", &request.charge_g, HEAVIEST_CHARGE_G)
+                {
+                    self.within_charge(&mut form, "charge_g", mass.mass_g, rule.limits());
+                    placed.charge_g = Some(mass.mass_g);
+                    placed.charge_as_read = mass.as_read;
+                }
+            }
         }
         let others: Vec<&Placed> =
             run.placed.iter().filter(|other| other.specimen != placed.specimen).collect();
@@ -58,25 +74,6 @@ impl Desk<'_> {
             let message = format!("{} ran with this charge in this run", other.specimen);
             form.wrong("charge", "placed-twice", message, "correct the other one first");
         }
-        let typed = request.charge_g.as_str();
-        let typed_mass = if typed.trim().is_empty() {
-            None
-        } else {
-            form.mass(self, "charge_g", typed, HEAVIEST_CHARGE_G)
-        };
-        if let Some(mass) = typed_mass {
-            match &grading.charge_g {
-                Some(rule) => {
-                    self.within_charge(&mut form, "charge_g", mass.mass_g, rule.limits());
-                    placed.charge_g = Some(mass.mass_g);
-                    placed.charge_as_read = mass.as_read;
-                }
-                None => {
-                    let message = format!("{} runs without balls", method.designation);
-                    form.wrong("charge_g", "charge-not-wanted", message, "leave the charge out");
-                }
-            }
-        }
         if named(&request.charge_balls) {
             let typed = request.charge_balls.as_str();
             let counted = ball_count(&mut form, "charge_balls", typed, grading);
@@ -85,7 +82,7 @@ impl Desk<'_> {
         let typed = request.water_l.as_str();
         match &method.water {
             None => {
-                not_wanted(&mut form, "water_l", typed, method, "water");
+                not_wanted::<()>(&mut form, "water_l", typed, method, "water");
             }
             Some(rule) => {
                 if let Some(water_l) = form.optional_positive("water_l", typed, "L", MOST_LITRES) {
@@ -102,7 +99,7 @@ impl Desk<'_> {
         }
         let mut water_c = run.water_c;
         if method.water.is_none() {
-            not_wanted(&mut form, "water_c", &request.water_c, method, "water");
+            not_wanted::<()>(&mut form, "water_c", &request.water_c, method, "water");
         } else if named(&request.water_c)
             && let Some(celsius) = form.number("water_c", &request.water_c)
         {

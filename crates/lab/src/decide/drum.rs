@@ -6,7 +6,6 @@ use super::form::{Form, code};
 use crate::code::ItemCode;
 use crate::outcome::machine_of;
 use crate::request::StartRun;
-use stonewear_measure::Decimal;
 use stonewear_method::model::Vessel;
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
@@ -74,7 +73,7 @@ impl Desk<'_> {
         if in_jar(method) {
             return code(form.item(self, field, typed, ItemKind::Jar, |_| true));
         }
-        not_wanted(form, field, typed, method, "a jar").map(|_: Decimal| ItemCode::from(""))
+        not_wanted(form, field, typed, method, "a jar")
     }
 }
 
@@ -84,13 +83,13 @@ pub(super) fn in_jar(method: &Method) -> bool {
 }
 
 /// Nothing, and a problem when something was typed all the same.
-pub(super) fn not_wanted(
+pub(super) fn not_wanted<T>(
     form: &mut Form,
     field: &str,
     typed: &str,
     method: &Method,
     what: &str,
-) -> Option<Decimal> {
+) -> Option<T> {
     if !typed.trim().is_empty() {
         let message = format!("{} runs without {what}", method.designation);
         form.wrong(field, "not-wanted", message, "leave it empty");

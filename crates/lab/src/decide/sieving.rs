@@ -6,9 +6,11 @@ use crate::fact::{Fact, Right, SievingRecorded};
 use crate::refusal::Refusal;
 use crate::request::{RecordSieving, SetSievingRules};
 use crate::state::Sample;
+use std::collections::BTreeMap;
 use std::fmt::Display;
 use std::str::FromStr;
 use stonewear_measure::Decimal;
+use stonewear_measure::balance::shown;
 use stonewear_procedure::ItemKind;
 use stonewear_sieving::{ClosingRule, Definition, Retained, Sieve, SieveAnalysis};
 
@@ -41,13 +43,23 @@ impl Desk<'_> {
         let closing = choice(&mut form, "closing", &request.closing, rules.closing);
         let balance =
             code(form.item(self, "balance", &request.balance, ItemKind::Balance, |_| true));
-        let mut weighed =
-            |field: &str, typed: &str| form.optional_positive(field, typed, "g", HEAVIEST_G);
+        let mut as_read = BTreeMap::new();
+        let mut weighed = |field: &str, typed: &str| {
+            if typed.trim().is_empty() {
+                return None;
+            }
+            let mass_g = mass(&mut form, &mut as_read, field, typed)?;
+            if mass_g.is_zero() {
+                let hint = "it must be more than 0; leave it empty if it was not weighed";
+                form.wrong(field, "input-impossible", "0 g cannot be", hint);
+            }
+            Some(mass_g)
+        };
         let before_g = weighed("before_g", &request.before_g);
         let after_wash_g = weighed("after_wash_g", &request.after_wash_g);
         let received_g = weighed("received_g", &request.received_g);
         let reason = form.optional("reason", &request.reason);
-        let kept = kept(&mut form, request);
+        let kept = kept(&mut form, &mut as_read, request);
         if let Some(sample) = sample {
             judge_replacing(&mut form, sample, &reason);
         }
@@ -74,6 +86,7 @@ impl Desk<'_> {
             before_g,
             after_wash_g,
             received_g,
+            as_read,
             definition,
             closing,
             // As its set writes it, so that every page says 19.0 and not 19.
@@ -103,7 +116,11 @@ where
 }
 
 /// What sieves and pan kept: from the table, or from the rows.
-fn kept(form: &mut Form, request: &RecordSieving) -> Option<(Vec<Retained>, Decimal)> {
+fn kept(
+    form: &mut Form,
+    as_read: &mut BTreeMap<String, String>,
+    request: &RecordSieving,
+) -> Option<(Vec<Retained>, Decimal)> {
     let is_typed = |typed: &String| !typed.trim().is_empty();
     let has_rows = request.rows.iter().any(|row| is_typed(&row.retained_g));
     if is_typed(&request.table) {
@@ -132,24 +149,32 @@ fn kept(form: &mut Form, request: &RecordSieving) -> Option<(Vec<Retained>, Deci
         let sieve = row.sieve.parse::<Sieve>().map_err(|error| {
             form.wrong(&format!("rows.{index}.sieve"), "input-sieve", error.to_string(), "");
         });
-        let retained_g = mass(form, &format!("rows.{index}.retained_g"), &row.retained_g);
+        let retained_g = mass(form, as_read, &format!("rows.{index}.retained_g"), &row.retained_g);
         if let (Ok(sieve), Some(retained_g)) = (sieve, retained_g) {
             rows.push(Retained { sieve, retained_g });
         }
     }
-    let pan_g = mass(form, "pan_g", &request.pan_g);
+    let pan_g = mass(form, as_read, "pan_g", &request.pan_g);
     (!form.is_hopeless()).then_some(())?;
     Some((rows, pan_g?))
 }
 
-/// A mass that may be nothing at all.
-fn mass(form: &mut Form, field: &str, typed: &str) -> Option<Decimal> {
-    let mass_g = form.number(field, typed)?;
+/// A mass that may be nothing at all; what was typed for it is kept where that was not grams.
+fn mass(
+    form: &mut Form,
+    as_read: &mut BTreeMap<String, String>,
+    field: &str,
+    typed: &str,
+) -> Option<Decimal> {
+    let (mass_g, line) = form.grams(field, typed)?;
     if mass_g < Decimal::ZERO || mass_g > HEAVIEST_G {
-        let message = format!("{mass_g} g cannot be");
+        let message = format!("{} g cannot be", shown(mass_g));
         let hint = format!("it must be 0 or more, and at most {HEAVIEST_G} g");
         form.wrong(field, "input-impossible", message, hint);
         return None;
+    }
+    if !line.is_empty() {
+        as_read.insert(field.to_owned(), line);
     }
     Some(mass_g)
 }
@@ -181,7 +206,10 @@ fn judge_closing(form: &mut Form, last: &str, analysis: &SieveAnalysis, rule: Cl
 /// How far an analysis that is still being typed has come: what was found so far, of what was
 /// put on the sieves. `None` until the mass before and a mass on a sieve can be read.
 pub fn running(request: &RecordSieving) -> Option<String> {
-    let read = |typed: &str| stonewear_measure::read(typed).ok().filter(|g| *g >= Decimal::ZERO);
+    let read = |typed: &str| {
+        let mass = stonewear_measure::balance::read(typed).ok()?;
+        Some(mass.grams()).filter(|g| *g >= Decimal::ZERO)
+    };
     let put_on_g = read(&request.after_wash_g).or_else(|| read(&request.before_g))?;
     let masses: Vec<Decimal> =
         request.rows.iter().filter_map(|row| read(&row.retained_g)).collect();

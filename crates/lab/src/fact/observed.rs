@@ -3,6 +3,7 @@
 use super::Deviation;
 use crate::code::{ItemCode, SampleCode, SpecimenCode};
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use stonewear_measure::Decimal;
 use stonewear_sieving::{ClosingRule, Definition, Retained};
 
@@ -50,6 +51,10 @@ pub struct SievingRecorded {
     /// Mass of the whole sample received, g.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub received_g: Option<Decimal>,
+    /// What was typed or printed for a mass, where that was not a number of grams, by the name
+    /// of its field.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub as_read: BTreeMap<String, String>,
     /// By which definition the size was taken.
     pub definition: Definition,
     /// By which rule the masses were compared.

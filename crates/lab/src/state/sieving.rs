@@ -4,6 +4,7 @@ use super::{Lab, Noted, Sample};
 use crate::code::ItemCode;
 use crate::fact::Deviation;
 use serde::Serialize;
+use std::collections::BTreeMap;
 use stonewear_measure::Decimal;
 use stonewear_sieving::{Closing, ClosingRule, Definition, Retained, SieveAnalysis};
 
@@ -31,6 +32,9 @@ pub struct Sieving {
     pub after_wash_g: Option<Decimal>,
     /// Mass of the whole sample received, g.
     pub received_g: Option<Decimal>,
+    /// What was typed or printed for a mass, where that was not a number of grams, by the name
+    /// of its field.
+    pub as_read: BTreeMap<String, String>,
     /// By which definition the size was taken.
     pub definition: Definition,
     /// By which rule the masses were compared.

@@ -201,21 +201,23 @@ impl Story {
         }
     }
 
+    /// Begins a specimen; its code.
+    pub(crate) fn begin(&mut self, request: BeginSpecimen) -> String {
+        let facts = self.given(request);
+        match facts.last() {
+            Some(Fact::SpecimenBegun { specimen, .. }) => specimen.to_string(),
+            other => panic!("{other:?}"),
+        }
+    }
+
     /// A specimen by the 19.0 grading of ASTM D6928, weighed before the run.
     pub(crate) fn specimen(&mut self, sample: &str) -> String {
-        let facts = self.given(BeginSpecimen {
+        let specimen = self.begin(BeginSpecimen {
             sample: sample.into(),
             method: "astm-d6928".into(),
             grading: "19.0".into(),
             ..BeginSpecimen::default()
         });
-        let specimen = facts
-            .iter()
-            .find_map(|fact| match fact {
-                Fact::SpecimenBegun { specimen, .. } => Some(specimen.to_string()),
-                _ => None,
-            })
-            .unwrap();
         self.given(WeighFractions {
             specimen: specimen.clone(),
             masses_g: vec!["375.2".into(), "374.9".into(), "750.1".into()],

@@ -35,7 +35,7 @@ fn a_mass_is_understood_as_typed_and_as_printed() {
         ("ST,GS,+ 1501.2 g", "1501.2"),
         ("ST,NT,+0001.5012kg", "1501.2"),
         ("ST,GS,1501.2,g", "1501.2"),
-        ("S S     1501.2 g", "1501.2"),
+        ("S       1501.2 g", "1501.2"),
         ("S 1501.2 g", "1501.2"),
         ("N     +    1501.2 g  ", "1501.2"),
         ("Net: 1501.2 g", "1501.2"),
@@ -54,12 +54,11 @@ fn what_cannot_be_a_mass_is_refused_with_what_would_be_right() {
         ("abc", "“abc” is not a number; write digits"),
         ("15oo", "“15oo” is not a number; write digits"),
         ("US,GS,+ 1501.2 g", "had not settled (“US”); wait"),
-        ("S D 1501.2 g", "had not settled (“S D”); wait"),
+        ("D 1501.2 g", "had not settled (“D”); wait"),
         ("1501.2 g ?", "had not settled (“?”)"),
         ("US", "had not settled (“US”)"),
         ("OL", "out of its range (“OL”)"),
         ("ST,OL,+ 9999.9 g", "out of its range (“OL”)"),
-        ("S +", "out of its range (“S +”)"),
         ("++++++", "out of its range (“++++++”)"),
         ("HHHHH", "out of its range (“HHHHH”)"),
         ("- - - 12", "“-” in “- - - 12” is not understood"),
@@ -146,7 +145,7 @@ proptest! {
     #[test]
     fn grams_read_alike_however_they_are_printed(
         value in number(),
-        head in prop::sample::select(vec!["", "+", "+   ", "ST,GS,", "ST,NT,+ ", "S S ", "N + "]),
+        head in prop::sample::select(vec!["", "+", "+   ", "ST,GS,", "ST,NT,+ ", "S ", "N + "]),
     ) {
         prop_assert_eq!(read(&format!("{head}{value} g")).unwrap().grams(), value);
         prop_assert_eq!(read(&value.to_string()).unwrap().grams(), value);

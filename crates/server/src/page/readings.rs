@@ -8,7 +8,7 @@ use maud::{Markup, html};
 use stonewear_lab::next::Next;
 use stonewear_lab::state::{Run, Specimen};
 use stonewear_measure::{Decimal, Limits, balance};
-use stonewear_method::model::{Of, When};
+use stonewear_method::model::{Of, Vessel, When};
 use stonewear_method::{Grading, Method, Reading, Toleranced, Worked};
 use stonewear_procedure::ItemKind;
 
@@ -33,6 +33,7 @@ pub(super) fn current<'m>(
 pub(super) fn take(
     view: &View<'_>,
     specimen: &Specimen,
+    vessel: Vessel,
     grading: &Grading,
     reading: &Reading,
 ) -> Markup {
@@ -57,6 +58,12 @@ pub(super) fn take(
     let kind = reading.read_with.as_ref().and_then(|kind| kind.parse::<ItemKind>().ok());
     form.body(html! {
         h2 { (parts::capital(&reading.title)) }
+        @if vessel == Vessel::Bath {
+            (parts::caution(look::Hazard::Hot, "Salt solution irritates and the oven is hot: goggles and gloves on, let it cool before weighing. Keep the solution away from the mains. ", "common practice, no published source"))
+        }
+        @if vessel == Vessel::Drum && reading.when == When::During {
+            (parts::caution(look::Hazard::Turning, "Lock the drive out and keep the key before opening the drum; balls and dust come out with the stone. ", "29 CFR 1910.147, from memory, unconfirmed"))
+        }
         @if let Some(revolutions) = &reading.revolutions {
             p.step-do {
                 "After " (revolutions.value) " revolutions, with the drive locked out. Then the whole goes back, fines too, and the run goes on."

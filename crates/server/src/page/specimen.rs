@@ -9,6 +9,7 @@ use stonewear_lab::next::Next;
 use stonewear_lab::state::{Noted, Specimen, WeighedMass};
 use stonewear_measure::balance::shown;
 use stonewear_measure::{Decimal, Limits};
+use stonewear_method::model::Vessel;
 use stonewear_method::{Grading, Method};
 use stonewear_procedure::ItemKind;
 
@@ -45,7 +46,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             },
             _ => {},
         }
-        @if let Some(reading) = reading { (super::readings::take(view, specimen, grading, reading)) }
+        @if let Some(reading) = reading { (super::readings::take(view, specimen, method.vessel, grading, reading)) }
         (super::readings::choose(view, specimen, method, reading))
         (parts::section("What is recorded", record(view, specimen, method, grading)))
         @if !grading.fractions.is_empty() && !matches!(next, Some(Next::MakeUp { .. })) {
@@ -152,7 +153,12 @@ fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup 
             "Wash over " (parts::sieves(method)) ", take out every ball, dry what the " (sieve)
             " sieve keeps at " (method.drying.temperature_c) " °C to constant mass, and weigh it."
         }
-        (parts::caution(Hazard::Lifting, "A loaded jar is heavy and wet, balls roll: lift with care, open it over a tray with a rim, sweep up at once.", "common practice, no published source"))
+        @if method.vessel == Vessel::JarMill {
+            (parts::caution(Hazard::Lifting, "A loaded jar is heavy and wet, balls roll: lift with care, open it over a tray with a rim, sweep up at once.", "common practice, no published source"))
+        } @else {
+            (parts::caution(Hazard::Turning, "A drum turns under an uneven load: lock the drive out before opening it. The balls weigh nearly half a kilogram each: tray with a rim, safety shoes. Damp the dust down, never blow it.", "29 CFR 1910.147, from memory, unconfirmed; common practice, no published source"))
+        }
+        (parts::caution(Hazard::Hot, "The oven and what comes out of it are hot: gloves on, let it cool before weighing.", "common practice, no published source"))
         (Field::number(view, AFTER, "mass_g", "Mass after, oven-dry").unit("g")
             .limits(Limits { lower: None, upper: specimen.before_g() }).bench().focus()
             .value_or(constant_mass(view, specimen, Stage::After)))
