@@ -93,6 +93,17 @@ fn specimens_within_a_result_are_held_against_the_published_difference() {
     ");
 }
 
+/// m = 441.5 and 436.5 g are 11.7 and 12.7 %: 1.0 apart is what is allowed, not more.
+#[test]
+fn what_lies_apart_by_exactly_the_limit_agrees() {
+    let mut story = Story::equipped();
+    let sample = story.sample("14");
+    let result = european(&mut story, &sample, ["441.5", "436.5"]);
+    let pair = &agreement(&story, &result).pairs[0];
+    assert_eq!(pair.difference_percent.to_string(), "1");
+    assert!(matches!(pair.agree, Agree::Yes(_)), "{}", pair.in_words());
+}
+
 /// EN 1097-1, r1 = 0.893 + 0.003 X and R1 = 0.260 + 0.137 X (BRE-MDrvals), by hand.
 ///
 /// Means of 11.9 and 12.82 %: X = 12.36, r1 = 0.93008, apart 0.92: agree. 11.9 and 12.84 %: X =

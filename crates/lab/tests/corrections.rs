@@ -212,6 +212,36 @@ fn a_check_that_was_not_passed_after_all_takes_its_results_with_it() {
     assert!(!observation.holds());
 }
 
+/// A later check passed: it proves the charge again, so only what lies between the two is in doubt,
+/// and the charge stays in service.
+#[test]
+fn a_later_pass_ends_the_doubt_about_an_earlier_one() {
+    let mut story = Story::equipped();
+    let (_, _, first) = released(&mut story);
+    let is_of_the_charge = |check: &&stonewear_lab::state::Check| {
+        check.item.as_str() == "B1" && check.procedure.id == "charge-mass"
+    };
+    let check = story.lab.checks.values().find(is_of_the_charge).unwrap();
+    let is_number = |step: &&stonewear_procedure::Step| {
+        matches!(step.expect, stonewear_procedure::Expect::Number { .. })
+    };
+    let step = check.procedure.steps.iter().find(is_number).unwrap().id.clone();
+    let check = check.code.to_string();
+    story.given(StartCheck { item: "B1".into(), procedure: "charge-mass".into() });
+    story.pass_open_check();
+    let (_, second) = story.loss();
+    story.given(CorrectObservation {
+        check,
+        step,
+        seen: "4950".into(),
+        reason: "digits were swapped".into(),
+    });
+    let doubt = story.lab.doubts.values().next().unwrap();
+    let doubted: Vec<&str> = doubt.results.iter().map(stonewear_lab::ResultCode::as_str).collect();
+    assert_eq!(doubted, [first.as_str()], "{second} stands on the later pass");
+    assert_eq!(story.lab.items["B1"].standing(), Standing::InService);
+}
+
 #[test]
 fn a_correction_that_changes_no_verdict_leaves_the_check_passed() {
     let mut story = Story::equipped();
