@@ -17,6 +17,8 @@ before(async () => {
     await page.goto("/who");
     await press(page, "Davit Osgrave");
   }
+  // A page that is about to be shown anew is not one to be led elsewhere by a program.
+  await other.page.goto("/methods");
   await one.page.goto("/samples/new");
   await fill(one.page, {
     "Where it comes from": "Invented quarry",
@@ -55,6 +57,25 @@ test("what is being typed on the other is kept, and the news is said beside it",
   ]);
   assert.equal(await other.page.getByLabel("12.5 to 9.5 mm").inputValue(), "749.8");
   assert.match(await words(other.page), /375\.3/);
+});
+
+test("a run that turns does not make the benches show themselves anew at every news", async () => {
+  await other.page.goto("/");
+  await other.page.evaluate(() => (window.untouched = true));
+  const answer = await one.page.request.post("/equipment/JAR-1", {
+    form: {
+      request: "correct-item",
+      item: "JAR-1",
+      name: "jar 1, with a new gasket",
+      reason: "it was changed",
+    },
+    headers: { cookie: "stonewear-person=IK", origin: server.url },
+  });
+  assert.ok(answer.ok(), String(answer.status()));
+  await other.page.waitForTimeout(800);
+  assert.equal(await other.page.evaluate(() => window.untouched), true);
+  // Whoever is at a page finishes first; then it is shown anew.
+  await other.page.goto("/methods");
 });
 
 test("a page that nothing was done to stays as it is while others work", async () => {

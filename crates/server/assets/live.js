@@ -15,7 +15,7 @@
   // What a page says, without what its own clock keeps changing.
   const said = (root) => {
     const copy = root.cloneNode(true);
-    for (const moving of copy.querySelectorAll("svg, .time-left, .judged")) moving.remove();
+    for (const moving of copy.querySelectorAll("svg, [data-started-at], .judged")) moving.remove();
     return copy.textContent.replace(/\s+/g, " ");
   };
   // This runs before drafts and clocks are filled in: it is what the server said.
@@ -65,6 +65,13 @@
     setTimeout(() => (leaving = false), 10000);
   });
 
+  // What is under a finger must not move: whoever is at it finishes first.
+  const QUIET_MS = 1500;
+  let acted = -Infinity;
+  for (const kind of ["pointerdown", "keydown", "wheel", "touchmove"]) {
+    document.addEventListener(kind, () => (acted = Date.now()), { capture: true, passive: true });
+  }
+
   let asking = false;
   let again;
   const look = async () => {
@@ -76,8 +83,10 @@
       const fresh = await page();
       known = Math.max(known, Number(fresh.body.dataset.position) || 0);
       if (said(fresh.getElementById("main")) !== shown) {
+        const wait = QUIET_MS - (Date.now() - acted);
         if (leaving) return;
         if (isTouched()) note();
+        else if (wait > 0) again = setTimeout(look, wait);
         else location.reload();
       }
     } catch {
