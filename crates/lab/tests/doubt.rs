@@ -214,3 +214,18 @@ fn an_experiment_is_named_and_of_a_known_condition() {
     assert!(refused.contains("known: revolutions, charge and water-temperature"), "{refused}");
     assert!(refused.contains("experiment: the record of the experiment is missing"), "{refused}");
 }
+
+/// Many procedures prove the mass of a ball charge; it is one thing that can be in doubt.
+#[test]
+fn what_can_be_in_doubt_is_named_once() {
+    let mut story = Story::equipped();
+    story.loss();
+    let open = OpenDoubt {
+        item: "B1".into(),
+        attribute: "colour".into(),
+        reason: "looks odd".into(),
+        ..OpenDoubt::default()
+    };
+    let refused = story.refused(open);
+    assert!(refused.contains("known: mass, ball size and ball mass"), "{refused}");
+}

@@ -99,11 +99,8 @@ pub(crate) fn run(doubt: Doubt) -> Result<Answer, Failure> {
         return Err(Failure::WrongInput(format!("there is no item “{}”", doubt.item.trim())));
     };
     let attribute = doubt.attribute.trim();
-    let provable = stonewear_lab::decide::items::procedures_for(
-        &stonewear_procedure::built_in_procedures(),
-        item,
-    );
-    let known: Vec<String> = provable.into_iter().flat_map(|procedure| procedure.proves).collect();
+    let procedures = stonewear_procedure::built_in_procedures();
+    let known = stonewear_lab::decide::items::attributes_of(&procedures, item);
     if !known.iter().any(|one| one == attribute) {
         return Err(Failure::WrongInput(format!(
             "no check proves “{attribute}” of {code}; known: {}",

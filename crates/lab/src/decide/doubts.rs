@@ -16,8 +16,7 @@ impl Desk<'_> {
         let mut form = Form::new();
         let Some(item) = self.any_item(&mut form, &request.item) else { return form.refuse() };
         let attribute = form.text("attribute", &request.attribute, "what of the item is in doubt");
-        let known: Vec<String> =
-            self.procedures_for(item).into_iter().flat_map(|procedure| procedure.proves).collect();
+        let known = super::items::attributes_of(self.context.procedures, item);
         if !attribute.is_empty() && !known.contains(&attribute) {
             let message = format!("no check proves “{attribute}” of {}", item.kind.with_article());
             form.wrong(

@@ -7,6 +7,7 @@ use crate::fact::{Fact, Right, Standing};
 use crate::refusal::Refusal;
 use crate::request::{ChangeStanding, RegisterItem};
 use crate::state::Item;
+use std::collections::BTreeSet;
 use stonewear_measure::Decimal;
 use stonewear_procedure::{Apparatus, ItemKind, Procedure};
 
@@ -181,6 +182,16 @@ impl Desk<'_> {
 fn lower_first(title: &str) -> String {
     let mut letters = title.chars();
     letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
+}
+
+/// What of an item its procedures prove, each once however many prove it, in their order: what can
+/// be in doubt.
+pub fn attributes_of(library: &[Procedure], item: &Item) -> Vec<String> {
+    let mut all: Vec<String> =
+        procedures_for(library, item).into_iter().flat_map(|procedure| procedure.proves).collect();
+    let mut seen = BTreeSet::new();
+    all.retain(|one| seen.insert(one.clone()));
+    all
 }
 
 /// Every procedure that can be done on an item: those for its kind, and for an apparatus the

@@ -79,13 +79,7 @@ pub(super) fn new(view: &View<'_>) -> Option<Page> {
 
 /// What the checks of an item prove about it.
 pub(super) fn provable(view: &View<'_>, item: &Item) -> Vec<String> {
-    let procedures =
-        stonewear_lab::decide::items::procedures_for(view.laboratory.procedures(), item);
-    let mut all: Vec<String> =
-        procedures.into_iter().flat_map(|procedure| procedure.proves).collect();
-    let mut seen = std::collections::BTreeSet::new();
-    all.retain(|one| seen.insert(one.clone()));
-    all
+    stonewear_lab::decide::items::attributes_of(view.laboratory.procedures(), item)
 }
 
 fn answered(view: &View<'_>, answer: &DoubtAnswer) -> Markup {
