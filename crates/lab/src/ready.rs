@@ -49,21 +49,22 @@ pub struct Readiness {
 }
 
 impl Lab {
-    /// The readiness of every apparatus that is not retired for every method in use.
+    /// The readiness of every machine that is not retired for every method in use that it runs.
     pub fn readiness(&self, at: Timestamp) -> Vec<Readiness> {
         let machines = self.items.values().filter(|item| item.standing() != Standing::Retired);
-        machines
-            .flat_map(|machine| {
-                let of_it = self.methods.values().filter(|in_use| {
-                    crate::outcome::machine_of(in_use.method.vessel) == Some(machine.kind)
-                });
-                of_it.map(move |in_use| self.readiness_of(machine, in_use, at))
-            })
-            .collect()
+        machines.flat_map(|machine| self.readiness_of(machine, at)).collect()
     }
 
-    /// The readiness of an apparatus for a method.
-    pub fn readiness_of(&self, apparatus: &Item, in_use: &MethodInUse, at: Timestamp) -> Readiness {
+    /// The readiness of one machine for every method in use that it runs: a drum runs no jars.
+    pub fn readiness_of(&self, machine: &Item, at: Timestamp) -> Vec<Readiness> {
+        let runs = |in_use: &&MethodInUse| {
+            crate::outcome::machine_of(in_use.method.vessel) == Some(machine.kind)
+        };
+        let methods = self.methods.values().filter(runs);
+        methods.map(|in_use| self.readiness_for(machine, in_use, at)).collect()
+    }
+
+    fn readiness_for(&self, apparatus: &Item, in_use: &MethodInUse, at: Timestamp) -> Readiness {
         let mut asked = Asked { lab: self, at, rests_on: Vec::new(), lacks: Vec::new() };
         asked.item(apparatus);
         if in_use.method.vessel == Vessel::JarMill {

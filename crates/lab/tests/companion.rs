@@ -541,3 +541,25 @@ fn facts_of_older_journals_read_and_write_unchanged() {
         assert_eq!(serde_json::to_string(&fact).unwrap(), text);
     }
 }
+
+/// The drum is dry, and density has no run at all: no experiment is about what is not there.
+#[test]
+fn an_experiment_is_about_a_condition_that_the_test_has() {
+    let mut story = Story::equipped();
+    let ask = |condition: &str, method: &str| RecordSensitivity {
+        condition: condition.into(),
+        method: method.into(),
+        percent_of_loss: "0.5".into(),
+        experiment: "invented report X-5".into(),
+        ..RecordSensitivity::default()
+    };
+    for method in ["astm-c131", "astm-c127", "astm-d6928"] {
+        story.given(AdoptMethod { method: method.into() });
+    }
+    let dry = story.refused(ask("water-temperature", "astm-c131"));
+    assert!(dry.contains("ASTM C131 has no water"), "{dry}");
+    let still = story.refused(ask("revolutions", "astm-c127"));
+    assert!(still.contains("ASTM C127 has no revolutions"), "{still}");
+    story.ask(ask("charge", "astm-c131")).unwrap();
+    story.ask(ask("water-temperature", "astm-d6928")).unwrap();
+}

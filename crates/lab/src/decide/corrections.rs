@@ -292,6 +292,12 @@ impl Desk<'_> {
             let message = format!("the method “{}” is not in use here", request.method.trim());
             form.wrong("method", "method-not-in-use", message, "take it into use first");
         }
+        if let (Some(condition), Some(method)) = (condition, method)
+            && !condition.is_of(&method.method)
+        {
+            let message = format!("{} has no {}", method.method.designation, condition.in_words());
+            form.wrong("condition", "condition-other", message, "the loss cannot follow it");
+        }
         let percent_of_loss = form.number("percent_of_loss", &request.percent_of_loss);
         if let Some(percent) = percent_of_loss.filter(|one| one.abs() > Decimal::ONE_HUNDRED) {
             let message = format!("{percent} % of the loss cannot be");

@@ -3,6 +3,7 @@
 use crate::code::{ItemCode, SpecimenCode};
 use serde::{Deserialize, Serialize};
 use stonewear_measure::Decimal;
+use stonewear_method::Method;
 
 /// A departure from a method or a rule of the laboratory, with the reason that a person gave.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -160,6 +161,24 @@ impl Condition {
             Self::Revolutions => "revolutions",
             Self::Charge => "charge",
             Self::WaterTemperature => "water-temperature",
+        }
+    }
+
+    /// What it is, in words.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Revolutions => "revolutions",
+            Self::Charge => "ball charge",
+            Self::WaterTemperature => "water",
+        }
+    }
+
+    /// Whether the tests by a method have this condition at all.
+    pub fn is_of(self, method: &Method) -> bool {
+        match self {
+            Self::Revolutions => method.vessel.turns(),
+            Self::Charge => method.gradings.iter().any(|grading| grading.charge_g.is_some()),
+            Self::WaterTemperature => method.water.is_some(),
         }
     }
 

@@ -6,7 +6,6 @@ use maud::{Markup, html};
 use stonewear_lab::ItemCode;
 use stonewear_lab::fact::Standing;
 use stonewear_lab::next::Next;
-use stonewear_lab::ready::Readiness;
 use stonewear_lab::state::Item;
 use stonewear_procedure::ItemKind;
 
@@ -101,12 +100,7 @@ fn bench(view: &View<'_>, mill: &Item) -> Markup {
 
 /// May I test now, and if not, what is missing.
 fn ready(view: &View<'_>, mill: &Item) -> Markup {
-    let all: Vec<Readiness> = view
-        .lab
-        .methods
-        .values()
-        .map(|in_use| view.lab.readiness_of(mill, in_use, view.now))
-        .collect();
+    let all = view.lab.readiness_of(mill, view.now);
     html! {
         ul.tasks {
             @for one in &all {

@@ -129,13 +129,26 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
 
 fn procedures(view: &View<'_>, item: &Item) -> Markup {
     let procedures = procedures_for(view.laboratory.procedures(), item);
+    // A check that stands for another, for a charge of another mass, say, is folded away until it
+    // has been done here once.
+    let is_usual = |one: &&Procedure| {
+        one.stands_for.is_none() || view.lab.last_passed(&item.code, &one.id).is_some()
+    };
+    let (usual, others): (Vec<&Procedure>, Vec<&Procedure>) =
+        procedures.iter().partition(|one| is_usual(one));
     let open =
         view.lab.checks_of(&item.code).find(|check| matches!(check.state(), CheckState::At(_)));
     html! {
         @if let Some(check) = open {
             (parts::go(&format!("Go on with {}, {}", check.code, check.procedure.title), &format!("/checks/{}", check.code)))
         }
-        ul.tasks { @for procedure in &procedures { li { (offer(view, item, procedure)) } } }
+        ul.tasks { @for procedure in &usual { li { (offer(view, item, procedure)) } } }
+        @if !others.is_empty() {
+            details {
+                summary { "The same for another use" }
+                ul.tasks { @for procedure in &others { li { (offer(view, item, procedure)) } } }
+            }
+        }
         (intervals(view, &procedures))
     }
 }
@@ -171,15 +184,14 @@ fn intervals(view: &View<'_>, procedures: &[Procedure]) -> Markup {
 fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
     let last =
         view.lab.last_passed(&item.code, &procedure.id).and_then(|check| check.ended.as_ref());
-    let facts = html! {
-        span.quiet {
-            @if procedure.needed_for_service { " needed for service" }
-            @if let Some(last) = last { ", last passed " (parts::day(view, last.at)) }
-            @if let Some(months) = view.lab.interval_months(procedure) {
-                ", every " (months) " months (" (grounds(view, procedure)) ")"
-            }
-        }
-    };
+    let needed = procedure.needed_for_service.then(|| "needed for service".to_owned());
+    let passed = last.map(|last| format!("last passed {}", parts::day_text(view, last.at)));
+    let due = view
+        .lab
+        .interval_months(procedure)
+        .map(|months| format!("every {months} months ({})", grounds(view, procedure)));
+    let said: Vec<String> = [needed, passed, due].into_iter().flatten().collect();
+    let facts = html! { span.quiet { " " (said.join(", ")) } };
     html! {
         @if view.laboratory.damage().is_some() {
             (procedure.title) (facts)

@@ -27,8 +27,13 @@ pub(super) fn section(view: &View<'_>, in_use: &MethodInUse) -> Markup {
         .collect();
     let conditions: parts::Options = Condition::ALL
         .iter()
+        .filter(|one| one.is_of(&in_use.method))
         .map(|one| (one.as_str().to_owned(), one.per().replacen("per 1", "1", 1)))
         .collect();
+    // A test without a run has no conditions to follow.
+    if conditions.is_empty() {
+        return html! {};
+    }
     let first = Condition::Revolutions.as_str();
     let body = html! {
         p { "When a check fails, the size of a doubt is worked out with these. Without an experiment the loss is taken as proportional to the revolutions (derived, not published), and what charge and temperature do to it is not known." }

@@ -109,3 +109,19 @@ fn is_marked_where_the_summary_points(answer: &Answer, what: &str) {
         assert!(says, "{what}: {id} does not say that it is wrong");
     }
 }
+
+/// A jar mill is never called ready for a test of the drum, nor the drum for one in jars.
+#[test]
+fn a_machine_is_ready_only_for_what_it_runs() {
+    let benches = Site::demo().get("/").text();
+    let of = |machine: &str, until: &str| {
+        let (_, rest) = benches.split_once(machine).unwrap();
+        rest.split(until).next().unwrap().to_owned()
+    };
+    let mill = of("jar mill in bay 1", "MILL-2");
+    assert!(mill.contains("ready for ASTM D6928"), "{mill}");
+    assert!(!mill.contains("C131") && !mill.contains("C88") && !mill.contains("C127"), "{mill}");
+    let drum = of("abrasion drum in bay 3", "Next");
+    assert!(drum.contains("ready for ASTM C131"), "{drum}");
+    assert!(!drum.contains("D6928"), "{drum}");
+}
