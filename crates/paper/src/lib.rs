@@ -14,6 +14,7 @@ mod instant;
 mod labels;
 mod press;
 mod printable;
+mod sheet;
 mod strip;
 mod test_report;
 mod world;

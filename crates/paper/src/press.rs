@@ -1,9 +1,9 @@
 //! The press: from data and a template to a file.
 
 use crate::world::Shop;
-use crate::{fonts, instant, labels, printable, test_report};
+use crate::{fonts, instant, labels, printable, sheet, test_report};
 use serde_json::Value;
-use stonewear_report::{Labels, TestReport, TypesetError, Typesetter};
+use stonewear_report::{Labels, Sheet, TestReport, TypesetError, Typesetter};
 use typst::World;
 use typst::diag::SourceDiagnostic;
 use typst::foundations::{Datetime, Smart};
@@ -80,6 +80,12 @@ impl Typesetter for Press {
         let codes: Vec<&str> = sheet.labels.iter().map(|label| label.scanned.as_str()).collect();
         let identity = format!("labels {} {}", sheet.made_at, codes.join(" "));
         self.print(labels::TEMPLATE, labels::data(sheet)?, identity, made)
+    }
+
+    fn sheet(&self, sheet: &Sheet) -> Result<Vec<u8>, TypesetError> {
+        let made = instant::read("instant of making", &sheet.made_at)?;
+        let identity = format!("sheet {} {} {}", sheet.kind, sheet.title, sheet.made_at);
+        self.print(sheet::TEMPLATE, sheet::data(sheet)?, identity, made)
     }
 }
 

@@ -43,7 +43,7 @@ fn to_json(value: &impl serde::Serialize) -> Result<Value, TypesetError> {
 
 /// A language tag that the typesetter takes: two or three letters. Anything else is English, the
 /// language of the words that are on every paper.
-fn language(tag: &str) -> &str {
+pub(crate) fn language(tag: &str) -> &str {
     let primary = tag.split('-').next().unwrap_or_default();
     let fits = (2..=3).contains(&primary.len())
         && primary.bytes().all(|letter| letter.is_ascii_lowercase());

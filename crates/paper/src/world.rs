@@ -13,10 +13,11 @@ use typst::{Library, LibraryExt, World};
 const DATA: &str = "paper.json";
 
 /// The templates by the names under which they import each other.
-const TEMPLATES: [(&str, &str); 4] = [
+const TEMPLATES: [(&str, &str); 5] = [
     ("labels.typ", include_str!("../templates/labels.typ")),
     ("look.typ", include_str!("../templates/look.typ")),
     ("pictures.typ", include_str!("../templates/pictures.typ")),
+    ("sheet.typ", include_str!("../templates/sheet.typ")),
     ("test-report.typ", include_str!("../templates/test-report.typ")),
 ];
 

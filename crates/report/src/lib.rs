@@ -14,6 +14,7 @@ mod issue;
 mod label;
 mod outcome;
 mod remarks;
+mod sheet;
 mod specimen;
 mod test_report;
 mod typesetter;
@@ -25,6 +26,7 @@ pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};
 pub use label::{Label, LabelSize, Labels, labels};
 pub use outcome::{Decision, Outcome, Strip, Uncertainty, WorkedLine};
 pub use remarks::{Deviation, Doubt, UnconfirmedFigure};
+pub use sheet::{Block, Cell, Column, Pair, Picture, Sheet, Table, Width};
 pub use specimen::{Condition, Fraction, Specimen, Verdict, Weighing};
 pub use test_report::{
     AttachedFile, Customer, Dates, MethodName, ReportedLoss, SampleFacts, TestReport,

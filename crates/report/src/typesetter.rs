@@ -1,6 +1,6 @@
 //! How a paper is asked for by those who need not know how it is made.
 
-use crate::{Labels, TestReport};
+use crate::{Labels, Sheet, TestReport};
 use thiserror::Error;
 
 /// Turns what a paper says into a file to print.
@@ -20,6 +20,13 @@ pub trait Typesetter: Send + Sync {
     /// # Errors
     /// When a code is too long for a label, or the data cannot be printed, with the reason in words.
     fn labels(&self, labels: &Labels) -> Result<Vec<u8>, TypesetError>;
+
+    /// A sheet as PDF.
+    ///
+    /// # Errors
+    /// When a drawing is no SVG, a table has a row of another length than its head, or the data
+    /// cannot be printed, with the reason in words.
+    fn sheet(&self, sheet: &Sheet) -> Result<Vec<u8>, TypesetError>;
 }
 
 /// Why there is no paper.

@@ -6,7 +6,7 @@ use axum::body::Body;
 use axum::http::{HeaderMap, Request, StatusCode};
 use std::path::Path;
 use std::sync::Arc;
-use stonewear_report::{Labels, TestReport, TypesetError, Typesetter};
+use stonewear_report::{Labels, Sheet, TestReport, TypesetError, Typesetter};
 use stonewear_runtime::{Clock, Decided, OpenLaboratory};
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
@@ -23,6 +23,10 @@ impl Typesetter for Words {
 
     fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError> {
         Ok(format!("%PDF of {}", report.number).into_bytes())
+    }
+
+    fn sheet(&self, sheet: &Sheet) -> Result<Vec<u8>, TypesetError> {
+        Ok(format!("%PDF of {}: {}", sheet.kind, sheet.title).into_bytes())
     }
 }
 

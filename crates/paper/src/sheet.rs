@@ -1,0 +1,44 @@
+//! A sheet as its template wants it.
+
+use crate::test_report::language;
+use serde_json::{Value, json};
+use stonewear_report::{Block, Sheet, Table, TypesetError};
+
+/// The template that lays it out.
+pub(crate) const TEMPLATE: &str = "sheet.typ";
+
+/// What the sheet says. A table whose rows do not fit its head is refused here, with its name, as
+/// the typesetter would only run into it.
+pub(crate) fn data(sheet: &Sheet) -> Result<Value, TypesetError> {
+    for block in &sheet.blocks {
+        match block {
+            Block::Table(table) => fits(table)?,
+            Block::Picture(picture) if picture.words.trim().is_empty() => {
+                let message = "a drawing has no words for those who do not see it";
+                return Err(TypesetError::Layout(message.to_owned()));
+            }
+            _ => {}
+        }
+    }
+    let value = serde_json::to_value(sheet);
+    Ok(json!({
+        "sheet": value.map_err(|error| TypesetError::Layout(error.to_string()))?,
+        "language": language(&sheet.language),
+        "made": sheet.made_at.replace('T', " ").replace('Z', " UTC"),
+    }))
+}
+
+fn fits(table: &Table) -> Result<(), TypesetError> {
+    let wide = table.columns.len();
+    for (number, row) in table.rows.iter().enumerate() {
+        if row.len() != wide || wide == 0 {
+            return Err(TypesetError::Layout(format!(
+                "row {} of the table “{}” has {} cells, its head has {wide}",
+                number + 1,
+                table.caption,
+                row.len()
+            )));
+        }
+    }
+    Ok(())
+}
