@@ -144,7 +144,7 @@ impl Lab {
         let sentence = sentence(&apparatus, lot, due, last_at.map(|at| self.local(at).date()), {
             let day = due_on.map(|day| format!("by {day}"));
             let left = samples_left.map(|left| {
-                format!("after {} more", crate::words::counted(left as usize, "sample"))
+                format!("after {}", crate::words::counted_more(left as usize, "sample"))
             });
             [day, left].into_iter().flatten().collect::<Vec<_>>().join(" or ")
         });

@@ -246,8 +246,8 @@ impl BaselineProgress {
         let counted = crate::words::counted;
         if self.results_needed() > 0 {
             missing.push(format!(
-                "{} more ({} of {})",
-                counted(self.results_needed(), "result"),
+                "{} ({} of {})",
+                crate::words::counted_more(self.results_needed(), "result"),
                 self.results,
                 self.rule.results
             ));
