@@ -143,6 +143,7 @@ impl Story<'_> {
                 reference: if stone.reference { "yes" } else { "no" }.to_owned(),
                 received_g: "12.5 kg".to_owned(),
                 bags: "1".to_owned(),
+                lot: if stone.reference { self.lot } else { "" }.to_owned(),
                 sampled_by: if stone.reference { "" } else { "the client" }.to_owned(),
                 sampled_on: String::new(),
                 delivered_by: String::new(),

@@ -1,5 +1,6 @@
 //! Two years of an invented laboratory, told month by month.
 
+use crate::control::People;
 use crate::equipment::{OLD_MILL, SMALL_EQUIPMENT, first_mill, new_mill, old_mill, small_codes};
 use crate::everyday::{Stone, Until};
 use crate::story::{Batch, DemoError, Story};
@@ -146,6 +147,7 @@ pub fn scenario(
     let mut story = Story::new(seed, monday, methods, procedures);
     found(&mut story)?;
     equip(&mut story)?;
+    story.first_lot(MANAGER)?;
     for week in 2..WEEKS {
         // A timestamp knows no calendar, so weeks are counted in hours.
         story.at = week_begins(monday, week)?;
@@ -251,7 +253,7 @@ fn counting_mill(story: &mut Story<'_>) -> Result<(), DemoError> {
     Ok(())
 }
 
-/// A week: a reference run every fourth, a client's sample two weeks out of five.
+/// A week: the reference aggregate where it is due, a client's sample two weeks out of five.
 fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     let tester = TECHNICIANS[usize::from(week % 2 == 0)];
     // After the incident the spare balance does the work, until the other is back.
@@ -261,9 +263,8 @@ fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
         balance_back(story)?;
     }
     story.renew(tester)?;
-    if week % 4 == 0 {
-        story.test(tester, ENGINEER, balance, REFERENCE, Until::Released)?;
-    }
+    let people = People { manager: MANAGER, tester, engineer: ENGINEER };
+    story.reference_week(week, &people, balance, REFERENCE)?;
     if matches!(week % 5, 1 | 3) {
         let stone = *story.chance.one_of(&STONES).ok_or(DemoError::Expected("a stone"))?;
         story.test(tester, ENGINEER, balance, stone, Until::Released)?;

@@ -31,7 +31,7 @@ pub use stock::LotStock;
 use stonewear_measure::Decimal;
 
 /// A decimal as a double.
-pub(crate) fn double(value: Decimal) -> f64 {
+pub fn double(value: Decimal) -> f64 {
     // Every decimal is a number that a double can come near to.
     value.to_string().parse().unwrap_or_default()
 }

@@ -35,6 +35,16 @@ pub enum Memory {
     },
 }
 
+impl Memory {
+    /// As the rules name it, and as its signals do.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Ewma { .. } => "ewma",
+            Self::Cusum { .. } => "cusum",
+        }
+    }
+}
+
 /// The rules of a chart.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Rules {
@@ -76,8 +86,8 @@ impl Rules {
     pub fn text(&self) -> String {
         let numbers = self.run_rules.iter().map(ToString::to_string);
         let memory = self.memory.map(|memory| match memory {
-            Memory::Ewma { lambda, width } => format!("ewma {lambda} {width}"),
-            Memory::Cusum { k, h } => format!("cusum {k} {h}"),
+            Memory::Ewma { lambda, width } => format!("{} {lambda} {width}", memory.name()),
+            Memory::Cusum { k, h } => format!("{} {k} {h}", memory.name()),
         });
         numbers.chain(memory).collect::<Vec<_>>().join(" ")
     }
