@@ -33,7 +33,7 @@ use stonewear_measure::Decimal;
 /// A decimal as a double.
 pub fn double(value: Decimal) -> f64 {
     // Every decimal is a number that a double can come near to.
-    value.to_string().parse().unwrap_or_default()
+    f64::try_from(value).unwrap_or_default()
 }
 
 /// A statistic as a decimal with so many places, where it has one.
