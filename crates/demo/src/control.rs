@@ -30,6 +30,15 @@ pub(crate) struct People {
     pub(crate) engineer: &'static str,
 }
 
+/// The stone of a lot: the new one is a little softer.
+fn of_lot(lot: &str, old: Stone) -> Stone {
+    if lot == LOTS[0] {
+        return old;
+    }
+    let source = "Karsholm reference stock, lot 3";
+    Stone { source, loss_tenths: old.loss_tenths + 6, ..old }
+}
+
 impl Story<'_> {
     /// The first lot, as the laboratory opens.
     pub(crate) fn first_lot(&mut self, manager: &str) -> Result<(), DemoError> {
@@ -68,13 +77,14 @@ impl Story<'_> {
         if week == BASELINE_WEEK {
             self.freeze(people.manager, LOTS[0])?;
         }
+        let right = of_lot(self.lot, stone);
         let used = if week == SIGNAL_WEEK {
             // Half a litre too much water cushions the stone.
-            Stone { loss_tenths: stone.loss_tenths - 21, ..stone }
+            Stone { loss_tenths: right.loss_tenths - 21, ..right }
         } else {
-            stone
+            right
         };
-        self.run_reference(people, balance, used, stone)?;
+        self.run_reference(people, balance, used, right)?;
         if !OVERLAP_WEEKS.contains(&week) {
             return Ok(());
         }
@@ -87,13 +97,8 @@ impl Story<'_> {
             )?;
         }
         self.lot = LOTS[1];
-        // The new lot is a little softer.
-        let softer = Stone {
-            source: "Karsholm reference stock, lot 3",
-            loss_tenths: stone.loss_tenths + 6,
-            ..stone
-        };
-        self.run_reference(people, balance, softer, softer)?;
+        let new = of_lot(self.lot, stone);
+        self.run_reference(people, balance, new, new)?;
         if OVERLAP_WEEKS.last() == Some(&week) {
             return self.take_over(people.manager);
         }

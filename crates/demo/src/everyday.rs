@@ -170,7 +170,7 @@ impl Story<'_> {
             .ok_or(DemoError::Expected("how the stone is graded"))?;
         let before_g = Decimal::from(6_000 + self.chance.between(-300, 300));
         let mut table = "sieve_mm,retained_g\n".to_owned();
-        let mut left_g = before_g - Decimal::new(self.chance.between(20, 180), 1);
+        let mut left_g = before_g - Decimal::new(self.chance.between(20, 160), 1);
         for (sieve, per_mille) in *shares {
             let kept_g = (before_g * Decimal::new(*per_mille, 3)).round_dp(1);
             left_g -= kept_g;
