@@ -56,7 +56,7 @@ fn signals_that_crowd_take_rows_of_their_own() {
 
 #[test]
 fn what_a_value_is_for_shows_in_its_shape_and_is_said() {
-    let drawing = |mark: Mark| {
+    let drawing = |mark: PointMark| {
         let mut chart = chart(&[14.2, 14.4]);
         chart.points[1].mark = mark;
         (chart.svg(), chart.sentence())

@@ -33,6 +33,7 @@ pub(in crate::page) fn investigation(view: &View<'_>, code: &str) -> Option<Page
             ol.tasks { @for step in &steps { li { (shown(view, investigation, step)) } } }
         }))
         @if investigation.is_open() {
+            (parts::section("Record what was found", finding(view, investigation, &steps)))
             (parts::section("A second specimen", repeat(view, investigation)))
             (parts::section("Results in doubt", doubt(view, investigation)))
             (parts::section("Finish it", close(view, investigation)))
@@ -88,7 +89,6 @@ fn shown(view: &View<'_>, investigation: &Investigation, step: &Step) -> Markup 
                 (parts::caution(Hazard::Turning, "Jars turn: keep the guard closed and hands away. Switch off and lock the drive before anything is opened.", "29 CFR 1910.212 and 1910.147, from memory, unconfirmed"))
             }
             (checks(view, step))
-            (finding(view, investigation, step))
         }
     }
 }
@@ -117,27 +117,24 @@ fn checks(view: &View<'_>, step: &Step) -> Markup {
     }
 }
 
-/// Something to write down. Each step has its own form, and what was typed in another is not shown.
-fn finding(view: &View<'_>, investigation: &Investigation, step: &Step) -> Markup {
-    if matches!(step.state, StepState::Going { .. }) {
-        return html! {};
-    }
-    let is_this = view.typed.value(FINDING, "step") == Some(step.id.as_str());
-    if !is_this && view.typed.was_refused(FINDING) {
-        return html! {};
-    }
-    let options = vec![
+/// Something to write down, for any step that no check is open for.
+fn finding(view: &View<'_>, investigation: &Investigation, steps: &[Step]) -> Markup {
+    let can_be_said = |step: &&Step| !matches!(step.state, StepState::Going { .. });
+    let of_step = |step: &Step| (step.id.clone(), step.title.clone());
+    let options: parts::Options = steps.iter().filter(can_be_said).map(of_step).collect();
+    let next = steps.iter().find(|step| step.state == StepState::Open).or(steps.first());
+    let next = next.map(|step| step.id.clone()).unwrap_or_default();
+    let faults = vec![
         ("no".to_owned(), "nothing was wrong, or it was left out for a reason".to_owned()),
         ("yes".to_owned(), "something was wrong".to_owned()),
     ];
-    let form = Form::new(view, FINDING, "Record it")
-        .hidden("investigation", investigation.code.as_str())
-        .hidden("step", &step.id)
-        .body(html! {
+    Form::new(view, FINDING, "Record it").hidden("investigation", investigation.code.as_str()).body(
+        html! {
+            (parts::select(view, FINDING, "step", "Step", options, &next))
             (Field::text(view, FINDING, "finding", "What was found"))
-            (parts::radios(view, FINDING, "fault", "Was something wrong?", options, Some("no")))
-        });
-    html! { details open[is_this] { summary { "Record what was found: " (step.title) } (form) } }
+            (parts::radios(view, FINDING, "fault", "Was something wrong?", faults, Some("no")))
+        },
+    )
 }
 
 fn repeat(view: &View<'_>, investigation: &Investigation) -> Markup {
