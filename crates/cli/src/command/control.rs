@@ -35,7 +35,7 @@ Example:\n\
     #[command(after_help = "\
 Example:\n\
 \x20 stonewear control baseline RA-2 --apparatus MILL-1 --by AB --reason 'all results of spring'\n\
-\x20 stonewear control baseline RA-2 --apparatus MILL-1 --by AB --excluded L26-007='a jar leaked' --reason 'all but one'")]
+\x20 stonewear control baseline RA-2 --apparatus MILL-1 --by AB --excluded 'L26-007=a jar leaked' --reason 'all but one'")]
     Baseline(Box<Baseline>),
     /// Note something that happened to an item, for its charts.
     #[command(after_help = "\
