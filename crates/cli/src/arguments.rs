@@ -1,9 +1,9 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, labels, laboratory, loss, makeup,
-    method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
-    sample, sensitivity, serve, sieving, specimen, weigh, work_out,
+    attach, check, control, demo, doubt, evidence, found, item, journal, labels, laboratory, loss,
+    makeup, method, methods, paper, person, policy, procedure, reading, ready, reference, release,
+    result, round, run, sample, sensitivity, serve, sieving, specimen, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -80,6 +80,12 @@ pub(crate) enum Command {
     /// Decide what methods and standards leave to the laboratory.
     #[command(subcommand)]
     Policy(policy::PolicyVerb),
+    /// Keep lots of reference aggregate: stock, past results, the next run that is due.
+    #[command(subcommand)]
+    Reference(reference::Reference),
+    /// Control charts: where they stand, what they are judged against, investigations.
+    #[command(subcommand)]
+    Control(control::Control),
     Ready(ready::Ready),
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),

@@ -2,6 +2,7 @@
 
 pub(crate) mod attach;
 pub(crate) mod check;
+pub(crate) mod control;
 pub(crate) mod demo;
 pub(crate) mod doubt;
 pub(crate) mod evidence;
@@ -20,6 +21,7 @@ pub(crate) mod policy;
 pub(crate) mod procedure;
 pub(crate) mod reading;
 pub(crate) mod ready;
+pub(crate) mod reference;
 pub(crate) mod release;
 pub(crate) mod result;
 pub(crate) mod round;
@@ -34,6 +36,7 @@ pub(crate) mod work_out;
 
 mod asking;
 mod check_view;
+mod control_words;
 mod field;
 mod losses;
 mod readable;
@@ -70,6 +73,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity),
         Command::Release(release) => release::run(release),
         Command::Result(result) => result::run(&result),
+        Command::Reference(reference) => reference::run(reference),
+        Command::Control(control) => control::run(control),
         Command::Policy(policy) => policy::run(policy),
         Command::Ready(ready) => ready::run(&ready),
         Command::Evidence(evidence) => evidence::run(&evidence),

@@ -143,6 +143,7 @@ impl Story<'_> {
                 reference: if stone.reference { "yes" } else { "no" }.to_owned(),
                 received_g: "12.5 kg".to_owned(),
                 bags: "1".to_owned(),
+                lot: if stone.reference { self.lot } else { "" }.to_owned(),
                 sampled_by: if stone.reference { "" } else { "the client" }.to_owned(),
                 sampled_on: String::new(),
                 delivered_by: String::new(),
@@ -169,7 +170,7 @@ impl Story<'_> {
             .ok_or(DemoError::Expected("how the stone is graded"))?;
         let before_g = Decimal::from(6_000 + self.chance.between(-300, 300));
         let mut table = "sieve_mm,retained_g\n".to_owned();
-        let mut left_g = before_g - Decimal::new(self.chance.between(20, 180), 1);
+        let mut left_g = before_g - Decimal::new(self.chance.between(20, 160), 1);
         for (sieve, per_mille) in *shares {
             let kept_g = (before_g * Decimal::new(*per_mille, 3)).round_dp(1);
             left_g -= kept_g;

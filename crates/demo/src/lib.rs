@@ -8,6 +8,7 @@
 
 mod chance;
 mod companion;
+mod control;
 mod equipment;
 mod everyday;
 mod replicates;

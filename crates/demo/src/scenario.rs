@@ -1,5 +1,6 @@
 //! Two years of an invented laboratory, told month by month.
 
+use crate::control::People;
 use crate::equipment::{OLD_MILL, SMALL_EQUIPMENT, first_mill, new_mill, old_mill, small_codes};
 use crate::everyday::{Stone, Until};
 use crate::story::{Batch, DemoError, Story};
@@ -30,6 +31,8 @@ const NEW_MILL_WEEK: i64 = 9;
 const SIEVING_WEEK: i64 = 92;
 /// A quiet week, in which the companion tests are tried.
 const COMPANION_WEEK: i64 = 99;
+/// So late in a week, in hours, no client's sample is begun any more.
+const HOURS_FOR_A_SAMPLE: i64 = 100;
 /// The week in which the balance is found heavy.
 const INCIDENT_WEEK: i64 = 95;
 
@@ -146,6 +149,7 @@ pub fn scenario(
     let mut story = Story::new(seed, monday, methods, procedures);
     found(&mut story)?;
     equip(&mut story)?;
+    story.first_lot(MANAGER)?;
     for week in 2..WEEKS {
         // A timestamp knows no calendar, so weeks are counted in hours.
         story.at = week_begins(monday, week)?;
@@ -251,7 +255,7 @@ fn counting_mill(story: &mut Story<'_>) -> Result<(), DemoError> {
     Ok(())
 }
 
-/// A week: a reference run every fourth, a client's sample two weeks out of five.
+/// A week: the reference aggregate where it is due, a client's sample two weeks out of five.
 fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     let tester = TECHNICIANS[usize::from(week % 2 == 0)];
     // After the incident the spare balance does the work, until the other is back.
@@ -260,11 +264,13 @@ fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     if week == INCIDENT_WEEK + 2 {
         balance_back(story)?;
     }
+    let began = story.at;
     story.renew(tester)?;
-    if week % 4 == 0 {
-        story.test(tester, ENGINEER, balance, REFERENCE, Until::Released)?;
-    }
-    if matches!(week % 5, 1 | 3) {
+    let people = People { manager: MANAGER, tester, engineer: ENGINEER };
+    story.reference_week(week, &people, balance, REFERENCE)?;
+    // A week that went into finding out what is wrong leaves no time for a client's sample.
+    let has_time = story.at < began.checked_add(HOURS_FOR_A_SAMPLE.hours())?;
+    if matches!(week % 5, 1 | 3) && has_time {
         let stone = *story.chance.one_of(&STONES).ok_or(DemoError::Expected("a stone"))?;
         story.test(tester, ENGINEER, balance, stone, Until::Released)?;
     }

@@ -50,6 +50,8 @@ pub(crate) struct Story<'a> {
     pub(crate) batches: Vec<Batch>,
     /// The apparatus that is in use for the everyday work.
     pub(crate) mill: &'static str,
+    /// The lot of reference aggregate in use; empty while there is none.
+    pub(crate) lot: &'static str,
     /// Whether clients' samples are sieved on arrival by now.
     pub(crate) sieves: bool,
     methods: &'a [Method],
@@ -69,6 +71,7 @@ impl<'a> Story<'a> {
             chance: Chance::new(seed),
             batches: Vec::new(),
             mill: OLD_MILL,
+            lot: "",
             sieves: false,
             methods,
             procedures,

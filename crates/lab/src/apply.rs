@@ -1,6 +1,7 @@
 //! Folding a fact into the laboratory. It never refuses and never panics: what it is given has
 //! already happened. A fact about something unknown (which no decision makes) changes nothing.
 
+mod control;
 mod corrections;
 mod runs;
 mod specimens;
@@ -153,6 +154,16 @@ impl Lab {
                 let decision = PolicyDecision { value: value.clone(), reason: reason.clone() };
                 self.policies.entry(*policy).or_default().push(note.that(decision));
             }
+            Fact::LotRegistered(_)
+            | Fact::SampleLinked(_)
+            | Fact::StockCounted(_)
+            | Fact::ReferenceImported(_)
+            | Fact::BaselineFrozen(_)
+            | Fact::LotTakenOver(_)
+            | Fact::EventNoted(_)
+            | Fact::InvestigationOpened(_)
+            | Fact::FindingRecorded(_)
+            | Fact::InvestigationClosed(_) => self.apply_control(&note),
             Fact::OutsideResultRecorded {
                 sample,
                 method,

@@ -2,6 +2,7 @@
 
 mod attachments;
 mod checks;
+mod control;
 mod corrections;
 mod custody;
 mod doubts;
@@ -50,6 +51,13 @@ pub struct Context<'a> {
 /// A [`Refusal`] with all problems found, each at its field and with what would be right.
 pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
     let desk = Desk { lab, context };
+    let facts = decided(&desk, request)?;
+    // A reference result that is out of control has consequences of its own.
+    let following = desk.following_signals(&facts);
+    Ok(facts.into_iter().chain(following).collect())
+}
+
+fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
     match request {
         Request::FoundLaboratory(request) => desk.found_laboratory(request),
         Request::AddPerson(request) => desk.add_person(request),
@@ -89,6 +97,16 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::RecordSieving(request) => desk.record_sieving(request),
         Request::SetPolicy(request) => desk.set_policy(request),
         Request::RecordOutsideResult(request) => desk.record_outside_result(request),
+        Request::RegisterLot(request) => desk.register_lot(request),
+        Request::LinkSample(request) => desk.link_sample(request),
+        Request::CountStock(request) => desk.count_stock(request),
+        Request::ImportReference(request) => desk.import_reference(request),
+        Request::FreezeBaseline(request) => desk.freeze_baseline(request),
+        Request::TakeOverLot(request) => desk.take_over_lot(request),
+        Request::NoteEvent(request) => desk.note_event(request),
+        Request::OpenInvestigation(request) => desk.open_investigation(request),
+        Request::RecordFinding(request) => desk.record_finding(request),
+        Request::CloseInvestigation(request) => desk.close_investigation(request),
     }
 }
 

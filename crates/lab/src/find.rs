@@ -26,6 +26,10 @@ pub enum ThingKind {
     Check,
     /// A doubt that was opened.
     Doubt,
+    /// A lot of reference aggregate.
+    Lot,
+    /// An investigation of a reference result.
+    Investigation,
     /// Somebody who works here.
     Person,
 }
@@ -52,6 +56,8 @@ impl Thing {
             ThingKind::Result => "a result".to_owned(),
             ThingKind::Check => "a check".to_owned(),
             ThingKind::Doubt => "a doubt".to_owned(),
+            ThingKind::Lot => "a lot of reference aggregate".to_owned(),
+            ThingKind::Investigation => "an investigation".to_owned(),
             ThingKind::Person => "a person".to_owned(),
         }
     }
@@ -122,6 +128,14 @@ impl Lab {
             let name = format!("{} of {}", doubt.attribute, doubt.item);
             thing(ThingKind::Doubt, doubt.code.as_str(), name)
         });
+        let lots = self
+            .lots
+            .values()
+            .map(move |lot| thing(ThingKind::Lot, lot.code.as_str(), lot.name.clone()));
+        let investigations = self.investigations.values().map(move |one| {
+            let name = format!("of {} on {}", one.point, one.apparatus);
+            thing(ThingKind::Investigation, one.code.as_str(), name)
+        });
         let people = self
             .people
             .values()
@@ -133,6 +147,8 @@ impl Lab {
             .chain(results)
             .chain(checks)
             .chain(doubts)
+            .chain(lots)
+            .chain(investigations)
             .chain(people)
     }
 }

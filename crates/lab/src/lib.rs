@@ -13,6 +13,7 @@
 pub mod agreement;
 pub mod attachment;
 pub mod code;
+pub mod control;
 pub mod decide;
 pub mod doubt;
 pub mod drying;
@@ -33,7 +34,8 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RunCode,
+    SampleCode, SpecimenCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

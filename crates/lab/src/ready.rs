@@ -98,6 +98,13 @@ impl Lab {
             mend: mend.to_owned(),
         };
         if item.standing() != Standing::InService {
+            if let Some(open) = self.open_investigation_of(&item.code) {
+                let why = format!("it is held: {} ({})", open.opened.value, open.code);
+                return Err(lack(
+                    why,
+                    "finish the investigation; a reference result in control releases it",
+                ));
+            }
             let why = format!("it is {}", item.standing().in_words());
             return Err(lack(why, "pass its checks and put it into service"));
         }

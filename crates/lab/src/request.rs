@@ -27,6 +27,7 @@ macro_rules! forms {
 }
 
 mod bench;
+mod control;
 mod corrections;
 mod equipment;
 mod laboratory;
@@ -34,6 +35,7 @@ mod results;
 mod samples;
 
 pub use bench::*;
+pub use control::*;
 pub use corrections::*;
 pub use equipment::*;
 pub use laboratory::*;
@@ -121,6 +123,26 @@ pub enum Request {
     SetPolicy(SetPolicy),
     /// Record what another laboratory found on its part of a split sample.
     RecordOutsideResult(RecordOutsideResult),
+    /// Register a lot of reference aggregate.
+    RegisterLot(RegisterLot),
+    /// Say of which lot of reference aggregate a sample is.
+    LinkSample(LinkSample),
+    /// Record what is left of a lot.
+    CountStock(CountStock),
+    /// Take over past reference results from a table.
+    ImportReference(ImportReference),
+    /// Freeze what a control chart is judged against.
+    FreezeBaseline(FreezeBaseline),
+    /// Let a new lot take the place of an old one.
+    TakeOverLot(TakeOverLot),
+    /// Note something that happened to an item, for its charts.
+    NoteEvent(NoteEvent),
+    /// Investigate a reference result.
+    OpenInvestigation(OpenInvestigation),
+    /// Record what a step of an investigation showed.
+    RecordFinding(RecordFinding),
+    /// Finish an investigation, and release the apparatus that it holds.
+    CloseInvestigation(CloseInvestigation),
 }
 
 impl Request {

@@ -2,6 +2,7 @@
 
 mod attachment;
 mod bench;
+mod control;
 mod custody;
 mod doubt;
 mod equipment;
@@ -12,6 +13,7 @@ mod sieving;
 
 pub use attachment::Attachment;
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
+pub use control::{Import, Investigation, ReferenceLot};
 pub use custody::Custody;
 pub use doubt::{Doubt, Use};
 pub use equipment::{
@@ -27,9 +29,10 @@ pub use sample::{
 pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
-    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RunCode,
+    SampleCode, SpecimenCode,
 };
-use crate::fact::{Condition, Right, Standing};
+use crate::fact::{Condition, EventNoted, Right, Standing};
 use crate::policy::Policy;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
@@ -133,6 +136,14 @@ pub struct Lab {
     pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
     /// Attached files by the code of what they belong to, oldest first.
     pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
+    /// Lots of reference aggregate.
+    pub lots: BTreeMap<LotCode, ReferenceLot>,
+    /// The lot that a reference sample is of.
+    pub lot_of_sample: BTreeMap<SampleCode, Noted<LotCode>>,
+    /// What happened to items beside their checks and standings, oldest first.
+    pub events: BTreeMap<ItemCode, Vec<Noted<EventNoted>>>,
+    /// Investigations of reference results.
+    pub investigations: BTreeMap<InvestigationCode, Investigation>,
     /// Every use of an item for a specimen, in the order of the journal.
     pub(crate) uses: BTreeMap<ItemCode, Vec<Use>>,
     /// The result that a specimen is part of.

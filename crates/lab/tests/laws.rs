@@ -74,6 +74,15 @@ fn typed() -> impl Strategy<Value = String> {
             "test-another-pair",
             "release-by-another",
             "required",
+            "RA-1",
+            "N26-001",
+            "record",
+            "moved",
+            "stated",
+            "moving-range",
+            "control-rules",
+            "1 cusum 0.5 5",
+            "date,loss\n2026-01-05,14.2\n2026-01-06,14.4",
             "image/jpeg",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
@@ -127,6 +136,17 @@ fn request() -> impl Strategy<Value = Request> {
         RecordSieving::default().into(),
         SetPolicy::default().into(),
         RecordOutsideResult::default().into(),
+        RegisterLot::default().into(),
+        LinkSample::default().into(),
+        CountStock::default().into(),
+        ImportReference::default().into(),
+        FreezeBaseline { excluded: vec![ExcludedPoint::default()], ..FreezeBaseline::default() }
+            .into(),
+        TakeOverLot::default().into(),
+        NoteEvent::default().into(),
+        OpenInvestigation::default().into(),
+        RecordFinding::default().into(),
+        CloseInvestigation::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -197,6 +217,10 @@ fn busy() -> Story {
         bytes: "1200".into(),
         ..AttachFile::default()
     });
+    story.lot("RA-1");
+    story.stated_baseline("RA-1");
+    story.reference_tenths("RA-1", 143);
+    story.reference_tenths("RA-1", 180);
     story
 }
 

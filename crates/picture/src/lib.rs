@@ -23,7 +23,7 @@ mod strip;
 mod ticks;
 
 pub use bars::{Bar, BarChart};
-pub use chart::{Event, Limits, Point, SeriesChart};
+pub use chart::{Event, Limits, Point, PointMark, SeriesChart};
 pub use colour::Colour;
 pub use evidence::{EvidenceLine, Link, LinkState};
 pub use grading::{GradingCurve, GradingPoint};

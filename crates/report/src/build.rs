@@ -1,9 +1,14 @@
 //! Making papers from the laboratory: every text is taken from the facts, nothing is judged anew
 //! that the laboratory has not judged.
 
+mod control;
 mod evidence;
 mod outcome;
 mod specimen;
+pub use control::{
+    control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,
+    memory_picture, verdict_words,
+};
 
 use crate::{
     Amendment, AttachedFile, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor,

@@ -19,7 +19,10 @@ mod specimen;
 mod test_report;
 mod typesetter;
 
-pub use build::{report_number, test_report};
+pub use build::{
+    control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,
+    memory_picture, report_number, test_report, verdict_words,
+};
 pub use evidence::{EvidenceLink, Standing};
 pub use grading::grading_curve;
 pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};

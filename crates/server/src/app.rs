@@ -1,6 +1,7 @@
 //! The routes, and what stands behind them all: the open laboratory.
 
 use crate::assets;
+use crate::charts;
 use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
@@ -33,7 +34,7 @@ const SEAT_COOKIE: &str = "stonewear-person";
 #[derive(Clone)]
 pub(crate) struct App {
     laboratory: Arc<RwLock<OpenLaboratory>>,
-    typesetter: Arc<dyn Typesetter>,
+    pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
 }
 
@@ -59,6 +60,8 @@ pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
         .route("/results/{code}/report.pdf", get(report))
+        .route("/control/{lot}/{apparatus}/chart.pdf", get(charts::pdf))
+        .route("/control/{lot}/{apparatus}/chart.csv", get(charts::csv))
         .route("/find", get(find))
         .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))

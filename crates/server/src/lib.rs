@@ -6,6 +6,7 @@
 
 mod app;
 mod assets;
+mod charts;
 mod files;
 mod form;
 mod guard;

@@ -4,6 +4,7 @@ pub(crate) mod apparatus_form;
 mod attachments;
 mod benches;
 mod check;
+mod control;
 mod corrections;
 mod custody;
 mod doubts;
@@ -118,6 +119,11 @@ pub(crate) fn page(
         ["methods", id] => methods::one(&view, id)?,
         ["policies"] => policies::list(&view),
         ["policies", name] => policies::one(&view, name)?,
+        ["control"] => control::overview(&view),
+        ["control", "new"] => control::register(&view),
+        ["control", "investigations", code] => control::investigation(&view, code)?,
+        ["control", lot] => control::lot(&view, lot)?,
+        ["control", lot, apparatus] => control::chart(&view, lot, apparatus)?,
         ["people"] => people::list(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
@@ -182,6 +188,10 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
         Fact::PolicySet { .. } => Some("/policies".to_owned()),
+        Fact::LotRegistered(fact) => Some(format!("/control/{}", fact.lot)),
+        Fact::InvestigationOpened(fact) => {
+            Some(format!("/control/investigations/{}", fact.investigation))
+        }
         Fact::LaboratoryFounded { .. } => Some("/".to_owned()),
         _ => None,
     })

@@ -192,6 +192,16 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
             format!("{laboratory} found {loss_percent} % of {sample}")
         }
+        Fact::LotRegistered(_)
+        | Fact::SampleLinked(_)
+        | Fact::StockCounted(_)
+        | Fact::ReferenceImported(_)
+        | Fact::BaselineFrozen(_)
+        | Fact::LotTakenOver(_)
+        | Fact::EventNoted(_)
+        | Fact::InvestigationOpened(_)
+        | Fact::FindingRecorded(_)
+        | Fact::InvestigationClosed(_) => super::control_words::in_words(fact),
     }
 }
 

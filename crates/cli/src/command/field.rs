@@ -1,13 +1,15 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 18] = [
+const BY_PLACE: [&str; 20] = [
     "apparatus",
     "check",
     "code",
     "condition",
     "figure",
+    "investigation",
     "item",
+    "lot",
     "method",
     "person",
     "policy",
@@ -23,7 +25,9 @@ const BY_PLACE: [&str; 18] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 18] = [
+const OTHERWISE: [(&str, &str); 21] = [
+    ("assigned_percent", "--assigned"),
+    ("expanded_percent", "--expanded"),
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
@@ -38,6 +42,7 @@ const OTHERWISE: [(&str, &str); 18] = [
     ("received_g", "--mass"),
     ("received_on", "--received"),
     ("rights", "--may"),
+    ("stock_g", "--stock"),
     ("table", "--file"),
     ("sampled_on", "--sampled"),
     ("values", "value"),
@@ -66,6 +71,10 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         ("correct-run", "specimen") => return "--specimen".to_owned(),
         ("record-sensitivity", "method") => return "--method".to_owned(),
         ("hand-over-sample", "step") => return "--step".to_owned(),
+        ("register-lot", "method") => return "--method".to_owned(),
+        ("receive-sample", "lot") => return "--lot".to_owned(),
+        ("note-event", "what") => return "what".to_owned(),
+        ("record-finding", "fault") => return "--fault".to_owned(),
         ("set-policy", "value") => return "value".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
@@ -116,6 +125,12 @@ mod tests {
             ("confirm-figure", "value", "--value"),
             ("record-outside-result", "loss_percent", "--loss"),
             ("record-outside-result", "method", "--method"),
+            ("register-lot", "stock_g", "--stock"),
+            ("register-lot", "method", "--method"),
+            ("import-reference", "table", "--file"),
+            ("import-reference", "lot", "lot"),
+            ("receive-sample", "lot", "--lot"),
+            ("freeze-baseline", "excluded.0.point", "--excluded 1"),
             ("weigh-before", "", ""),
             ("change-standing", "standing", ""),
         ] {

@@ -6,6 +6,7 @@ mod attach;
 mod bench;
 mod checks;
 mod companion;
+mod control;
 mod corrections;
 mod equipment;
 mod founding;

@@ -115,6 +115,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             (parts::section("If it turned out wrong", parts::go("Which results stand on it?", &format!("/doubts/new?item={}", item.code))))
             (parts::section("Change where it stands", change(view, item)))
         }
+        (super::control::of_item(view, item))
         (super::corrections::of_item(view, item))
         (super::attachments::section(view, code))
         (parts::label_link(code))
@@ -241,7 +242,11 @@ fn missing_for_service(view: &View<'_>, item: &Item) -> Vec<String> {
     };
     let refusal = view.laboratory.consider(&view.seat.code, &request.into()).err();
     let problems = refusal.map(|refusal| refusal.problems).unwrap_or_default();
-    problems.iter().filter(|problem| problem.rule == "check-not-passed").map(parts::words).collect()
+    problems
+        .iter()
+        .filter(|problem| matches!(problem.rule, "check-not-passed" | "investigation-open"))
+        .map(parts::words)
+        .collect()
 }
 
 fn history(view: &View<'_>, item: &Item) -> Markup {

@@ -86,6 +86,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             }
         }
         (super::readings::found(&worked))
+        (super::control::of_result(view, result))
         (super::doubts::of_result(view, result))
         (parts::section("How it was worked out", look::formula("Worked out", &lines, &source)))
         (judgement::section(view, result))

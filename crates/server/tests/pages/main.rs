@@ -4,6 +4,7 @@
 
 mod attachments;
 mod companion;
+mod control;
 mod damaged;
 mod demo;
 mod forms;
