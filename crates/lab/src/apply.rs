@@ -2,6 +2,7 @@
 //! already happened. A fact about something unknown (which no decision makes) changes nothing.
 
 mod corrections;
+mod rounds;
 mod runs;
 mod specimens;
 
@@ -139,6 +140,8 @@ impl Lab {
                 self.sieving_rules.push(note.that(rules));
             }
             Fact::SievingRecorded(_) => self.apply_sieving(&note),
+            Fact::Round(fact) => self.apply_round(&note, fact),
+            Fact::Proficiency(fact) => self.apply_proficiency(&note, fact),
             Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
                 let attached = Attachment {
                     step: step.clone(),

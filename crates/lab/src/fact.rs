@@ -7,6 +7,8 @@
 mod custody;
 mod observed;
 mod parts;
+pub mod proficiency;
+pub mod round;
 
 pub use custody::{CustodyStep, Holder};
 pub use observed::{ReadingTaken, SievingRecorded};
@@ -585,4 +587,8 @@ pub enum Fact {
         #[serde(default, skip_serializing_if = "String::is_empty")]
         reason: String,
     },
+    /// A step of a round between laboratories.
+    Round(round::RoundFact),
+    /// What this laboratory was told of itself in a proficiency round, and did about it.
+    Proficiency(proficiency::ProficiencyFact),
 }
