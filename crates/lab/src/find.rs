@@ -26,6 +26,10 @@ pub enum ThingKind {
     Check,
     /// A doubt that was opened.
     Doubt,
+    /// A round between laboratories.
+    Round,
+    /// A score in a proficiency round.
+    Score,
     /// Somebody who works here.
     Person,
 }
@@ -52,6 +56,8 @@ impl Thing {
             ThingKind::Result => "a result".to_owned(),
             ThingKind::Check => "a check".to_owned(),
             ThingKind::Doubt => "a doubt".to_owned(),
+            ThingKind::Round => "a round".to_owned(),
+            ThingKind::Score => "a score".to_owned(),
             ThingKind::Person => "a person".to_owned(),
         }
     }
@@ -122,6 +128,14 @@ impl Lab {
             let name = format!("{} of {}", doubt.attribute, doubt.item);
             thing(ThingKind::Doubt, doubt.code.as_str(), name)
         });
+        let rounds = self.rounds.values().map(move |round| {
+            thing(ThingKind::Round, round.code().as_str(), round.plan.value.title.clone())
+        });
+        let scores = self.scores.values().map(move |score| {
+            let told = &score.told.value;
+            let name = format!("{}, round {}", told.provider, told.round);
+            thing(ThingKind::Score, score.code().as_str(), name)
+        });
         let people = self
             .people
             .values()
@@ -133,6 +147,8 @@ impl Lab {
             .chain(results)
             .chain(checks)
             .chain(doubts)
+            .chain(rounds)
+            .chain(scores)
             .chain(people)
     }
 }

@@ -75,6 +75,13 @@ fn typed() -> impl Strategy<Value = String> {
             "release-by-another",
             "required",
             "image/jpeg",
+            "B26-001",
+            "P26-001",
+            "granite",
+            "2030-06-30",
+            "code,material,replicate,value\nKT-47,granite,1,10.4",
+            "material,bag,value\ngranite,1,10\ngranite,1,11\ngranite,2,10",
+            "round,date,material,value,assigned,sigma_pt\n1,2026-02-01,A,14.8,14.0,0.3",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
         .prop_map(str::to_owned),
@@ -127,6 +134,17 @@ fn request() -> impl Strategy<Value = Request> {
         RecordSieving::default().into(),
         SetPolicy::default().into(),
         RecordOutsideResult::default().into(),
+        PlanRound::default().into(),
+        JoinRound::default().into(),
+        TestHomogeneity::default().into(),
+        TakeInResults::default().into(),
+        TakeInOwnResults::default().into(),
+        JudgeCell::default().into(),
+        CloseRound::default().into(),
+        ReopenRound::default().into(),
+        TakeInScores::default().into(),
+        ActOnScore::default().into(),
+        CloseScore::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -196,6 +214,33 @@ fn busy() -> Story {
         sha256: "a".repeat(64),
         bytes: "1200".into(),
         ..AttachFile::default()
+    });
+    story.given(PlanRound {
+        title: "split sample".into(),
+        method: "astm-d6928".into(),
+        materials: "granite; 10 to 14 mm; 0.5".into(),
+        replicates: "2".into(),
+        participants: "own\nInvented Other".into(),
+        closes_on: "2030-06-30".into(),
+        seed: "3".into(),
+        ..PlanRound::default()
+    });
+    story.given(TestHomogeneity {
+        round: "B26-001".into(),
+        table: "material,bag,value\ngranite,1,10\ngranite,1,11\ngranite,2,10".into(),
+        ..TestHomogeneity::default()
+    });
+    story.given(TakeInOwnResults {
+        round: "B26-001".into(),
+        material: "granite".into(),
+        results: "L26-001".into(),
+        ..TakeInOwnResults::default()
+    });
+    story.given(TakeInScores {
+        provider: "Invented Rounds".into(),
+        method: "astm-d6928".into(),
+        table: "round,date,material,value,assigned,sigma_pt\n1,2026-02-01,A,15.8,14.0,0.3".into(),
+        ..TakeInScores::default()
     });
     story
 }

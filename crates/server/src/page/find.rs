@@ -19,6 +19,8 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Result => format!("/results/{code}"),
         ThingKind::Check => format!("/checks/{code}"),
         ThingKind::Doubt => format!("/doubts/{code}"),
+        ThingKind::Round => format!("/rounds/{code}"),
+        ThingKind::Score => format!("/proficiency#{code}"),
         ThingKind::Person => "/people".to_owned(),
     }
 }
