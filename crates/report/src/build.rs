@@ -3,6 +3,9 @@
 
 mod evidence;
 mod outcome;
+pub(crate) mod pictures;
+pub(crate) mod proficiency;
+pub(crate) mod round;
 mod specimen;
 
 use crate::{

@@ -19,6 +19,11 @@ mod specimen;
 mod test_report;
 mod typesetter;
 
+pub use build::pictures::{means_charts, needle_charts, score_chart};
+pub use build::proficiency::proficiency_sheet;
+pub use build::round::{
+    participant_report, relation_words, round_instructions, round_report, test_words,
+};
 pub use build::{report_number, test_report};
 pub use evidence::{EvidenceLink, Standing};
 pub use grading::grading_curve;

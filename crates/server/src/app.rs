@@ -6,6 +6,7 @@ use crate::form::Typed;
 use crate::guard::guard;
 use crate::live::{self, Newsroom};
 use crate::page::{self, Seat};
+use crate::papers;
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{Path, RawForm, State};
@@ -33,7 +34,7 @@ const SEAT_COOKIE: &str = "stonewear-person";
 #[derive(Clone)]
 pub(crate) struct App {
     laboratory: Arc<RwLock<OpenLaboratory>>,
-    typesetter: Arc<dyn Typesetter>,
+    pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
 }
 
@@ -59,6 +60,8 @@ pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
         .route("/results/{code}/report.pdf", get(report))
+        .route("/rounds/{code}/{file}", get(papers::of_round))
+        .route("/proficiency/{file}", get(papers::of_proficiency))
         .route("/find", get(find))
         .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))

@@ -18,8 +18,10 @@ mod outside;
 mod parts;
 mod people;
 mod policies;
+mod proficiency;
 mod readings;
 mod results;
+mod rounds;
 mod runs;
 mod samples;
 mod sensitivities;
@@ -35,6 +37,7 @@ use axum::http::Uri;
 use jiff::Timestamp;
 use maud::{Markup, html};
 use stonewear_lab::fact::SievingRecorded;
+use stonewear_lab::fact::round::RoundFact;
 use stonewear_lab::{Fact, Lab};
 use stonewear_runtime::OpenLaboratory;
 
@@ -118,6 +121,10 @@ pub(crate) fn page(
         ["methods", id] => methods::one(&view, id)?,
         ["policies"] => policies::list(&view),
         ["policies", name] => policies::one(&view, name)?,
+        ["rounds"] => rounds::list(&view),
+        ["rounds", "new"] => rounds::plan(&view),
+        ["rounds", code] => rounds::one(&view, code)?,
+        ["proficiency"] => proficiency::page(&view),
         ["people"] => people::list(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
@@ -181,6 +188,7 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::CheckStarted { check, .. } => Some(format!("/checks/{check}")),
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
+        Fact::Round(RoundFact::Planned(plan)) => Some(format!("/rounds/{}", plan.round)),
         Fact::PolicySet { .. } => Some("/policies".to_owned()),
         Fact::LaboratoryFounded { .. } => Some("/".to_owned()),
         _ => None,
