@@ -25,10 +25,12 @@ pub(crate) mod result;
 pub(crate) mod round;
 pub(crate) mod run;
 pub(crate) mod sample;
+pub(crate) mod scores;
 pub(crate) mod sensitivity;
 pub(crate) mod serve;
 pub(crate) mod sieving;
 pub(crate) mod specimen;
+pub(crate) mod split_round;
 pub(crate) mod weigh;
 pub(crate) mod work_out;
 
@@ -37,6 +39,8 @@ mod check_view;
 mod field;
 mod losses;
 mod readable;
+mod round_words;
+mod sheet;
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Arguments, Command};
@@ -77,6 +81,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::CloseDoubt(close) => doubt::close(close),
         Command::Attach(new) => attach::attach(new),
         Command::File(file) => attach::file(&file),
+        Command::SplitRound(verb) => split_round::run(verb),
+        Command::Scores(verb) => scores::run(verb),
         Command::Show(show) => laboratory::run(&show),
         Command::Statistics(statistics) => statistics::run(&statistics),
     }
