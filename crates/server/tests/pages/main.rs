@@ -13,5 +13,6 @@ mod judgement;
 mod losses;
 mod markup;
 mod reception;
+mod rounds;
 mod sieving;
 mod site;
