@@ -60,7 +60,7 @@ const BAGS: [[i64; 2]; 10] = [
 ];
 
 /// What we tested of them ourselves, tenths of a percent.
-pub(crate) const OURS: [(&str, Stone, [i64; 2]); 2] = [
+const OURS: [(&str, Stone, [i64; 2]); 2] = [
     ("A", split("split sample, material A", "crushed andesite 10/20"), [119, 122]),
     ("B", split("split sample, material B", "crushed limestone 10/20"), [198, 202]),
 ];
@@ -143,30 +143,28 @@ impl Story<'_> {
         self.ask(tester, TestHomogeneity { round, table, ..TestHomogeneity::default() }).map(drop)
     }
 
-    /// Our own part of the round is tested and handed in.
+    /// Our own part of a material is tested and handed in.
     pub(crate) fn own_part(
         &mut self,
-        (tester, releaser): (&str, &str),
+        part: usize,
+        people: (&str, &str),
         balance: &str,
     ) -> Result<(), DemoError> {
-        for (material, stone, losses_tenths) in OURS {
-            let sample = self.replicate((tester, releaser), balance, stone, losses_tenths, "")?;
-            let results = self.lab.results.values();
-            let of_sample = results.filter(|result| result.sample.as_str() == sample);
-            let codes: Vec<String> = of_sample.map(|result| result.code.to_string()).collect();
-            let round = self.the_round()?.code().to_string();
-            self.later(5.minutes())?;
-            self.ask(
-                tester,
-                TakeInOwnResults {
-                    round,
-                    material: material.to_owned(),
-                    results: codes.join(" "),
-                    ..TakeInOwnResults::default()
-                },
-            )?;
-        }
-        Ok(())
+        let &(material, stone, losses_tenths) =
+            OURS.get(part).ok_or(DemoError::Expected("a material of the round"))?;
+        let sample = self.replicate(people, balance, stone, losses_tenths, "")?;
+        let results = self.lab.results.values();
+        let of_sample = results.filter(|result| result.sample.as_str() == sample);
+        let codes: Vec<String> = of_sample.map(|result| result.code.to_string()).collect();
+        let round = self.the_round()?.code().to_string();
+        self.later(5.minutes())?;
+        let own = TakeInOwnResults {
+            round,
+            material: material.to_owned(),
+            results: codes.join(" "),
+            ..TakeInOwnResults::default()
+        };
+        self.ask(people.0, own).map(drop)
     }
 
     /// The others' files come in, one at a time; one cell is left out, and the round is closed.

@@ -292,7 +292,8 @@ fn between_laboratories(story: &mut Story<'_>, week: i64) -> Result<(), DemoErro
     match week {
         96 => story.scores(MANAGER)?,
         97 => story.plan_round(MANAGER, TECHNICIANS[1])?,
-        103 => story.own_part((TECHNICIANS[0], ENGINEER), "BAL-1")?,
+        101 => story.own_part(0, (TECHNICIANS[0], ENGINEER), "BAL-1")?,
+        103 => story.own_part(1, (TECHNICIANS[0], ENGINEER), "BAL-1")?,
         104 => story.end_round(MANAGER, ENGINEER)?,
         _ => {}
     }

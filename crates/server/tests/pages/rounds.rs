@@ -128,3 +128,19 @@ fn a_questionable_score_is_shown_until_it_is_closed() {
     assert!(site.get("/proficiency/scores.pdf").body.starts_with("%PDF of Proficiency"));
     assert_eq!(site.get("/proficiency/other.pdf").status, StatusCode::NOT_FOUND);
 }
+
+#[test]
+fn dump_for_looking() {
+    let site = Site::demo();
+    for (name, path) in [
+        ("round", "/rounds/B26-001"),
+        ("prof", "/proficiency"),
+        ("new", "/rounds/new"),
+        ("results", "/results"),
+    ] {
+        let page = site.get(path);
+        page.is_a_good_page();
+        std::fs::write(format!("/tmp/d-{name}.html"), &page.body).unwrap();
+    }
+    std::fs::write("/tmp/stonewear.css", site.get("/assets/stonewear.css").body).unwrap();
+}
