@@ -107,7 +107,8 @@ impl Story<'_> {
             },
         )?;
         self.later(10.minutes())?;
-        let finding = "three rounds since, all satisfactory, mean score below 0.2".to_owned();
+        let finding = "three rounds since, all satisfactory, none beyond half a standard deviation"
+            .to_owned();
         self.ask(manager, CloseScore { score, finding }).map(drop)
     }
 

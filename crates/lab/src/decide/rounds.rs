@@ -411,19 +411,17 @@ impl<'a> Desk<'a> {
     }
 }
 
-/// Every fault of a file at its field; nothing of a file with faults is taken.
+/// Every fault of a file, together at its field; nothing of a file with faults is taken.
 pub(super) fn listed_faults<T>(form: &mut Form, read: Result<Vec<T>, Vec<String>>) -> Vec<T> {
     let faults = match read {
         Ok(rows) => return rows,
         Err(faults) => faults,
     };
-    for fault in faults.iter().take(MOST_FAULTS) {
-        form.wrong("table", "input-table", fault, "put it right; nothing was taken in");
-    }
+    let mut message = faults.iter().take(MOST_FAULTS).cloned().collect::<Vec<_>>().join("; ");
     if let Some(more) = faults.len().checked_sub(MOST_FAULTS).filter(|more| *more > 0) {
-        let message = format!("and {more} faults more");
-        form.wrong("table", "input-table", message, "put these right first");
+        message += &format!("; and {}", crate::words::counted(more, "further fault"));
     }
+    form.wrong("table", "input-table", message, "put it right; nothing was taken in");
     Vec::new()
 }
 

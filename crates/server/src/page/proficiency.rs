@@ -98,37 +98,36 @@ fn one(view: &View<'_>, series: &Series<'_>) -> Markup {
             html! { b { (point.scored.kind.symbol()) " " (format!("{:.2}", point.scored.value)) } br; span.quiet { (others.join(", ")) } },
             html! { (mark(point.scored.verdict)) },
             html! { @if let Some(mean) = point.running_mean { (format!("{mean:.2}")) } },
-            matter(view, point.score),
+            html! { @if point.score.is_open() { (look::mark(Tone::Edge, "open")) } @else if point.score.closed.is_some() { (look::mark(Tone::Good, "closed")) } },
         ]
     });
-    let head =
-        ["Score", "Round", "Ours", "Assigned", "Score", "Verdict", "Running mean", "What was done"];
+    let head = ["Score", "Round", "Ours", "Assigned", "Score", "Verdict", "Running mean", "Matter"];
     parts::section(
         &format!("{}, {}", series.method, series.quantity),
         html! {
             p { (series.sentence()) }
             (look::chart(&score_chart(series)))
             (parts::table("Scores, newest first", &head, &[2, 3, 6], rows.collect()))
+            @for point in series.points.iter().rev() { (matter(view, point.score)) }
             p.quiet { "Satisfactory up to 2, questionable between 2 and 3, unsatisfactory from 3 on; E_n is satisfactory below 1 (ISO 13528, from memory, unconfirmed)." }
         },
     )
 }
 
+/// What was done about a score, below the table: these are sentences.
 fn matter(view: &View<'_>, score: &Score) -> Markup {
     html! {
         @for action in &score.actions {
-            p { (action.value.cause) ". " (action.value.action) " (" (parts::person(view, action.by.as_str())) ", " (parts::day(view, action.at)) ")" }
+            p { b { (score.code()) } " Cause: " (action.value.cause) ". Done: " (action.value.action) " (" (parts::person(view, action.by.as_str())) ", " (parts::day(view, action.at)) ")" }
         }
         @if let Some(closed) = &score.closed {
-            p { (look::mark(Tone::Good, "closed")) " " (closed.value) " (" (parts::person(view, closed.by.as_str())) ", " (parts::day(view, closed.at)) ")" }
-        } @else if score.is_open() {
-            (look::mark(Tone::Edge, "open"))
+            p { b { (score.code()) } " " (look::mark(Tone::Good, "closed")) " " (closed.value) " (" (parts::person(view, closed.by.as_str())) ", " (parts::day(view, closed.at)) ")" }
         }
     }
 }
 
 fn take_in(view: &View<'_>) -> Markup {
-    let method = view.lab.methods.keys().next().map(ToString::to_string).unwrap_or_default();
+    let method = parts::usual_method(view);
     Form::new(view, TAKE_IN, "Take the table in").body(html! {
         p { "A CSV with a header. Columns are found by name: round, date, material, value (or result_code, a result of ours), assigned_value, and standard_deviation or the uncertainties. Comma, semicolon or tab; decimal point or comma. If one row is wrong, none is taken." }
         div.pair {

@@ -51,7 +51,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
 pub(super) fn plan(view: &View<'_>) -> Page {
     // Proposed, shown and kept: with it the codes can be drawn again.
     let seed = stonewear_runtime::drawn_seed().to_string();
-    let method = view.lab.methods.keys().next().map(ToString::to_string).unwrap_or_default();
+    let method = parts::usual_method(view);
     let form = Form::new(view, PLAN, "Plan the round").body(html! {
         (Field::text(view, PLAN, "title", "What it is called").focus())
         div.pair {
@@ -218,23 +218,21 @@ fn incoming(view: &View<'_>, round: &Round) -> Markup {
 }
 
 fn results(round: &Round, analysis: &Analysis) -> Markup {
-    let lines = cell_lines(analysis, None).into_iter();
-    let rows = lines.map(|line| line.iter().map(|cell| html! { (cell) }).collect()).collect();
-    let head = [
-        "Code",
-        "Material",
-        "Results",
-        "Mean",
-        "s",
-        "h",
-        "k",
-        "Score",
-        "",
-        "Verdict",
-        "Left out because",
-    ];
+    let mut rows = Vec::new();
+    let mut left_out = Vec::new();
+    for line in cell_lines(analysis, None) {
+        let [code, material, .., why] = &line;
+        if !why.is_empty() {
+            left_out.push(format!("{code}, {material}: {why}"));
+        }
+        // The reason is a sentence, and stands below the table.
+        let cells = line.iter().take(line.len() - 1);
+        rows.push(cells.map(|cell| html! { (cell) }).collect());
+    }
+    let head = ["Code", "Material", "Results", "Mean", "s", "h", "k", "Score", "", "Verdict"];
     html! {
         (parts::table("Results by code", &head, &[3, 4, 5, 6, 8], rows))
+        @for why in left_out { p { (look::mark(Tone::Edge, "left out of precision")) " " (why) } }
         @for deviation in &round.deviations {
             p { (look::mark(Tone::Edge, "Departure")) " " (deviation.value.what) ". Reason: " (deviation.value.reason) }
         }
