@@ -3,7 +3,8 @@
 use crate::command::{
     attach, check, control, demo, doubt, evidence, found, item, journal, labels, laboratory, loss,
     makeup, method, methods, paper, person, policy, procedure, reading, ready, reference, release,
-    result, round, run, sample, sensitivity, serve, sieving, specimen, weigh, work_out,
+    result, round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, weigh,
+    work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -93,6 +94,12 @@ pub(crate) enum Command {
     Attach(attach::Attach),
     File(attach::FileOut),
     Show(laboratory::Show),
+    /// Organise a round between laboratories with split samples: codes, forms, analysis, reports.
+    #[command(subcommand)]
+    SplitRound(split_round::SplitRound),
+    /// Keep the scores of this laboratory in the proficiency rounds of others.
+    #[command(subcommand)]
+    Scores(scores::Scores),
     #[command(flatten)]
     Statistics(Statistics),
 }

@@ -27,10 +27,12 @@ pub(crate) mod result;
 pub(crate) mod round;
 pub(crate) mod run;
 pub(crate) mod sample;
+pub(crate) mod scores;
 pub(crate) mod sensitivity;
 pub(crate) mod serve;
 pub(crate) mod sieving;
 pub(crate) mod specimen;
+pub(crate) mod split_round;
 pub(crate) mod weigh;
 pub(crate) mod work_out;
 
@@ -40,6 +42,8 @@ mod control_words;
 mod field;
 mod losses;
 mod readable;
+mod round_words;
+mod sheet;
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Arguments, Command};
@@ -82,6 +86,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::CloseDoubt(close) => doubt::close(close),
         Command::Attach(new) => attach::attach(new),
         Command::File(file) => attach::file(&file),
+        Command::SplitRound(verb) => split_round::run(verb),
+        Command::Scores(verb) => scores::run(verb),
         Command::Show(show) => laboratory::run(&show),
         Command::Statistics(statistics) => statistics::run(&statistics),
     }

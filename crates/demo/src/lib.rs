@@ -6,6 +6,7 @@
 //!
 //! People, quarries, clients and figures are invented; any likeness to real ones is chance.
 
+mod between;
 mod chance;
 mod companion;
 mod control;

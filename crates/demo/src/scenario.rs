@@ -168,6 +168,7 @@ pub fn scenario(
             story.companion_tests(TECHNICIANS[0], MANAGER, ENGINEER)?;
         }
         replicates(&mut story, week)?;
+        between_laboratories(&mut story, week)?;
     }
     last_days(&mut story, week_begins(monday, WEEKS)?)?;
     Ok(story.batches)
@@ -288,6 +289,19 @@ fn replicates(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     if week == REPLICATE_WEEKS.1 {
         let reason = "the client wants both losses now; another pair is on its way";
         story.replicate(people, "BAL-1", STONES[0], [91, 121], reason)?;
+    }
+    Ok(())
+}
+
+/// Scores in the rounds of others, and a round of our own.
+fn between_laboratories(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
+    match week {
+        96 => story.scores(MANAGER)?,
+        97 => story.plan_round(MANAGER, TECHNICIANS[1])?,
+        101 => story.own_part(0, (TECHNICIANS[0], ENGINEER), "BAL-1")?,
+        103 => story.own_part(1, (TECHNICIANS[0], ENGINEER), "BAL-1")?,
+        104 => story.end_round(MANAGER, ENGINEER)?,
+        _ => {}
     }
     Ok(())
 }

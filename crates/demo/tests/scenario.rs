@@ -114,7 +114,8 @@ fn the_scenario_judges_and_compares() {
     let results = pairs(Of::Results);
     assert_eq!(results.iter().filter(|pair| pair.differs()).count(), 2, "{results:#?}");
     let agreed = results.iter().filter(|pair| matches!(pair.agree, Agree::Yes(_)));
-    assert_eq!(agreed.count(), 2, "{results:#?}");
+    // One pair of a client's sample, and those of both materials of the round, seen from each side.
+    assert_eq!(agreed.count(), 6, "{results:#?}");
     let outside = pairs(Of::Laboratories);
     assert!(!outside.is_empty() && outside.iter().all(|pair| !pair.differs()), "{outside:#?}");
     let verdicts: Vec<Verdict> = lab
@@ -210,4 +211,30 @@ fn a_slow_timer_in_the_demo_laboratory_moves_each_loss_as_the_hand_says() {
     // The mill that counts does not mind its timer.
     let counted = lab.doubt(&"MILL-1".into(), "timer", Some("3".parse().unwrap()), None).unwrap();
     assert!(counted.results.iter().all(|one| matches!(one.effect, Effect::Untouched { .. })));
+}
+
+#[test]
+fn a_round_is_finished_and_a_questionable_score_is_dealt_with() {
+    use stonewear_lab::proficiency::{ScoreVerdict, series};
+    use stonewear_lab::round::{HomogeneityVerdict, analyse, homogeneity};
+    let lab = folded(&told(SEED));
+    let round = lab.rounds.values().next().unwrap();
+    assert_eq!(round.participants.len(), 6);
+    assert_eq!(round.progress(), (24, 24));
+    let tested = homogeneity(&lab, round);
+    assert!(tested.iter().all(|one| one.verdict == HomogeneityVerdict::Homogeneous), "{tested:?}");
+    let analysis = analyse(round);
+    let laboratories =
+        |place: usize| analysis.materials[place].precision.as_ref().unwrap().laboratories;
+    assert_eq!((laboratories(0), laboratories(1)), (6, 5), "one cell is left out");
+    assert!(round.closed().is_some());
+    let ours = round.ours().unwrap().participant.as_str();
+    let own = round.current().into_iter().filter(|((code, _, _), _)| *code == ours);
+    assert!(own.into_iter().all(|(_, taken)| taken.value.value.result.is_some()));
+
+    let all = series(&lab);
+    let verdicts: Vec<_> = all[0].points.iter().map(|point| point.scored.verdict).collect();
+    let questionable = verdicts.iter().filter(|v| **v == ScoreVerdict::Questionable).count();
+    assert_eq!((verdicts.len(), questionable), (8, 1));
+    assert_eq!(lab.open_scores().count(), 0);
 }

@@ -3,6 +3,7 @@
 
 mod control;
 mod corrections;
+mod rounds;
 mod runs;
 mod specimens;
 
@@ -140,6 +141,8 @@ impl Lab {
                 self.sieving_rules.push(note.that(rules));
             }
             Fact::SievingRecorded(_) => self.apply_sieving(&note),
+            Fact::Round(fact) => self.apply_round(&note, fact),
+            Fact::Proficiency(fact) => self.apply_proficiency(&note, fact),
             Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
                 let attached = Attachment {
                     step: step.clone(),

@@ -90,6 +90,18 @@ code!(
     /// An investigation of a reference result: `N26-001`.
     InvestigationCode
 );
+code!(
+    /// A round between laboratories: `B26-001`.
+    RoundCode
+);
+code!(
+    /// Under which a laboratory takes part in one round: `KT-47`.
+    ParticipantCode
+);
+code!(
+    /// A score in a proficiency round: `P26-004`.
+    ScoreCode
+);
 
 /// The code `letter`+`year`-`number`, numbers of at least three digits.
 pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
@@ -101,7 +113,7 @@ pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
 pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
-    let year = head.strip_prefix(['C', 'D', 'L', 'M', 'N', 'R', 'S']).unwrap_or_default();
+    let year = head.strip_prefix(['B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S']).unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)
 }
@@ -148,7 +160,7 @@ mod tests {
         for taken in ["S26-031", "C31-1204", "S26-031-2", "R00-000"] {
             assert!(is_numbered(taken), "{taken}");
         }
-        for free in ["S118", "JAR-3", "S26-31", "S2X-001", "B26-001", "S026-001", "S26-00A"] {
+        for free in ["S118", "JAR-3", "S26-31", "S2X-001", "Q26-001", "S026-001", "S26-00A"] {
             assert!(!is_numbered(free), "{free}");
         }
         for bad in ["", "-3", "jar 3", "jar#3", "A23456789012345678", "é"] {

@@ -15,8 +15,10 @@ mod methods;
 mod outcome;
 mod people;
 mod policies;
+mod proficiency;
 mod readings;
 mod results;
+mod rounds;
 mod rows;
 mod runs;
 mod samples;
@@ -107,6 +109,17 @@ fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
         Request::OpenInvestigation(request) => desk.open_investigation(request),
         Request::RecordFinding(request) => desk.record_finding(request),
         Request::CloseInvestigation(request) => desk.close_investigation(request),
+        Request::PlanRound(request) => desk.plan_round(request),
+        Request::JoinRound(request) => desk.join_round(request),
+        Request::TestHomogeneity(request) => desk.test_homogeneity(request),
+        Request::TakeInResults(request) => desk.take_in_results(request),
+        Request::TakeInOwnResults(request) => desk.take_in_own_results(request),
+        Request::JudgeCell(request) => desk.judge_cell(request),
+        Request::CloseRound(request) => desk.close_round(request),
+        Request::ReopenRound(request) => desk.reopen_round(request),
+        Request::TakeInScores(request) => desk.take_in_scores(request),
+        Request::ActOnScore(request) => desk.act_on_score(request),
+        Request::CloseScore(request) => desk.close_score(request),
     }
 }
 

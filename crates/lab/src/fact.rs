@@ -8,7 +8,9 @@ mod control;
 mod custody;
 mod observed;
 mod parts;
+pub mod proficiency;
 mod recorded;
+pub mod round;
 
 pub use control::*;
 pub use custody::{CustodyStep, Holder};
@@ -592,4 +594,8 @@ pub enum Fact {
     FindingRecorded(FindingRecorded),
     /// An investigation is finished.
     InvestigationClosed(InvestigationClosed),
+    /// A step of a round between laboratories.
+    Round(round::RoundFact),
+    /// What this laboratory was told of itself in a proficiency round, and did about it.
+    Proficiency(proficiency::ProficiencyFact),
 }

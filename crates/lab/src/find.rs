@@ -30,6 +30,10 @@ pub enum ThingKind {
     Lot,
     /// An investigation of a reference result.
     Investigation,
+    /// A round between laboratories.
+    Round,
+    /// A score in a proficiency round.
+    Score,
     /// Somebody who works here.
     Person,
 }
@@ -58,6 +62,8 @@ impl Thing {
             ThingKind::Doubt => "a doubt".to_owned(),
             ThingKind::Lot => "a lot of reference aggregate".to_owned(),
             ThingKind::Investigation => "an investigation".to_owned(),
+            ThingKind::Round => "a round".to_owned(),
+            ThingKind::Score => "a score".to_owned(),
             ThingKind::Person => "a person".to_owned(),
         }
     }
@@ -136,6 +142,14 @@ impl Lab {
             let name = format!("of {} on {}", one.point, one.apparatus);
             thing(ThingKind::Investigation, one.code.as_str(), name)
         });
+        let rounds = self.rounds.values().map(move |round| {
+            thing(ThingKind::Round, round.code().as_str(), round.plan.value.title.clone())
+        });
+        let scores = self.scores.values().map(move |score| {
+            let told = &score.told.value;
+            let name = format!("{}, round {}", told.provider, told.round);
+            thing(ThingKind::Score, score.code().as_str(), name)
+        });
         let people = self
             .people
             .values()
@@ -149,6 +163,8 @@ impl Lab {
             .chain(doubts)
             .chain(lots)
             .chain(investigations)
+            .chain(rounds)
+            .chain(scores)
             .chain(people)
     }
 }

@@ -24,18 +24,20 @@ pub mod judgement;
 pub mod next;
 pub mod outcome;
 pub mod policy;
+pub mod proficiency;
 pub mod ready;
 pub mod refusal;
 pub mod release;
 pub mod request;
+pub mod round;
 pub mod state;
 pub mod words;
 
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RunCode,
-    SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, ParticipantCode, PersonCode,
+    ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

@@ -32,6 +32,7 @@ mod corrections;
 mod equipment;
 mod laboratory;
 mod results;
+mod rounds;
 mod samples;
 
 pub use bench::*;
@@ -40,6 +41,7 @@ pub use corrections::*;
 pub use equipment::*;
 pub use laboratory::*;
 pub use results::*;
+pub use rounds::*;
 pub use samples::*;
 
 /// A request. In JSON it carries its name as `request`.
@@ -143,6 +145,28 @@ pub enum Request {
     RecordFinding(RecordFinding),
     /// Finish an investigation, and release the apparatus that it holds.
     CloseInvestigation(CloseInvestigation),
+    /// Plan a round with split samples, organised from here.
+    PlanRound(PlanRound),
+    /// Let a laboratory take part in a round.
+    JoinRound(JoinRound),
+    /// Record the homogeneity test of split samples.
+    TestHomogeneity(TestHomogeneity),
+    /// Take in results of participants.
+    TakeInResults(TakeInResults),
+    /// Take in results of this laboratory for its own part in a round.
+    TakeInOwnResults(TakeInOwnResults),
+    /// Decide whether the results of a participant for a material count for precision.
+    JudgeCell(JudgeCell),
+    /// End a round: its figures are kept, its reports are final.
+    CloseRound(CloseRound),
+    /// Let an ended round go on.
+    ReopenRound(ReopenRound),
+    /// Take in the table of a provider of proficiency rounds: rows about this laboratory.
+    TakeInScores(TakeInScores),
+    /// Record what was done about a score.
+    ActOnScore(ActOnScore),
+    /// Close the matter of a score.
+    CloseScore(CloseScore),
 }
 
 impl Request {

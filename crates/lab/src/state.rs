@@ -8,7 +8,9 @@ mod doubt;
 mod equipment;
 mod method_in_use;
 mod policy;
+mod round;
 mod sample;
+mod score;
 mod sieving;
 
 pub use attachment::Attachment;
@@ -22,15 +24,17 @@ pub use equipment::{
 };
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use policy::{OutsideResult, PolicyDecision};
+pub use round::{Round, RoundEnd, TakenIn};
 pub use sample::{
     DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TakenReading,
     TestResult, WeighedMass, in_words,
 };
+pub use score::{Score, ScoreAction};
 pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
-    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RunCode,
-    SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RoundCode,
+    RunCode, SampleCode, ScoreCode, SpecimenCode,
 };
 use crate::fact::{Condition, EventNoted, Right, Standing};
 use crate::policy::Policy;
@@ -134,6 +138,10 @@ pub struct Lab {
     pub doubts: BTreeMap<DoubtCode, Doubt>,
     /// What the laboratory decided for itself, by policy, oldest first.
     pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
+    /// Rounds between laboratories that are organised from here.
+    pub rounds: BTreeMap<RoundCode, Round>,
+    /// Scores of this laboratory in the proficiency rounds of others.
+    pub scores: BTreeMap<ScoreCode, Score>,
     /// Attached files by the code of what they belong to, oldest first.
     pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
     /// Lots of reference aggregate.

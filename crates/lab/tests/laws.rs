@@ -84,6 +84,13 @@ fn typed() -> impl Strategy<Value = String> {
             "1 cusum 0.5 5",
             "date,loss\n2026-01-05,14.2\n2026-01-06,14.4",
             "image/jpeg",
+            "B26-001",
+            "P26-001",
+            "granite",
+            "2030-06-30",
+            "code,material,replicate,value\nKT-47,granite,1,10.4",
+            "material,bag,value\ngranite,1,10\ngranite,1,11\ngranite,2,10",
+            "round,date,material,value,assigned,sigma_pt\n1,2026-02-01,A,14.8,14.0,0.3",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
         .prop_map(str::to_owned),
@@ -147,6 +154,17 @@ fn request() -> impl Strategy<Value = Request> {
         OpenInvestigation::default().into(),
         RecordFinding::default().into(),
         CloseInvestigation::default().into(),
+        PlanRound::default().into(),
+        JoinRound::default().into(),
+        TestHomogeneity::default().into(),
+        TakeInResults::default().into(),
+        TakeInOwnResults::default().into(),
+        JudgeCell::default().into(),
+        CloseRound::default().into(),
+        ReopenRound::default().into(),
+        TakeInScores::default().into(),
+        ActOnScore::default().into(),
+        CloseScore::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -221,6 +239,33 @@ fn busy() -> Story {
     story.stated_baseline("RA-1");
     story.reference_tenths("RA-1", 143);
     story.reference_tenths("RA-1", 180);
+    story.given(PlanRound {
+        title: "split sample".into(),
+        method: "astm-d6928".into(),
+        materials: "granite; 10 to 14 mm; 0.5".into(),
+        replicates: "2".into(),
+        participants: "own\nInvented Other".into(),
+        closes_on: "2030-06-30".into(),
+        seed: "3".into(),
+        ..PlanRound::default()
+    });
+    story.given(TestHomogeneity {
+        round: "B26-001".into(),
+        table: "material,bag,value\ngranite,1,10\ngranite,1,11\ngranite,2,10".into(),
+        ..TestHomogeneity::default()
+    });
+    story.given(TakeInOwnResults {
+        round: "B26-001".into(),
+        material: "granite".into(),
+        results: "L26-001".into(),
+        ..TakeInOwnResults::default()
+    });
+    story.given(TakeInScores {
+        provider: "Invented Rounds".into(),
+        method: "astm-d6928".into(),
+        table: "round,date,material,value,assigned,sigma_pt\n1,2026-02-01,A,15.8,14.0,0.3".into(),
+        ..TakeInScores::default()
+    });
     story
 }
 

@@ -4,6 +4,9 @@
 mod control;
 mod evidence;
 mod outcome;
+pub(crate) mod pictures;
+pub(crate) mod proficiency;
+pub(crate) mod round;
 mod specimen;
 pub use control::{
     control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,

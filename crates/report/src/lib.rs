@@ -19,6 +19,11 @@ mod specimen;
 mod test_report;
 mod typesetter;
 
+pub use build::pictures::{means_charts, needle_charts, score_chart};
+pub use build::proficiency::proficiency_sheet;
+pub use build::round::{
+    participant_report, relation_words, round_instructions, round_report, test_words,
+};
 pub use build::{
     control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,
     memory_picture, report_number, test_report, verdict_words,

@@ -7,6 +7,7 @@ use crate::form::Typed;
 use crate::guard::guard;
 use crate::live::{self, Newsroom};
 use crate::page::{self, Seat};
+use crate::papers;
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{Path, RawForm, State};
@@ -62,6 +63,8 @@ pub(crate) fn router(app: App) -> Router {
         .route("/results/{code}/report.pdf", get(report))
         .route("/control/{lot}/{apparatus}/chart.pdf", get(charts::pdf))
         .route("/control/{lot}/{apparatus}/chart.csv", get(charts::csv))
+        .route("/rounds/{code}/{file}", get(papers::of_round))
+        .route("/proficiency/{file}", get(papers::of_proficiency))
         .route("/find", get(find))
         .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))

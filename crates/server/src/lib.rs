@@ -13,6 +13,7 @@ mod guard;
 mod live;
 pub mod look;
 mod page;
+mod papers;
 
 use axum::Router;
 use std::net::SocketAddr;

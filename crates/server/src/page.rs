@@ -19,8 +19,10 @@ mod outside;
 mod parts;
 mod people;
 mod policies;
+mod proficiency;
 mod readings;
 mod results;
+mod rounds;
 mod runs;
 mod samples;
 mod sensitivities;
@@ -36,6 +38,7 @@ use axum::http::Uri;
 use jiff::Timestamp;
 use maud::{Markup, html};
 use stonewear_lab::fact::SievingRecorded;
+use stonewear_lab::fact::round::RoundFact;
 use stonewear_lab::{Fact, Lab};
 use stonewear_runtime::OpenLaboratory;
 
@@ -124,6 +127,10 @@ pub(crate) fn page(
         ["control", "investigations", code] => control::investigation(&view, code)?,
         ["control", lot] => control::lot(&view, lot)?,
         ["control", lot, apparatus] => control::chart(&view, lot, apparatus)?,
+        ["rounds"] => rounds::list(&view),
+        ["rounds", "new"] => rounds::plan(&view),
+        ["rounds", code] => rounds::one(&view, code)?,
+        ["proficiency"] => proficiency::page(&view),
         ["people"] => people::list(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
@@ -187,6 +194,7 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::CheckStarted { check, .. } => Some(format!("/checks/{check}")),
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
+        Fact::Round(RoundFact::Planned(plan)) => Some(format!("/rounds/{}", plan.round)),
         Fact::PolicySet { .. } => Some("/policies".to_owned()),
         Fact::LotRegistered(fact) => Some(format!("/control/{}", fact.lot)),
         Fact::InvestigationOpened(fact) => {

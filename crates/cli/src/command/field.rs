@@ -79,6 +79,15 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
+        (_, "round" | "participant" | "score") => return field.to_owned(),
+        ("plan-round" | "take-in-scores", "method") => return "--method".to_owned(),
+        ("plan-round", "materials" | "participants") => {
+            return format!("--{}", field.trim_end_matches('s'));
+        }
+        ("join-round", "laboratory") => return field.to_owned(),
+        ("take-in-own-results" | "judge-cell", "material" | "results") => return field.to_owned(),
+        // The verb says it.
+        ("judge-cell", "left_out") => return String::new(),
         // The command itself says where the item is to stand.
         ("change-standing", "standing") => return String::new(),
         _ => {}
@@ -131,6 +140,16 @@ mod tests {
             ("import-reference", "lot", "lot"),
             ("receive-sample", "lot", "--lot"),
             ("freeze-baseline", "excluded.0.point", "--excluded 1"),
+            ("plan-round", "materials", "--material"),
+            ("plan-round", "method", "--method"),
+            ("plan-round", "closes_on", "--closes-on"),
+            ("take-in-results", "round", "round"),
+            ("take-in-results", "table", "--file"),
+            ("take-in-own-results", "material", "material"),
+            ("receive-sample", "material", "--material"),
+            ("join-round", "laboratory", "laboratory"),
+            ("judge-cell", "participant", "participant"),
+            ("close-score", "score", "score"),
             ("weigh-before", "", ""),
             ("change-standing", "standing", ""),
         ] {

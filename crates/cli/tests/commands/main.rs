@@ -20,6 +20,7 @@ mod papers;
 mod procedure;
 mod reception;
 mod rounding;
+mod rounds;
 mod serving;
 mod sieving;
 mod walk;

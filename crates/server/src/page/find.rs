@@ -21,6 +21,8 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Doubt => format!("/doubts/{code}"),
         ThingKind::Lot => format!("/control/{code}"),
         ThingKind::Investigation => format!("/control/investigations/{code}"),
+        ThingKind::Round => format!("/rounds/{code}"),
+        ThingKind::Score => format!("/proficiency#{code}"),
         ThingKind::Person => "/people".to_owned(),
     }
 }

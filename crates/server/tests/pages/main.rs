@@ -14,5 +14,6 @@ mod judgement;
 mod losses;
 mod markup;
 mod reception;
+mod rounds;
 mod sieving;
 mod site;

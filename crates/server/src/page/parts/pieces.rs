@@ -10,6 +10,13 @@ use stonewear_measure::{Decimal, Limits, balance};
 use stonewear_method::{Confidence, Method};
 use stonewear_picture::ToleranceStrip;
 
+/// The method that a form proposes: the one of the newest result, or any that is in use.
+pub(crate) fn usual_method(view: &View<'_>) -> String {
+    let newest = view.lab.results.values().next_back().map(|result| result.method.to_string());
+    let any = || view.lab.methods.keys().next().map(ToString::to_string);
+    newest.or_else(any).unwrap_or_default()
+}
+
 /// A part of a page under its heading.
 pub(crate) fn section(title: &str, body: Markup) -> Markup {
     html! { section.section { h2 { (title) } (body) } }

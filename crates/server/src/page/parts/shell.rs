@@ -45,7 +45,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "specimens" => Some(Place::Samples),
         "runs" => Some(Place::Benches),
         "checks" => Some(Place::Equipment),
-        "doubts" => Some(Place::Results),
+        "doubts" | "rounds" | "proficiency" => Some(Place::Results),
         "policies" => Some(Place::Methods),
         _ => None,
     }
