@@ -2,6 +2,7 @@
 //! already happened. A fact about something unknown (which no decision makes) changes nothing.
 
 mod corrections;
+mod experiments;
 mod runs;
 mod specimens;
 
@@ -153,6 +154,14 @@ impl Lab {
                 let decision = PolicyDecision { value: value.clone(), reason: reason.clone() };
                 self.policies.entry(*policy).or_default().push(note.that(decision));
             }
+            Fact::ChargeChanged(changed) => {
+                let changes = self.charge_changes.entry(changed.charge.clone()).or_default();
+                changes.push(note.that(changed.clone()));
+            }
+            Fact::ExperimentPlanned(_)
+            | Fact::ExperimentAssigned(_)
+            | Fact::ExperimentRunLeftOut(_)
+            | Fact::ExperimentImported(_) => self.apply_experiment(&note),
             Fact::OutsideResultRecorded {
                 sample,
                 method,
@@ -199,6 +208,7 @@ impl Lab {
             corrected_to: value.map(str::to_owned),
             against: against.to_owned(),
         }));
+        self.derive_rules(method);
     }
 
     fn apply_check(&mut self, note: &Noter<'_>) {

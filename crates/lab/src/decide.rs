@@ -1,12 +1,14 @@
 //! Turning a request into facts, or refusing it with reasons.
 
 mod attachments;
+mod charge;
 mod checks;
 mod corrections;
 mod custody;
 mod doubts;
 mod drum;
 mod drying;
+mod experiments;
 mod form;
 mod interruptions;
 pub mod items;
@@ -89,6 +91,11 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::RecordSieving(request) => desk.record_sieving(request),
         Request::SetPolicy(request) => desk.set_policy(request),
         Request::RecordOutsideResult(request) => desk.record_outside_result(request),
+        Request::ChangeCharge(request) => desk.change_charge(request),
+        Request::PlanExperiment(request) => desk.plan_experiment(request),
+        Request::AssignToExperiment(request) => desk.assign_to_experiment(request),
+        Request::LeaveOutOfExperiment(request) => desk.leave_out_of_experiment(request),
+        Request::ImportExperiment(request) => desk.import_experiment(request),
     }
 }
 

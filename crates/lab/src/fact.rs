@@ -4,11 +4,17 @@
 //! ever added (with a default), never renamed or taken away. Masses and other readings are
 //! decimal text, exactly as read; no fact holds a binary float.
 
+mod charge;
 mod custody;
+mod experiments;
 mod observed;
 mod parts;
 
+pub use charge::{ChargeChange, ChargeChanged};
 pub use custody::{CustodyStep, Holder};
+pub use experiments::{
+    ExperimentAssigned, ExperimentImported, ExperimentPlanned, ExperimentRunLeftOut, ImportedLoss,
+};
 pub use observed::{ReadingTaken, SievingRecorded};
 pub use parts::{
     Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
@@ -585,4 +591,14 @@ pub enum Fact {
         #[serde(default, skip_serializing_if = "String::is_empty")]
         reason: String,
     },
+    /// Balls of a charge were added, taken out or renewed.
+    ChargeChanged(ChargeChanged),
+    /// An experiment was planned.
+    ExperimentPlanned(ExperimentPlanned),
+    /// A planned run was given its specimen.
+    ExperimentAssigned(ExperimentAssigned),
+    /// A run was left out of the fit of its experiment.
+    ExperimentRunLeftOut(ExperimentRunLeftOut),
+    /// An experiment was recorded from a table.
+    ExperimentImported(ExperimentImported),
 }

@@ -12,11 +12,14 @@
 
 pub mod agreement;
 pub mod attachment;
+pub mod charge;
 pub mod code;
 pub mod decide;
 pub mod doubt;
 pub mod drying;
+pub mod estimate;
 pub mod evidence;
+pub mod experiment;
 pub mod fact;
 pub mod find;
 pub mod judgement;
@@ -33,7 +36,7 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, ExperimentCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

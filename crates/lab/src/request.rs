@@ -27,15 +27,19 @@ macro_rules! forms {
 }
 
 mod bench;
+mod charge;
 mod corrections;
 mod equipment;
+mod experiments;
 mod laboratory;
 mod results;
 mod samples;
 
 pub use bench::*;
+pub use charge::*;
 pub use corrections::*;
 pub use equipment::*;
+pub use experiments::*;
 pub use laboratory::*;
 pub use results::*;
 pub use samples::*;
@@ -121,6 +125,16 @@ pub enum Request {
     SetPolicy(SetPolicy),
     /// Record what another laboratory found on its part of a split sample.
     RecordOutsideResult(RecordOutsideResult),
+    /// Record that balls of a charge were added, taken out or renewed.
+    ChangeCharge(ChangeCharge),
+    /// Plan an experiment on how the loss follows a condition of the run.
+    PlanExperiment(PlanExperiment),
+    /// Give a planned run of an experiment its specimen.
+    AssignToExperiment(AssignToExperiment),
+    /// Leave a run of an experiment out of its fit.
+    LeaveOutOfExperiment(LeaveOutOfExperiment),
+    /// Record an experiment from a table.
+    ImportExperiment(ImportExperiment),
 }
 
 impl Request {

@@ -5,6 +5,7 @@ mod bench;
 mod custody;
 mod doubt;
 mod equipment;
+mod experiment;
 mod method_in_use;
 mod policy;
 mod sample;
@@ -18,6 +19,7 @@ pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, ObservationCorrection,
     StandingChange,
 };
+pub use experiment::{AssignedSpecimen, Experiment, ExperimentRun};
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use policy::{OutsideResult, PolicyDecision};
 pub use sample::{
@@ -27,9 +29,9 @@ pub use sample::{
 pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
-    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, ExperimentCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
-use crate::fact::{Condition, Right, Standing};
+use crate::fact::{ChargeChanged, Condition, Right, Standing};
 use crate::policy::Policy;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
@@ -133,6 +135,12 @@ pub struct Lab {
     pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
     /// Attached files by the code of what they belong to, oldest first.
     pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
+    /// What was done to ball charges, oldest first.
+    pub charge_changes: BTreeMap<ItemCode, Vec<Noted<ChargeChanged>>>,
+    /// Experiments on how the loss follows a condition.
+    pub experiments: BTreeMap<ExperimentCode, Experiment>,
+    /// The experiment and run that a specimen was assigned to.
+    pub(crate) experiment_by_specimen: BTreeMap<SpecimenCode, (ExperimentCode, u32)>,
     /// Every use of an item for a specimen, in the order of the journal.
     pub(crate) uses: BTreeMap<ItemCode, Vec<Use>>,
     /// The result that a specimen is part of.

@@ -74,6 +74,11 @@ fn typed() -> impl Strategy<Value = String> {
             "test-another-pair",
             "release-by-another",
             "required",
+            "added",
+            "charge",
+            "X26-001",
+            "S26-002-1",
+            "level,loss\n9000,11\n12000,14.8\n15000,18",
             "image/jpeg",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
@@ -127,6 +132,11 @@ fn request() -> impl Strategy<Value = Request> {
         RecordSieving::default().into(),
         SetPolicy::default().into(),
         RecordOutsideResult::default().into(),
+        ChangeCharge::default().into(),
+        PlanExperiment { levels: vec![String::new(); 3], ..PlanExperiment::default() }.into(),
+        AssignToExperiment::default().into(),
+        LeaveOutOfExperiment::default().into(),
+        ImportExperiment::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -188,6 +198,25 @@ fn busy() -> Story {
         to: "CD".into(),
         place: "bay 4".into(),
         ..HandOverSample::default()
+    });
+    story.given(ChangeCharge {
+        charge: "B1".into(),
+        change: "added".into(),
+        before_g: "4996".into(),
+        after_g: "5003".into(),
+        balls: "2".into(),
+        reason: "worn".into(),
+        ..ChangeCharge::default()
+    });
+    story.given(PlanExperiment {
+        title: "revolutions".into(),
+        condition: "revolutions".into(),
+        method: "astm-d6928".into(),
+        grading: "19.0".into(),
+        levels: vec!["9000".into(), "12000".into(), "15000".into()],
+        replicates: "2".into(),
+        seed: "7".into(),
+        ..PlanExperiment::default()
     });
     story.given(AttachFile {
         to: sample,

@@ -29,5 +29,5 @@ pub use evidence::{EvidenceLine, Link, LinkState};
 pub use grading::{GradingCurve, GradingPoint};
 pub use jar_wall::{Clock, JarWall, Place, PlaceState, Tier};
 pub use needles::{Needle, NeedleChart, NeedleGroup};
-pub use plot::{Band, Curve, Level, Mark, Plot};
+pub use plot::{Band, Curve, Cut, Level, Mark, Plot};
 pub use strip::{Standing, ToleranceStrip};

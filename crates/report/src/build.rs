@@ -1,9 +1,16 @@
 //! Making papers from the laboratory: every text is taken from the facts, nothing is judged anew
 //! that the laboratory has not judged.
 
+mod csv;
 mod evidence;
+mod experiment;
 mod outcome;
 mod specimen;
+mod wear;
+
+pub use csv::csv;
+pub use experiment::{experiment_plot, experiment_sheet, experiment_table};
+pub use wear::{stones_table, wear_plot, wear_sheet, wear_table, worn_table};
 
 use crate::{
     Amendment, AttachedFile, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor,

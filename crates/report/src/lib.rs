@@ -19,7 +19,10 @@ mod specimen;
 mod test_report;
 mod typesetter;
 
-pub use build::{report_number, test_report};
+pub use build::{
+    csv, experiment_plot, experiment_sheet, experiment_table, report_number, stones_table,
+    test_report, wear_plot, wear_sheet, wear_table, worn_table,
+};
 pub use evidence::{EvidenceLink, Standing};
 pub use grading::grading_curve;
 pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};

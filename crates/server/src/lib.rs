@@ -12,6 +12,7 @@ mod guard;
 mod live;
 pub mod look;
 mod page;
+mod sheets;
 
 use axum::Router;
 use std::net::SocketAddr;

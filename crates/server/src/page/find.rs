@@ -19,6 +19,7 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Result => format!("/results/{code}"),
         ThingKind::Check => format!("/checks/{code}"),
         ThingKind::Doubt => format!("/doubts/{code}"),
+        ThingKind::Experiment => format!("/experiments/{code}"),
         ThingKind::Person => "/people".to_owned(),
     }
 }
