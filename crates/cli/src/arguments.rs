@@ -1,7 +1,7 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, labels, laboratory, loss, makeup,
+    attach, charge, check, demo, doubt, evidence, experiment, found, item, journal, labels, laboratory, loss, makeup,
     method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
     sample, sensitivity, serve, sieving, specimen, weigh, work_out,
 };
@@ -51,6 +51,12 @@ pub(crate) enum Command {
     /// Begin, observe and give up checks.
     #[command(subcommand)]
     Check(check::Check),
+    /// See how ball charges wear, until when they can be used, and record what is done to them.
+    #[command(subcommand)]
+    Charge(charge::Charge),
+    /// Plan, run and fit experiments on how the loss follows the conditions of a run.
+    #[command(subcommand)]
+    Experiment(experiment::Experiment),
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),

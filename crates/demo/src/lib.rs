@@ -10,9 +10,11 @@ mod chance;
 mod companion;
 mod equipment;
 mod everyday;
+mod experiment;
 mod replicates;
 mod scenario;
 mod story;
+mod wear;
 
 pub use scenario::{SEED, busy, scenario};
 pub use story::{Batch, DemoError};

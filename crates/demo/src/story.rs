@@ -2,6 +2,7 @@
 
 use crate::chance::Chance;
 use crate::equipment::OLD_MILL;
+use crate::wear::WornCharge;
 use jiff::{Span, Timestamp};
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
 use stonewear_method::Method;
@@ -50,6 +51,8 @@ pub(crate) struct Story<'a> {
     pub(crate) batches: Vec<Batch>,
     /// The apparatus that is in use for the everyday work.
     pub(crate) mill: &'static str,
+    /// The charge that wears.
+    pub(crate) worn: WornCharge,
     /// Whether clients' samples are sieved on arrival by now.
     pub(crate) sieves: bool,
     methods: &'a [Method],
@@ -69,6 +72,7 @@ impl<'a> Story<'a> {
             chance: Chance::new(seed),
             batches: Vec::new(),
             mill: OLD_MILL,
+            worn: WornCharge::default(),
             sieves: false,
             methods,
             procedures,

@@ -231,7 +231,8 @@ fn readiness_warns_before_a_charge_leaves_its_tolerance() {
     assert_eq!(warnings.len(), 1, "{warnings:?}");
     assert_eq!(warnings[0].what, "B1");
     assert!(warnings[0].why.starts_with("it will fall below 4995 g after about "), "{warnings:?}");
-    assert!(ready(&story).ready, "a warning is no lack");
+    let lacks = ready(&story).lacks;
+    assert!(lacks.iter().all(|lack| lack.what != "B1"), "a warning is no lack: {lacks:?}");
     // A charge that nobody runs down is not warned of.
     assert!(warnings.iter().all(|one| one.what != "B2"));
 }
@@ -247,7 +248,7 @@ fn a_change_that_cannot_be_is_refused() {
         (change("added", "5000", "5001", "two"), "balls: “two” is not a number of balls"),
         (change("added", "0", "5001", ""), "before_g: 0 g cannot be"),
         (change("added", "5000", "5006", ""), "after_g: the ball charge is 5006 g; the method wants 4995 to 5005 g"),
-        (ChangeCharge { charge: "J1".into(), ..change("added", "1", "2", "") }, "charge: J1 is a jar, not a ball charge; known: B1, B2, B9"),
+        (ChangeCharge { charge: "J1".into(), ..change("added", "1", "2", "") }, "charge: J1 is a jar, not a ball charge; known: B1, B2 and B9"),
         (ChangeCharge { reason: String::new(), ..change("added", "5000", "5001", "") }, "reason: the reason is missing"),
     ] {
         let refused = story.refused(request);
@@ -278,7 +279,10 @@ fn a_jar_remembers_what_it_turned_and_how_wide_it_was() {
     let (_, _) = story.loss();
     let sample = story.sample("19.0");
     let specimen = story.specimen(&sample);
+    story.register("TIMER", "apparatus without a counter", "");
+    story.prove("TIMER");
     let mut start = story.start(&specimen);
+    start.apparatus = "TIMER".into();
     start.ended_by = "time".into();
     let facts = story.given(start);
     let Fact::RunStarted { run, .. } = &facts[0] else { panic!("{facts:?}") };

@@ -189,6 +189,11 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::PolicySet { policy, value, .. } => {
             format!("{policy} is {value} from now on: {}", policy.in_words(value))
         }
+        Fact::ChargeChanged(_)
+        | Fact::ExperimentPlanned(_)
+        | Fact::ExperimentAssigned(_)
+        | Fact::ExperimentRunLeftOut(_)
+        | Fact::ExperimentImported(_) => super::experiment::in_words(fact).unwrap_or_default(),
         Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
             format!("{laboratory} found {loss_percent} % of {sample}")
         }

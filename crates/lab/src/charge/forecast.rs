@@ -77,7 +77,9 @@ impl Pace {
         let day = 24 * 3600;
         let age = at.duration_since(first).as_secs() / day;
         let days = age.clamp(LEAST_DAYS, PACE_DAYS);
-        let begins = at.checked_sub((days * 24).hours()).ok()?;
+        // What is younger than the time over which a pace is taken counts whole.
+        let begins =
+            if age < PACE_DAYS { first } else { at.checked_sub((days * 24).hours()).ok()? };
         let turned: Decimal = history
             .turnings
             .iter()
