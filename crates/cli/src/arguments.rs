@@ -1,9 +1,9 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, charge, check, demo, doubt, evidence, experiment, found, item, journal, labels, laboratory, loss, makeup,
-    method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
-    sample, sensitivity, serve, sieving, specimen, weigh, work_out,
+    attach, charge, check, demo, doubt, evidence, experiment, found, item, journal, labels,
+    laboratory, loss, makeup, method, methods, paper, person, policy, procedure, reading, ready,
+    release, result, round, run, sample, sensitivity, serve, sieving, specimen, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};

@@ -294,7 +294,12 @@ impl Story<'_> {
         }
     }
 
-    pub(crate) fn stop(&mut self, by: &str, run: &RunCode, wanted: Decimal) -> Result<(), DemoError> {
+    pub(crate) fn stop(
+        &mut self,
+        by: &str,
+        run: &RunCode,
+        wanted: Decimal,
+    ) -> Result<(), DemoError> {
         let counted = wanted + Decimal::from(self.chance.between(0, 3));
         let rpm = Decimal::ONE_HUNDRED + Decimal::new(self.chance.between(-12, 12), 1);
         // The old mill ends by its timer, to the minute, and counts nothing.

@@ -36,7 +36,8 @@ impl Story<'_> {
         manager: &str,
         stone: Stone,
     ) -> Result<(), DemoError> {
-        let sample = self.receive(tester, Stone { limit_percent: "", limit_document: "", ..stone })?;
+        let sample =
+            self.receive(tester, Stone { limit_percent: "", limit_document: "", ..stone })?;
         self.later(1.hour())?;
         let facts = self.ask(
             manager,

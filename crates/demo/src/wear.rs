@@ -55,7 +55,8 @@ impl Story<'_> {
                     after_g: after.round_dp(1).to_string(),
                     balls: "2".to_owned(),
                     balance: "BAL-2".to_owned(),
-                    reason: "near the lower limit; two balls of full size from the spare box".to_owned(),
+                    reason: "near the lower limit; two balls of full size from the spare box"
+                        .to_owned(),
                     deviation: String::new(),
                 },
             )?;
@@ -75,7 +76,8 @@ impl Story<'_> {
         if charge != WEARING {
             return;
         }
-        let sample = self.lab.specimens.get(specimen).and_then(|one| self.lab.samples.get(&one.sample));
+        let sample =
+            self.lab.specimens.get(specimen).and_then(|one| self.lab.samples.get(&one.sample));
         let rate = sample.map_or(0, |sample| rate(&sample.material));
         let lost = (revolutions / Decimal::ONE_THOUSAND * Decimal::from(rate)).round_dp(0);
         self.worn.0 -= i64::try_from(lost).unwrap_or_default();
@@ -85,7 +87,9 @@ impl Story<'_> {
     /// nominal size.
     pub(crate) fn gauge_balls(&mut self, by: &str, worn: &str) -> Result<(), DemoError> {
         let check = self.begin_check(by, ItemCode::from(WEARING).as_str(), "ball-size")?;
-        for (step, seen) in [("sample", "50"), ("too-small", "0"), ("too-large", "0"), ("worn", worn)] {
+        for (step, seen) in
+            [("sample", "50"), ("too-small", "0"), ("too-large", "0"), ("worn", worn)]
+        {
             self.later(4.minutes())?;
             self.ask(
                 by,

@@ -116,7 +116,7 @@ fn the_scenario_wears_a_charge() {
     assert!(interval.lower < 0.09 && interval.upper > 0.05, "{interval:?}");
     let Forecast::Leaves(leaving) = &worn.forecast else { panic!("{}", worn.forecast_in_words()) };
     assert!(leaving.day.is_some(), "{leaving:?}");
-    assert_eq!(worn.worn.len(), 2);
+    assert_eq!(lab.worn_shares(&"BC-1".into()).len(), 2);
     let level = lab.wear(&"BC-2".into(), at).unwrap();
     assert!(matches!(level.forecast, Forecast::Unknown { .. }), "{}", level.forecast_in_words());
 }

@@ -36,7 +36,8 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, ExperimentCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, ExperimentCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode,
+    SpecimenCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

@@ -1,7 +1,7 @@
 //! May I test now? For an apparatus and a method: ready, until when, or what is missing, with the
 //! check that would mend it.
 
-use crate::charge::charge_due;
+use crate::charge::due_of;
 use crate::code::ItemCode;
 use crate::fact::{Right, Standing};
 use crate::state::{Item, Lab, MethodInUse};
@@ -104,9 +104,10 @@ impl Lab {
             let mut rules = in_use.method.gradings.iter().filter_map(|one| one.charge_g.as_ref());
             rules.any(|rule| Some(rule.limits()) == limits)
         };
-        charge_due(self, at)
-            .into_iter()
-            .filter(|due| due.is_near && is_for_it(&due.charge))
+        self.in_service(ItemKind::BallCharge)
+            .filter(|item| is_for_it(&item.code))
+            .filter_map(|item| due_of(self, &item.code, at))
+            .filter(|due| due.is_near)
             .map(|due| Lack {
                 what: due.charge.to_string(),
                 why: due.sentence.split_once(": ").map_or(String::new(), |(_, why)| why.to_owned()),

@@ -29,7 +29,8 @@ pub use sample::{
 pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
-    CheckCode, DoubtCode, ExperimentCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    CheckCode, DoubtCode, ExperimentCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode,
+    SpecimenCode,
 };
 use crate::fact::{ChargeChanged, Condition, Right, Standing};
 use crate::policy::Policy;

@@ -102,15 +102,42 @@ fn a_plan_that_tells_nothing_is_refused() {
     let story = ready();
     let levels = |levels: &[&str]| levels.iter().map(|one| (*one).to_owned()).collect::<Vec<_>>();
     for (request, says) in [
-        (PlanExperiment { levels: levels(&["13000", "15000"]), ..plan() }, "levels: the 12000 revolutions of the method lie outside of the levels 13000 to 15000 revolutions"),
-        (PlanExperiment { levels: levels(&["12000"]), ..plan() }, "levels: fewer than two levels are named"),
-        (PlanExperiment { levels: levels(&["9000", "12000", "9000.0"]), ..plan() }, "levels.2: the level 9000.0 is named twice"),
-        (PlanExperiment { levels: levels(&["-1", "12000"]), ..plan() }, "levels.0: -1 revolutions cannot be"),
-        (PlanExperiment { replicates: "0".into(), ..plan() }, "replicates: “0” is not a whole number from 1 to 20"),
-        (PlanExperiment { levels: levels(&["9000", "12000"]), replicates: "1".into(), ..plan() }, "replicates: 2 levels with 1 runs each make 2 runs"),
-        (PlanExperiment { seed: String::new(), ..plan() }, "seed: “” is not a whole number from 0 to 4294967295"),
-        (PlanExperiment { condition: "speed".into(), ..plan() }, "condition: “speed” is not a condition of a run that is known here; known: revolutions, charge, water-temperature and water-volume"),
-        (PlanExperiment { method: "en-1097-1".into(), ..plan() }, "method: the method “en-1097-1” is not in use here"),
+        (
+            PlanExperiment { levels: levels(&["13000", "15000"]), ..plan() },
+            "levels: the 12000 revolutions of the method lie outside of the levels 13000 to 15000 revolutions",
+        ),
+        (
+            PlanExperiment { levels: levels(&["12000"]), ..plan() },
+            "levels: fewer than two levels are named",
+        ),
+        (
+            PlanExperiment { levels: levels(&["9000", "12000", "9000.0"]), ..plan() },
+            "levels.2: the level 9000.0 is named twice",
+        ),
+        (
+            PlanExperiment { levels: levels(&["-1", "12000"]), ..plan() },
+            "levels.0: -1 revolutions cannot be",
+        ),
+        (
+            PlanExperiment { replicates: "0".into(), ..plan() },
+            "replicates: “0” is not a whole number from 1 to 20",
+        ),
+        (
+            PlanExperiment { levels: levels(&["9000", "12000"]), replicates: "1".into(), ..plan() },
+            "replicates: 2 levels with 1 runs each make 2 runs",
+        ),
+        (
+            PlanExperiment { seed: String::new(), ..plan() },
+            "seed: “” is not a whole number from 0 to 4294967295",
+        ),
+        (
+            PlanExperiment { condition: "speed".into(), ..plan() },
+            "condition: “speed” is not a condition of a run that is known here; known: revolutions, charge, water-temperature and water-volume",
+        ),
+        (
+            PlanExperiment { method: "en-1097-1".into(), ..plan() },
+            "method: the method “en-1097-1” is not in use here",
+        ),
         (PlanExperiment { grading: "25".into(), ..plan() }, "[grading-unknown]"),
         (PlanExperiment { sample: "S26-009".into(), ..plan() }, "[sample-unknown]"),
     ] {
@@ -247,7 +274,10 @@ fn a_specimen_belongs_to_one_run_for_good() {
         (assign(&other, "1", ""), "run 1 has the specimen S26-001-1"),
         (assign(&other, "7", ""), "X26-001 has no run “7”; it has the runs 1 to 6"),
         (assign("S26-001-9", "2", ""), "[specimen-unknown]"),
-        (AssignToExperiment { experiment: "X26-009".into(), ..assign(&other, "2", "") }, "[experiment-unknown]"),
+        (
+            AssignToExperiment { experiment: "X26-009".into(), ..assign(&other, "2", "") },
+            "[experiment-unknown]",
+        ),
     ] {
         let refused = story.refused(request);
         assert!(refused.contains(says), "{refused}");
@@ -277,7 +307,8 @@ fn a_published_regression_comes_through_the_whole_path() {
     let norris = include_str!("../../stats/checks/strd_norris.csv");
     let rows = norris.lines().skip(1).filter(|line| !line.is_empty()).map(|line| {
         let (y, x) = line.split_once(',').unwrap();
-        let tenth = y.parse::<stonewear_measure::Decimal>().unwrap() / stonewear_measure::Decimal::TEN;
+        let tenth =
+            y.parse::<stonewear_measure::Decimal>().unwrap() / stonewear_measure::Decimal::TEN;
         format!("{x},{tenth}\n")
     });
     let table: String = std::iter::once("level,loss\n".to_owned()).chain(rows).collect();
@@ -289,9 +320,8 @@ fn a_published_regression_comes_through_the_whole_path() {
         let off = (value * 10.0 - certified).abs() / certified.abs();
         assert!(off < 1e-12, "{what}: {value}, {off:e} off");
     };
-    let figures = |one: &Coefficient| {
-        (one.estimate.clone().unwrap(), one.standard_error.clone().unwrap())
-    };
+    let figures =
+        |one: &Coefficient| (one.estimate.clone().unwrap(), one.standard_error.clone().unwrap());
     let (b0, b1) = (figures(&found.line.coefficients[0]), figures(&found.line.coefficients[1]));
     near(b0.0, -0.262_323_073_774_029, "B0");
     near(b0.1, 0.232_818_234_301_152, "standard deviation of B0");
@@ -308,7 +338,9 @@ fn a_published_regression_comes_through_the_whole_path() {
 #[test]
 fn a_curve_is_taken_where_the_line_does_not_fit() {
     let mut story = ready();
-    story.given(imported("level,loss\n9000,10.9\n9000,11.1\n12000,14.9\n12000,15.1\n15000,16.9\n15000,17.1\n"));
+    story.given(imported(
+        "level,loss\n9000,10.9\n9000,11.1\n12000,14.9\n12000,15.1\n15000,16.9\n15000,17.1\n",
+    ));
     let found = analysis(&story, "X26-001");
     assert_eq!(found.model, Model::Quadratic);
     assert!(found.line_fits.is_significant(), "{}", found.line_fits.in_words());
@@ -342,7 +374,10 @@ fn a_table_with_faults_leaves_nothing_behind() {
     for (table, says) in [
         ("level,loss\n9000,11\n12000,x\n15000,101\n", "table: line 3, column loss"),
         ("level,loss\n9000,11\n12000,x\n15000,101\n", "table: line 4: a loss of 101 % cannot be"),
-        ("level,loss\n9000,11\n12000,15\n", "the table has 2 rows; an experiment has at least 3 losses"),
+        (
+            "level,loss\n9000,11\n12000,15\n",
+            "the table has 2 rows; an experiment has at least 3 losses",
+        ),
         ("level,loss\n9000,11\n9000,12\n9000,15\n", "all losses were found at one level"),
         ("x,y\n1,2\n", "[input-table]"),
         ("", "[input-table]"),
@@ -350,6 +385,41 @@ fn a_table_with_faults_leaves_nothing_behind() {
         let refused = story.refused(imported(table));
         assert!(refused.contains(says), "{table}: {refused}");
     }
-    let refused = story.refused(ImportExperiment { source: String::new(), ..imported("level,loss\n1,1\n2,2\n3,3\n") });
+    let refused = story.refused(ImportExperiment {
+        source: String::new(),
+        ..imported("level,loss\n1,1\n2,2\n3,3\n")
+    });
     assert!(refused.contains("source: where the figures are on record is missing"), "{refused}");
+}
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(60))]
+
+    /// The order in which losses are recorded does not matter, and a stone that loses half as much
+    /// of everything has the same sensitivity: it is a share of the loss.
+    #[test]
+    fn a_sensitivity_is_a_share_whatever_the_order(
+        losses in proptest::collection::vec(800_u32..2_000, 8),
+        order in proptest::prelude::Strategy::prop_shuffle(proptest::prelude::Just([0_usize, 1, 2, 3, 4, 5, 6, 7])),
+    ) {
+        let mut story = ready();
+        let levels = [9000, 9000, 11000, 11000, 13000, 13000, 15000, 15000];
+        let mut import = |order: &[usize], parts: u32| {
+            let row = |place: &usize| {
+                // Thousandths and two-thousandths, exactly.
+                let loss = stonewear_measure::Decimal::new(i64::from(losses[*place] * 10 / parts), 3);
+                format!("{},{loss}\n", levels[*place])
+            };
+            let table = format!("level,loss\n{}", order.iter().map(row).collect::<String>());
+            let facts = story.given(imported(&table));
+            let Fact::ExperimentImported(recorded) = &facts[0] else { panic!("{facts:?}") };
+            let found = analysis(&story, recorded.experiment.as_str()).sensitivity.unwrap();
+            (found.percent_of_loss, found.standard_uncertainty)
+        };
+        let plain = import(&[0, 1, 2, 3, 4, 5, 6, 7], 1);
+        for other in [import(&order, 1), import(&order, 2)] {
+            proptest::prop_assert!((plain.0 - other.0).abs() <= 1e-9 * plain.0.abs().max(1.0), "{plain:?} {other:?}");
+            proptest::prop_assert!((plain.1 - other.1).abs() <= 1e-9 * plain.1.max(1.0), "{plain:?} {other:?}");
+        }
+    }
 }

@@ -6,10 +6,12 @@ use crate::arguments::{Asking, Departing, Folder};
 use crate::statistics::{picture, table};
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use stonewear_lab::charge::{Forecast, Wear, charge_due};
+use stonewear_lab::charge::{Forecast, Stones, Wear, WornShare, charge_due};
 use stonewear_lab::request::ChangeCharge;
 use stonewear_procedure::ItemKind;
-use stonewear_report::{Typesetter, csv, stones_table, wear_plot, wear_sheet, wear_table};
+use stonewear_report::{
+    Typesetter, csv, stones_table, wear_plot, wear_sheet, wear_table, worn_table,
+};
 use stonewear_runtime::LaboratoryView;
 use stonewear_stats::regression::Interval;
 
@@ -131,7 +133,8 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
         })
         .collect();
     let is_no = due.iter().any(|one| one.is_near);
-    let text = if lines.is_empty() { "no ball charge is in service".to_owned() } else { lines.join("\n") };
+    let text =
+        if lines.is_empty() { "no ball charge is in service".to_owned() } else { lines.join("\n") };
     Ok(Answer { text, json: json!({ "at": view.now(), "charges": due }), is_no })
 }
 
@@ -157,13 +160,17 @@ fn show(show: &Show) -> Result<Answer, Failure> {
         let day = view.lab().local(change.at).date();
         text.push_str(&format!("{day}: {} ({})\n", change.value.in_words(), change.value.reason));
     }
-    text.push_str(&format!("{}\n", wear.stones.verdict));
-    if !wear.stones.kinds.is_empty() {
-        text.push_str(&shown(&stones_table(&wear)));
+    let (stones, worn) = (wear.stones(), view.lab().worn_shares(&history.charge));
+    text.push_str(&format!("{}\n", stones.verdict));
+    if !stones.kinds.is_empty() {
+        text.push_str(&shown(&stones_table(&stones)));
+    }
+    if !worn.is_empty() {
+        text.push_str(&shown(&worn_table(view.lab(), &worn)));
     }
     picture::write(|| wear_plot(&wear).svg(), show.svg.as_deref())?;
     picture::write(|| csv(&wear_table(view.lab(), &wear)), show.csv.as_deref())?;
-    Ok(Answer::new(text, as_json(&wear)))
+    Ok(Answer::new(text, as_json(&wear, &stones, &worn)))
 }
 
 /// A table of a paper in columns of text.
@@ -184,7 +191,7 @@ fn ends(interval: Option<&Interval>) -> Value {
     interval.map_or(Value::Null, |one| json!([one.lower, one.upper]))
 }
 
-fn as_json(wear: &Wear) -> Value {
+fn as_json(wear: &Wear, stones: &Stones, worn: &[WornShare]) -> Value {
     let history = &wear.history;
     let readings: Vec<Value> = history
         .readings
@@ -199,8 +206,7 @@ fn as_json(wear: &Wear) -> Value {
             })
         })
         .collect();
-    let kinds: Vec<Value> = wear
-        .stones
+    let kinds: Vec<Value> = stones
         .kinds
         .iter()
         .map(|kind| {
@@ -213,8 +219,7 @@ fn as_json(wear: &Wear) -> Value {
             })
         })
         .collect();
-    let worn: Vec<Value> = wear
-        .worn
+    let worn: Vec<Value> = worn
         .iter()
         .map(|one| {
             json!({
@@ -257,7 +262,7 @@ fn as_json(wear: &Wear) -> Value {
         "wear": trend,
         "forecast": forecast,
         "sentence": wear.forecast_in_words(),
-        "stones": { "kinds": kinds, "verdict": wear.stones.verdict },
+        "stones": { "kinds": kinds, "verdict": stones.verdict },
         "worn": worn,
         "changes": history.changes,
         "readings": readings,

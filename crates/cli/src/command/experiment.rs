@@ -174,7 +174,16 @@ pub(crate) fn run(experiment: Experiment) -> Result<Answer, Failure> {
             let Plan { level: levels, replicates, sample, .. } = plan;
             ask(
                 &asking,
-                PlanExperiment { title, condition, method, grading, sample, levels, replicates, seed },
+                PlanExperiment {
+                    title,
+                    condition,
+                    method,
+                    grading,
+                    sample,
+                    levels,
+                    replicates,
+                    seed,
+                },
             )
         }
         Experiment::Import(import) => {
@@ -270,7 +279,10 @@ fn show(show: &Show) -> Result<Answer, Failure> {
         Ok(found) => as_json(found),
         Err(why) => json!({ "why_not": why }),
     };
-    Ok(Answer::new(text, json!({ "experiment": experiment, "losses": losses, "analysis": analysis })))
+    Ok(Answer::new(
+        text,
+        json!({ "experiment": experiment, "losses": losses, "analysis": analysis }),
+    ))
 }
 
 fn as_json(found: &Analysis) -> Value {
@@ -320,9 +332,9 @@ fn adopt(asking: &Asking, typed: &str) -> Result<Answer, Failure> {
         let refused = |why: String| Failure::Refused(format!("{}: {why}", experiment.code));
         let analysis = view.lab().experiment_analysis(experiment).map_err(refused)?;
         let sensitivity = analysis.sensitivity.map_err(refused)?;
-        let (value, expanded) = sensitivity.recorded.ok_or_else(|| {
-            refused("what it found cannot be written as a number".to_owned())
-        })?;
+        let (value, expanded) = sensitivity
+            .recorded
+            .ok_or_else(|| refused("what it found cannot be written as a number".to_owned()))?;
         RecordSensitivity {
             condition: experiment.condition.as_str().to_owned(),
             method: experiment.method.to_string(),

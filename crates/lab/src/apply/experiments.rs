@@ -14,7 +14,9 @@ impl Lab {
             Fact::ExperimentPlanned(planned) => self.plan(note, planned),
             Fact::ExperimentImported(imported) => self.import(note, imported),
             Fact::ExperimentAssigned(assigned) => {
-                let Some(experiment) = self.experiments.get_mut(&assigned.experiment) else { return };
+                let Some(experiment) = self.experiments.get_mut(&assigned.experiment) else {
+                    return;
+                };
                 let run = experiment.runs.iter_mut().find(|run| run.number == assigned.run);
                 let Some(run) = run else { return };
                 run.specimens.push(note.that(AssignedSpecimen {
@@ -89,7 +91,8 @@ impl Lab {
         let planned = self.experiments.values_mut().filter(|one| one.method == *method);
         for experiment in planned.filter(|one| one.seed.is_some()) {
             let Experiment { condition, grading, levels, .. } = &*experiment;
-            let at = |level: &Decimal| (*level, at_level(&in_use.method, *condition, grading, *level));
+            let at =
+                |level: &Decimal| (*level, at_level(&in_use.method, *condition, grading, *level));
             experiment.rules = levels.iter().map(at).collect();
         }
     }

@@ -115,7 +115,9 @@ impl Forecast {
     ) -> Self {
         let unknown = |why: &str| Self::Unknown { why: why.to_owned() };
         let Some(tolerance) = tolerance else {
-            return unknown("nothing says which mass it has to keep: it has neither run nor passed a check");
+            return unknown(
+                "nothing says which mass it has to keep: it has neither run nor passed a check",
+            );
         };
         let Some(last) = history.readings.last() else { return unknown("its mass was never read") };
         if !tolerance.limits.hold(last.mass_g) {
@@ -125,8 +127,13 @@ impl Forecast {
             Ok(trend) => trend,
             Err(why) => return unknown(why),
         };
+        if let Err(why) = &trend.interval {
+            return unknown(&format!("how sure its rate is cannot be told: it {why}"));
+        }
         if !trend.is_seen() {
-            return unknown("its mass does not change by more than its readings scatter, so no day can be named");
+            return unknown(
+                "its mass does not change by more than its readings scatter, so no day can be named",
+            );
         }
         let limits = tolerance.limits;
         let limit_g = if trend.rate > 0.0 { limits.lower } else { limits.upper };
@@ -236,7 +243,9 @@ impl Wear {
                 format!("it {what} {rate} g ± {half} g in 1,000 revolutions (95 %)")
             }
             None => match rounded(trend.rate.abs(), 3) {
-                Some(rate) => format!("it {what} {rate} g in 1,000 revolutions; there are too few readings to say how sure that is"),
+                Some(rate) => format!(
+                    "it {what} {rate} g in 1,000 revolutions; there are too few readings to say how sure that is"
+                ),
                 None => "how fast it wears cannot be said".to_owned(),
             },
         }
@@ -250,7 +259,9 @@ impl Wear {
                 let limits = limits.unwrap_or_default();
                 format!("it weighs {mass_g} g, outside of {limits} g, now")
             }
-            Forecast::Unknown { why } => format!("when it leaves its tolerance cannot be said: {why}"),
+            Forecast::Unknown { why } => {
+                format!("when it leaves its tolerance cannot be said: {why}")
+            }
             Forecast::Leaves(leaving) => {
                 let side = if self.trend.as_ref().is_ok_and(|trend| trend.rate > 0.0) {
                     "fall below"
@@ -289,13 +300,14 @@ pub struct ChargeDue {
 pub fn charge_due(lab: &Lab, at: Timestamp) -> Vec<ChargeDue> {
     lab.items_of(ItemKind::BallCharge)
         .filter(|item| item.standing() == Standing::InService)
-        .filter_map(|item| lab.wear(&item.code, at))
-        .map(|wear| due_of(lab, &wear, at))
+        .filter_map(|item| due_of(lab, &item.code, at))
         .collect()
 }
 
-fn due_of(lab: &Lab, wear: &Wear, at: Timestamp) -> ChargeDue {
-    let charge = wear.history.charge.clone();
+/// When one charge leaves its tolerance; `None` where there is no such charge.
+pub(crate) fn due_of(lab: &Lab, charge: &ItemCode, at: Timestamp) -> Option<ChargeDue> {
+    let wear = lab.wear(charge, at)?;
+    let charge = charge.clone();
     let is_near = wear.forecast.is_near();
     let today = lab.local(at).date();
     let (leaves_on, (earliest, latest), runs_left) = match &wear.forecast {
@@ -306,5 +318,5 @@ fn due_of(lab: &Lab, wear: &Wear, at: Timestamp) -> ChargeDue {
         Forecast::Unknown { .. } => (None, (None, None), None),
     };
     let sentence = format!("{charge}: {}", wear.forecast_in_words());
-    ChargeDue { charge, leaves_on, earliest, latest, runs_left, is_near, sentence }
+    Some(ChargeDue { charge, leaves_on, earliest, latest, runs_left, is_near, sentence })
 }

@@ -217,7 +217,8 @@ impl Lab {
                 }
                 let (revolutions, is_counted) = self.turned_in(run, &specimen);
                 history.turned = history.turned.saturating_add(revolutions);
-                let sample = self.specimens.get(&specimen).and_then(|one| self.samples.get(&one.sample));
+                let sample =
+                    self.specimens.get(&specimen).and_then(|one| self.samples.get(&one.sample));
                 history.turnings.push(Turning {
                     run: run.code.clone(),
                     material: sample.map(|sample| sample.material.clone()).unwrap_or_default(),
@@ -241,7 +242,10 @@ impl Lab {
         }
         let method = self.specimens.get(specimen).and_then(|one| self.methods.get(&one.method));
         let speed = method.and_then(|in_use| in_use.method.speed_rpm.as_ref());
-        let by_time = end.minutes.zip(speed).and_then(|(minutes, speed)| minutes.checked_mul(speed.nominal.value));
+        let by_time = end
+            .minutes
+            .zip(speed)
+            .and_then(|(minutes, speed)| minutes.checked_mul(speed.nominal.value));
         (by_time.unwrap_or(run.revolutions_wanted).max(Decimal::ZERO), false)
     }
 

@@ -79,7 +79,10 @@ impl Lab {
             jar: jar.clone(),
             runs: turnings.len(),
             turned: sum(u64::MAX),
-            not_counted: turnings.iter().filter(|(_, turned, counted)| !counted && !turned.is_zero()).count(),
+            not_counted: turnings
+                .iter()
+                .filter(|(_, turned, counted)| !counted && !turned.is_zero())
+                .count(),
             last: turnings.last().map(|(run, ..)| run.started.at),
             bore: bore.collect(),
         })

@@ -17,6 +17,7 @@ mod stones;
 mod trend;
 mod worn;
 
+pub(crate) use forecast::due_of;
 pub use forecast::{ChargeDue, Forecast, Leaving, Pace, charge_due};
 pub use history::{History, MassReading, ReadFrom, Tolerance, Turning};
 pub use jar::{BoreReading, JarUse};
@@ -31,7 +32,7 @@ use jiff::Timestamp;
 /// Level of every interval of this module.
 pub const LEVEL: f64 = 0.95;
 
-/// Everything that is known of the wear of a charge.
+/// The wear of a charge.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Wear {
     /// Its readings, runs and changes.
@@ -42,10 +43,13 @@ pub struct Wear {
     pub trend: Result<Trend, String>,
     /// When it will leave its tolerance.
     pub forecast: Forecast,
+}
+
+impl Wear {
     /// How fast each kind of stone wears it.
-    pub stones: Stones,
-    /// The share of worn balls, by check, oldest first.
-    pub worn: Vec<WornShare>,
+    pub fn stones(&self) -> Stones {
+        Stones::of(&self.history)
+    }
 }
 
 impl Lab {
@@ -55,8 +59,6 @@ impl Lab {
         let tolerance = self.charge_tolerance(charge);
         let trend = Trend::of(&history);
         let forecast = Forecast::of(self, &history, tolerance.as_ref(), &trend, at);
-        let stones = Stones::of(&history);
-        let worn = self.worn_shares(charge);
-        Some(Wear { history, tolerance, trend, forecast, stones, worn })
+        Some(Wear { history, tolerance, trend, forecast })
     }
 }

@@ -131,11 +131,7 @@ fn nested(smaller: &Fit, larger: &Fit) -> Result<NestedTest, Undefined> {
 }
 
 /// One level for each stretch between changes, and these columns.
-fn fitted(
-    levels: &[Vec<f64>],
-    columns: &[(&str, &[f64])],
-    y: &[f64],
-) -> Result<Fit, StatsError> {
+fn fitted(levels: &[Vec<f64>], columns: &[(&str, &[f64])], y: &[f64]) -> Result<Fit, StatsError> {
     let all: Vec<(&str, &[f64])> = levels
         .iter()
         .map(|level| ("a stretch between changes", level.as_slice()))
@@ -186,11 +182,12 @@ fn kinds(history: &History) -> Vec<StoneWear> {
     let more = if own.len() > MOST_KINDS { own.split_off(MOST_KINDS) } else { Vec::new() };
     let mut rest = more.into_iter().chain(rare);
     if let Some(first) = rest.next() {
-        let others = rest.fold(StoneWear { kind: OTHERS.to_owned(), ..first }, |sum, kind| StoneWear {
-            runs: sum.runs + kind.runs,
-            revolutions: sum.revolutions.saturating_add(kind.revolutions),
-            ..sum
-        });
+        let others =
+            rest.fold(StoneWear { kind: OTHERS.to_owned(), ..first }, |sum, kind| StoneWear {
+                runs: sum.runs + kind.runs,
+                revolutions: sum.revolutions.saturating_add(kind.revolutions),
+                ..sum
+            });
         own.push(others);
     }
     own
@@ -199,9 +196,8 @@ fn kinds(history: &History) -> Vec<StoneWear> {
 /// Thousands of revolutions turned with a kind before each reading.
 fn turned_with(history: &History, kinds: &[StoneWear], kind: &str) -> Vec<f64> {
     let has_own = |material: &str| kinds.iter().any(|one| same_kind(&one.kind, material));
-    let belongs = |material: &str| {
-        same_kind(material, kind) || (kind == OTHERS && !has_own(material))
-    };
+    let belongs =
+        |material: &str| same_kind(material, kind) || (kind == OTHERS && !has_own(material));
     let mut sum = Decimal::ZERO;
     let mut sums = vec![sum];
     for turning in &history.turnings {

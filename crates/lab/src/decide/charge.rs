@@ -34,13 +34,19 @@ impl Desk<'_> {
             ChargeChange::Added if moved <= Decimal::ZERO => form.wrong(
                 "after_g",
                 "charge-change-impossible",
-                format!("with balls added the charge cannot weigh {} g after {} g", after.mass_g, before.mass_g),
+                format!(
+                    "with balls added the charge cannot weigh {} g after {} g",
+                    after.mass_g, before.mass_g
+                ),
                 "weigh again, or say that balls were removed",
             ),
             ChargeChange::Removed if moved >= Decimal::ZERO => form.wrong(
                 "after_g",
                 "charge-change-impossible",
-                format!("with balls removed the charge cannot weigh {} g after {} g", after.mass_g, before.mass_g),
+                format!(
+                    "with balls removed the charge cannot weigh {} g after {} g",
+                    after.mass_g, before.mass_g
+                ),
                 "weigh again, or say that balls were added",
             ),
             _ => {}
@@ -76,14 +82,20 @@ impl Desk<'_> {
         };
         if charge.standing() == Standing::Retired {
             let message = format!("{} is retired", charge.code);
-            form.wrong("charge", "item-retired", message, "register the new balls under a new code");
+            form.wrong(
+                "charge",
+                "item-retired",
+                message,
+                "register the new balls under a new code",
+            );
         }
         let turns = self.lab.runs.values().find(|run| {
             run.stopped.is_none()
                 && run.placed.iter().any(|placed| placed.charge.as_ref() == Some(&charge.code))
         });
         if let Some(run) = turns {
-            let message = format!("{} lies in a jar of {}, which has not ended", charge.code, run.code);
+            let message =
+                format!("{} lies in a jar of {}, which has not ended", charge.code, run.code);
             form.wrong("charge", "charge-in-use", message, "record how that run ended first");
         }
         Some(charge)
@@ -108,7 +120,12 @@ fn balls_of(form: &mut Form, typed: &str) -> Option<u32> {
     let balls = typed.parse::<u32>().ok().filter(|balls| (1..=MOST_BALLS).contains(balls));
     if balls.is_none() {
         let message = format!("“{typed}” is not a number of balls");
-        form.wrong("balls", "input-number", message, format!("write a whole number from 1 to {MOST_BALLS}"));
+        form.wrong(
+            "balls",
+            "input-number",
+            message,
+            format!("write a whole number from 1 to {MOST_BALLS}"),
+        );
     }
     balls
 }

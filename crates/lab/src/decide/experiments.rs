@@ -11,9 +11,7 @@ use crate::fact::{
     Fact, Right,
 };
 use crate::refusal::Refusal;
-use crate::request::{
-    AssignToExperiment, ImportExperiment, LeaveOutOfExperiment, PlanExperiment,
-};
+use crate::request::{AssignToExperiment, ImportExperiment, LeaveOutOfExperiment, PlanExperiment};
 use crate::state::{Experiment, ExperimentRun, MethodInUse};
 use stonewear_measure::Decimal;
 use stonewear_method::Grading;
@@ -39,7 +37,8 @@ impl<'a> Desk<'a> {
         } else {
             self.sample(&mut form, &request.sample)
         };
-        let levels = condition.map(|one| levels(&mut form, one, &request.levels)).unwrap_or_default();
+        let levels =
+            condition.map(|one| levels(&mut form, one, &request.levels)).unwrap_or_default();
         let replicates = whole(&mut form, "replicates", &request.replicates, 1, MOST_REPLICATES);
         let seed = whole(&mut form, "seed", &request.seed, 0, u32::MAX);
         if let (Some(condition), Some((in_use, grading))) = (condition, rules)
@@ -48,8 +47,15 @@ impl<'a> Desk<'a> {
             && (nominal < *low || nominal > *high)
         {
             let unit = condition.unit();
-            let message = format!("the {nominal} {unit} of the method lie outside of the levels {low} to {high} {unit}");
-            form.wrong("levels", "levels-beside-nominal", message, "choose levels on both sides of it");
+            let message = format!(
+                "the {nominal} {unit} of the method lie outside of the levels {low} to {high} {unit}"
+            );
+            form.wrong(
+                "levels",
+                "levels-beside-nominal",
+                message,
+                "choose levels on both sides of it",
+            );
         }
         let (Some(condition), Some((in_use, grading)), Some(replicates), Some(seed)) =
             (condition, rules, replicates, seed)
@@ -59,7 +65,8 @@ impl<'a> Desk<'a> {
         let each = usize::try_from(replicates).unwrap_or(usize::MAX);
         let count = levels.len().saturating_mul(each);
         if levels.len() >= 2 && !(FEWEST_RUNS..=MOST_RUNS).contains(&count) {
-            let message = format!("{} levels with {replicates} runs each make {count} runs", levels.len());
+            let message =
+                format!("{} levels with {replicates} runs each make {count} runs", levels.len());
             let hint = format!("plan at least {FEWEST_RUNS} and at most {MOST_RUNS} runs");
             form.wrong("replicates", "input-impossible", message, hint);
         }
@@ -144,17 +151,27 @@ impl<'a> Desk<'a> {
         if !run.specimens.is_empty() && reason.is_empty() {
             let there = run.specimen().map(ToString::to_string).unwrap_or_default();
             let message = format!("run {} has the specimen {there}", run.number);
-            form.wrong("reason", "replaces-record", message, "give the reason for replacing it; it stays a specimen of the experiment");
+            form.wrong(
+                "reason",
+                "replaces-record",
+                message,
+                "give the reason for replacing it; it stays a specimen of the experiment",
+            );
         }
         if (&specimen.method, &specimen.grading) != (&experiment.method, &experiment.grading) {
             let message = format!(
                 "{} is by {}, grading {}; the experiment is by {}, grading {}",
-                specimen.code, specimen.method, specimen.grading, experiment.method, experiment.grading
+                specimen.code,
+                specimen.method,
+                specimen.grading,
+                experiment.method,
+                experiment.grading
             );
             form.wrong("specimen", "specimens-differ", message, "make one up by the plan");
         }
         if let Some(sample) = experiment.sample.as_ref().filter(|one| **one != specimen.sample) {
-            let message = format!("{} is of {}, the experiment of {sample}", specimen.code, specimen.sample);
+            let message =
+                format!("{} is of {}, the experiment of {sample}", specimen.code, specimen.sample);
             form.wrong("specimen", "specimens-differ", message, "make one up of that sample");
         }
         if let Some(turned) = &specimen.run {
@@ -162,7 +179,10 @@ impl<'a> Desk<'a> {
             form.wrong("specimen", "specimen-run", message, "assign it before its run");
         }
         if let Some((other, run)) = self.lab.experiment_of(&specimen.code) {
-            let message = format!("{} is the specimen of run {} of {}", specimen.code, run.number, other.code);
+            let message = format!(
+                "{} is the specimen of run {} of {}",
+                specimen.code, run.number, other.code
+            );
             form.wrong("specimen", "specimen-of-experiment", message, "make up another specimen");
         }
         form.facts(vec![Fact::ExperimentAssigned(ExperimentAssigned {
@@ -225,7 +245,12 @@ impl<'a> Desk<'a> {
         };
         if !in_use.method.weighs_before_and_after() {
             let message = format!("{} takes no loss of one specimen", in_use.method.designation);
-            form.wrong("method", "method-without-loss", message, "choose a method that weighs before and after a run");
+            form.wrong(
+                "method",
+                "method-without-loss",
+                message,
+                "choose a method that weighs before and after a run",
+            );
         }
         if let Some(condition) = condition.filter(|one| !one.is_of(&in_use.method)) {
             let message = format!("{} has no {}", in_use.method.designation, condition.in_words());
@@ -267,13 +292,23 @@ fn levels(form: &mut Form, condition: Condition, typed: &[String]) -> Vec<Decima
         };
         if levels.contains(&level) {
             let message = format!("the level {level} is named twice");
-            form.wrong(&field, "named-twice", message, "say with the replicates how often it is run");
+            form.wrong(
+                &field,
+                "named-twice",
+                message,
+                "say with the replicates how often it is run",
+            );
         }
         levels.push(level);
     }
     levels.sort();
     if levels.len() < 2 && !form.is_hopeless() {
-        form.wrong("levels", "input-missing", "fewer than two levels are named", "name at least two");
+        form.wrong(
+            "levels",
+            "input-missing",
+            "fewer than two levels are named",
+            "name at least two",
+        );
     }
     levels
 }
@@ -297,7 +332,12 @@ fn run_named<'e>(
     let found = typed.trim().parse::<u32>().ok().and_then(|number| experiment.run(number));
     if found.is_none() {
         let message = format!("{} has no run “{}”", experiment.code, typed.trim());
-        form.wrong("run", "run-unknown", message, format!("it has the runs 1 to {}", experiment.runs.len()));
+        form.wrong(
+            "run",
+            "run-unknown",
+            message,
+            format!("it has the runs 1 to {}", experiment.runs.len()),
+        );
     }
     found
 }
@@ -310,13 +350,19 @@ fn run_to_fill<'e>(
 ) -> Option<&'e ExperimentRun> {
     if experiment.is_imported() {
         let message = format!("the losses of {} came from a table", experiment.code);
-        form.wrong("experiment", "experiment-imported", message, "plan a new experiment for new runs");
+        form.wrong(
+            "experiment",
+            "experiment-imported",
+            message,
+            "plan a new experiment for new runs",
+        );
         return None;
     }
     if !typed.trim().is_empty() {
         return run_named(form, experiment, typed);
     }
-    let next = experiment.runs.iter().find(|run| run.specimens.is_empty() && run.left_out.is_none());
+    let next =
+        experiment.runs.iter().find(|run| run.specimens.is_empty() && run.left_out.is_none());
     if next.is_none() {
         let message = format!("every run of {} has a specimen", experiment.code);
         form.wrong("run", "input-missing", message, "say which run is to have another");

@@ -61,7 +61,7 @@ impl LackOfFit {
 
 /// How much of the loss follows the condition, where the method has it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sensitivity {
+pub struct FoundSensitivity {
     /// Percent of the loss per 1 % more of the condition, or per 1 °C.
     pub percent_of_loss: f64,
     /// Its standard uncertainty.
@@ -92,7 +92,7 @@ pub struct Analysis {
     /// The loss at the method's value, by the chosen model.
     pub at_nominal: Option<Prediction>,
     /// The sensitivity there; the reason where there is none.
-    pub sensitivity: Result<Sensitivity, String>,
+    pub sensitivity: Result<FoundSensitivity, String>,
 }
 
 impl Analysis {
@@ -130,7 +130,10 @@ impl Analysis {
             (Some(curve), true, 3..) => {
                 let still = lack_of_fit(&curve, &planned, &y);
                 let rest = if still.is_significant() {
-                    format!("; it does not fit well either ({}), so take it with care", still.in_words())
+                    format!(
+                        "; it does not fit well either ({}), so take it with care",
+                        still.in_words()
+                    )
                 } else {
                     String::new()
                 };
@@ -144,18 +147,23 @@ impl Analysis {
                 );
                 (Model::Line, line.clone(), why)
             }
-            _ => (Model::Line, line.clone(), format!("nothing speaks against a line ({})", line_fits.in_words())),
+            _ => (
+                Model::Line,
+                line.clone(),
+                format!("nothing speaks against a line ({})", line_fits.in_words()),
+            ),
         };
         let degree = if model == Model::Line { 1 } else { 2 };
-        let at_nominal =
-            nominal.and_then(|nominal| chosen.predict(&[double(nominal)], LEVEL).ok());
+        let at_nominal = nominal.and_then(|nominal| chosen.predict(&[double(nominal)], LEVEL).ok());
         let range = x.iter().fold((f64::MAX, f64::MIN), |(low, high), x| (x.min(low), x.max(high)));
         let sensitivity = match nominal {
             None => Err("the method gives no value for it".to_owned()),
-            Some(nominal) if double(nominal) < range.0 || double(nominal) > range.1 => Err(format!(
-                "the {nominal} {} of the method lie outside of the levels, where a fit says nothing",
-                condition.unit()
-            )),
+            Some(nominal) if double(nominal) < range.0 || double(nominal) > range.1 => {
+                Err(format!(
+                    "the {nominal} {} of the method lie outside of the levels, where a fit says nothing",
+                    condition.unit()
+                ))
+            }
             Some(nominal) => of_degree(degree, double(nominal))
                 .map_err(said)
                 .and_then(|there| sensitivity(condition, double(nominal), &there)),
@@ -190,7 +198,10 @@ impl Analysis {
                     } else {
                         "; the experiment does not tell it from none".to_owned()
                     };
-                    format!("the loss changes by {value} % ± {expanded} % (k = 2) of itself {}{rest}", self.condition.per())
+                    format!(
+                        "the loss changes by {value} % ± {expanded} % (k = 2) of itself {}{rest}",
+                        self.condition.per()
+                    )
                 }
                 None => "how sensitive the loss is cannot be written as a number".to_owned(),
             },
@@ -203,23 +214,25 @@ fn lack_of_fit(fitted: &Fit, planned: &[f64], y: &[f64]) -> LackOfFit {
         squares: fitted.residual_sum_of_squares,
         degrees_of_freedom: fitted.degrees_of_freedom,
     };
-    let test = pure_error(planned, y)
-        .map_err(|error| error.to_string())
-        .and_then(|pure| {
-            if pure.degrees_of_freedom == 0 {
-                return Err("no level was run twice".to_owned());
-            }
-            extra_sum_of_squares(smaller, pure).map_err(|error| error.to_string()).and_then(
-                |test: Result<NestedTest, Undefined>| test.map_err(|why| why.to_string()),
-            )
-        });
+    let test = pure_error(planned, y).map_err(|error| error.to_string()).and_then(|pure| {
+        if pure.degrees_of_freedom == 0 {
+            return Err("no level was run twice".to_owned());
+        }
+        extra_sum_of_squares(smaller, pure)
+            .map_err(|error| error.to_string())
+            .and_then(|test: Result<NestedTest, Undefined>| test.map_err(|why| why.to_string()))
+    });
     LackOfFit { test }
 }
 
 /// Slope over value at the method's level, from a fit whose zero lies there: for S = c b / a,
 /// u²(S) / S² = u²(b) / b² + u²(a) / a² - 2 u(a, b) / (a b) (JCGM 100:2008, 5.2.2), written so that
 /// b may be zero.
-fn sensitivity(condition: Condition, nominal: f64, there: &Fit) -> Result<Sensitivity, String> {
+fn sensitivity(
+    condition: Condition,
+    nominal: f64,
+    there: &Fit,
+) -> Result<FoundSensitivity, String> {
     let coefficient = |n: usize| {
         let found = there.coefficients.get(n).ok_or("not fitted")?;
         found.estimate.clone().map_err(|why| why.to_string())
@@ -237,6 +250,5 @@ fn sensitivity(condition: Condition, nominal: f64, there: &Fit) -> Result<Sensit
     let percent_of_loss = 100.0 * step * ratio;
     let standard_uncertainty = 100.0 * step * variance.max(0.0).sqrt();
     let recorded = with_uncertainty(percent_of_loss, 2.0 * standard_uncertainty);
-    Ok(Sensitivity { percent_of_loss, standard_uncertainty, recorded })
+    Ok(FoundSensitivity { percent_of_loss, standard_uncertainty, recorded })
 }
-

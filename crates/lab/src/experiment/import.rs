@@ -13,7 +13,8 @@ const MOST_FAULTS: usize = 12;
 /// with its line.
 pub(crate) fn read_table(text: &str, highest: Decimal) -> Result<Vec<ImportedLoss>, Vec<String>> {
     let table = Table::read(text.as_bytes()).map_err(|error| vec![error.to_string()])?;
-    let column = |name: &str| table.texts(name).map_err(|error: TableError| vec![error.to_string()]);
+    let column =
+        |name: &str| table.texts(name).map_err(|error: TableError| vec![error.to_string()]);
     let (levels, losses) = (column("level")?, column("loss")?);
     if table.len() > MOST_ROWS {
         return Err(vec![format!("the table has {} rows; {MOST_ROWS} are the most", table.len())]);
@@ -29,7 +30,9 @@ pub(crate) fn read_table(text: &str, highest: Decimal) -> Result<Vec<ImportedLos
             faults.push(format!("line {line}: the level {level} cannot be; it must be more than 0 and at most {highest}"));
         }
         if loss_percent < Decimal::ZERO || loss_percent > Decimal::ONE_HUNDRED {
-            faults.push(format!("line {line}: a loss of {loss_percent} % cannot be; it lies between 0 and 100 %"));
+            faults.push(format!(
+                "line {line}: a loss of {loss_percent} % cannot be; it lies between 0 and 100 %"
+            ));
         }
         rows.push(ImportedLoss { level, loss_percent });
     }
@@ -67,7 +70,11 @@ mod tests {
 
         let faults = read_table("level,loss\n9000,eleven\n0,12\n12000,-1\n", highest).unwrap_err();
         assert_eq!(faults.len(), 3, "{faults:?}");
-        for (fault, says) in faults.iter().zip(["line 2, column loss", "line 3: the level 0", "line 4: a loss of -1 %"]) {
+        for (fault, says) in faults.iter().zip([
+            "line 2, column loss",
+            "line 3: the level 0",
+            "line 4: a loss of -1 %",
+        ]) {
             assert!(fault.starts_with(says), "{fault}");
         }
         let other = read_table("x,y\n1,2\n", highest).unwrap_err();

@@ -9,10 +9,10 @@ mod fit;
 mod import;
 mod rules;
 
-pub use fit::{Analysis, LackOfFit, Model, Sensitivity as FoundSensitivity};
+pub use fit::{Analysis, FoundSensitivity, LackOfFit, Model};
 pub(crate) use import::read_table;
-pub use rules::nominal;
 pub(crate) use rules::at_level;
+pub use rules::nominal;
 
 use crate::code::SpecimenCode;
 use crate::fact::Condition;

@@ -17,7 +17,12 @@ pub fn nominal(method: &Method, condition: Condition, grading: &str) -> Option<D
 }
 
 /// The method with a condition at a level in place of its own; the tolerance around it stays.
-pub(crate) fn at_level(method: &Method, condition: Condition, grading: &str, level: Decimal) -> Method {
+pub(crate) fn at_level(
+    method: &Method,
+    condition: Condition,
+    grading: &str,
+    level: Decimal,
+) -> Method {
     let mut moved = method.clone();
     let speed = method.speed_rpm.as_ref().map(|speed| speed.nominal.value);
     let here = moved.gradings.iter_mut().find(|one| one.name == grading);

@@ -41,6 +41,9 @@ mod tests {
         let table = Table::new("masses", [Column::number("Mass, g"), Column::text("Read")])
             .row([Cell::from("5001.2"), Cell::from("said \"heavy\"\nagain")])
             .row([Cell::to_fill(), Cell::Blank]);
-        assert_eq!(csv(&table), "\"Mass, g\",Read\r\n5001.2,\"said \"\"heavy\"\"\nagain\"\r\n,\r\n");
+        assert_eq!(
+            csv(&table),
+            "\"Mass, g\",Read\r\n5001.2,\"said \"\"heavy\"\"\nagain\"\r\n,\r\n"
+        );
     }
 }

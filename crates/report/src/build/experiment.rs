@@ -19,9 +19,10 @@ const LOSS_DECIMALS: u32 = 2;
 
 /// The losses over their levels, with the fitted line or curve and its bands.
 pub fn experiment_plot(experiment: &Experiment, analysis: &Analysis) -> Plot {
-    let span = analysis.points.iter().fold((f64::MAX, f64::MIN), |(low, high), (x, _)| {
-        (x.min(low), x.max(high))
-    });
+    let span = analysis
+        .points
+        .iter()
+        .fold((f64::MAX, f64::MIN), |(low, high), (x, _)| (x.min(low), x.max(high)));
     let step = (span.1 - span.0) / f64::from(STEPS);
     let places = (0..=STEPS).map(|n| span.0 + step * f64::from(n));
     let line: Vec<(f64, Prediction)> =
@@ -110,7 +111,14 @@ pub fn experiment_sheet(
     };
     let pairs = [
         ("Condition", experiment.condition.level().to_owned()),
-        ("Method", method.map(|it| format!("{} ({}), grading {}", it.designation, it.edition, experiment.grading)).unwrap_or_default()),
+        (
+            "Method",
+            method
+                .map(|it| {
+                    format!("{} ({}), grading {}", it.designation, it.edition, experiment.grading)
+                })
+                .unwrap_or_default(),
+        ),
         ("Sample", experiment.sample.as_ref().map(ToString::to_string).unwrap_or_default()),
         ("Levels", stonewear_lab::words::listed(levels)),
         ("Runs", order),

@@ -5,7 +5,7 @@ use super::{day, instant, laboratory};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::charge::{Forecast, Wear};
+use stonewear_lab::charge::{Forecast, Stones, Wear, WornShare};
 use stonewear_lab::estimate::{decimals_for, double, rounded};
 use stonewear_picture::{Band, Curve, Cut, Level, Mark, Plot};
 use stonewear_stats::regression::{Interval, Prediction};
@@ -94,7 +94,8 @@ pub(super) fn band(
     line: &[(f64, Prediction)],
     of: impl Fn(&Prediction) -> Option<&Interval>,
 ) -> Band {
-    let edges = line.iter().filter_map(|(x, there)| of(there).map(|one| (*x, one.lower, one.upper)));
+    let edges =
+        line.iter().filter_map(|(x, there)| of(there).map(|one| (*x, one.lower, one.upper)));
     Band { name: name.to_owned(), edges: edges.collect() }
 }
 
@@ -118,7 +119,7 @@ pub fn wear_table(lab: &Lab, wear: &Wear) -> Table {
 }
 
 /// How fast each kind of stone wears the charge.
-pub fn stones_table(wear: &Wear) -> Table {
+pub fn stones_table(stones: &Stones) -> Table {
     let columns = [
         Column::text("Stone"),
         Column::number("Runs"),
@@ -127,11 +128,13 @@ pub fn stones_table(wear: &Wear) -> Table {
         Column::number("95 % interval, g"),
     ];
     let caption = "Wear by kind of stone";
-    wear.stones.kinds.iter().fold(Table::new(caption, columns), |table, kind| {
+    stones.kinds.iter().fold(Table::new(caption, columns), |table, kind| {
         let half = kind.interval.map(|one| (one.upper - one.lower) / 2.0);
         let places = half.map_or(3, decimals_for);
-        let figure = |value: f64| rounded(value, places).map(|it| it.to_string()).unwrap_or_default();
-        let interval = kind.interval.map(|one| format!("{} to {}", figure(one.lower), figure(one.upper)));
+        let figure =
+            |value: f64| rounded(value, places).map(|it| it.to_string()).unwrap_or_default();
+        let interval =
+            kind.interval.map(|one| format!("{} to {}", figure(one.lower), figure(one.upper)));
         table.row([
             Cell::from(if kind.kind.is_empty() { "not named" } else { kind.kind.as_str() }),
             Cell::from(kind.runs.to_string()),
@@ -143,7 +146,7 @@ pub fn stones_table(wear: &Wear) -> Table {
 }
 
 /// The share of worn balls, by check.
-pub fn worn_table(lab: &Lab, wear: &Wear) -> Table {
+pub fn worn_table(lab: &Lab, worn: &[WornShare]) -> Table {
     let columns = [
         Column::text("Check"),
         Column::text("Day"),
@@ -153,7 +156,7 @@ pub fn worn_table(lab: &Lab, wear: &Wear) -> Table {
         Column::number("95 % interval, %"),
     ];
     let caption = "Balls below the nominal size, as gauges counted them";
-    wear.worn.iter().fold(Table::new(caption, columns), |table, one| {
+    worn.iter().fold(Table::new(caption, columns), |table, one| {
         let figure = |value: f64| rounded(value, 1).map(|it| it.to_string()).unwrap_or_default();
         let (lower, upper) = (figure(one.interval.lower), figure(one.interval.upper));
         table.row([
@@ -171,11 +174,22 @@ pub fn worn_table(lab: &Lab, wear: &Wear) -> Table {
 pub fn wear_sheet(lab: &Lab, wear: &Wear, anchor: Option<JournalAnchor>, at: Timestamp) -> Sheet {
     let history = &wear.history;
     let plot = wear_plot(wear);
+    let (stones, worn) = (wear.stones(), lab.worn_shares(&history.charge));
     let tolerance = wear.tolerance.as_ref();
     let basis = wear.trend.as_ref().map(|trend| trend.basis_in_words()).unwrap_or_default();
     let pairs = [
-        ("Turned", format!("{} revolutions in {}", history.turned.normalize(), stonewear_lab::words::counted(history.turnings.len(), "run"))),
-        ("To be kept", tolerance.map(|it| format!("{} g: {}", it.limits, it.source)).unwrap_or_default()),
+        (
+            "Turned",
+            format!(
+                "{} revolutions in {}",
+                history.turned.normalize(),
+                stonewear_lab::words::counted(history.turnings.len(), "run")
+            ),
+        ),
+        (
+            "To be kept",
+            tolerance.map(|it| format!("{} g: {}", it.limits, it.source)).unwrap_or_default(),
+        ),
         ("Wear", wear.rate_in_words()),
         ("Rests on", basis),
         ("Forecast", wear.forecast_in_words()),
@@ -199,14 +213,12 @@ pub fn wear_sheet(lab: &Lab, wear: &Wear, anchor: Option<JournalAnchor>, at: Tim
             .heading("What was done to it")
             .block(crate::Block::List { numbered: false, points: changes });
     }
-    sheet = sheet
-        .heading("Kinds of stone")
-        .text(format!("{}.", capital(&wear.stones.verdict)));
-    if !wear.stones.kinds.is_empty() {
-        sheet = sheet.table(stones_table(wear));
+    sheet = sheet.heading("Kinds of stone").text(format!("{}.", capital(&stones.verdict)));
+    if !stones.kinds.is_empty() {
+        sheet = sheet.table(stones_table(&stones));
     }
-    if !wear.worn.is_empty() {
-        sheet = sheet.heading("Worn balls").table(worn_table(lab, wear));
+    if !worn.is_empty() {
+        sheet = sheet.heading("Worn balls").table(worn_table(lab, &worn));
     }
     sheet.heading("Readings").table(wear_table(lab, wear))
 }

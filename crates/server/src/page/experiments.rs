@@ -56,9 +56,10 @@ pub(super) fn list(view: &View<'_>) -> Page {
 
 /// The methods in use of which an experiment can be made.
 fn of_runs<'a>(view: &'a View<'_>) -> impl Iterator<Item = &'a MethodInUse> {
-    view.lab.methods.values().filter(|one| {
-        one.method.vessel.turns() && one.method.weighs_before_and_after()
-    })
+    view.lab
+        .methods
+        .values()
+        .filter(|one| one.method.vessel.turns() && one.method.weighs_before_and_after())
 }
 
 fn done(view: &View<'_>, experiment: &Experiment) -> String {
@@ -210,30 +211,39 @@ fn assign(view: &View<'_>, experiment: &Experiment) -> Markup {
         .filter(fits)
         .map(|one| (one.code.to_string(), one.code.to_string()))
         .collect();
-    let next = experiment.runs.iter().find(|run| run.specimens.is_empty() && run.left_out.is_none());
+    let next =
+        experiment.runs.iter().find(|run| run.specimens.is_empty() && run.left_out.is_none());
     let numbers: parts::Options = experiment
         .runs
         .iter()
-        .map(|run| (run.number.to_string(), format!("run {}, {} {}", run.number, run.level, experiment.condition.unit())))
+        .map(|run| {
+            (
+                run.number.to_string(),
+                format!("run {}, {} {}", run.number, run.level, experiment.condition.unit()),
+            )
+        })
         .collect();
     let first = free.first().map(|(code, _)| code.clone()).unwrap_or_default();
     let chosen = next.map(|run| run.number.to_string()).unwrap_or_default();
-    parts::section("Give a run its specimen", html! {
-        @match next {
-            Some(run) => p { "Next is run " (run.number) ", at " strong { (run.level) " " (experiment.condition.unit()) } "." },
-            None => p { "Every run has its specimen." },
-        }
-        p { "Its specimen then runs by the rules of the method with this level, without a deviation, and gives no result of its sample, ever." }
-        @if free.is_empty() {
-            p.quiet { "No specimen that fits waits for its run: make one up first." }
-        } @else {
-            (Form::new(view, ASSIGN, "It is the specimen of this run").hidden("experiment", experiment.code.as_str()).body(html! {
-                (parts::select(view, ASSIGN, "specimen", "Specimen", free, &first))
-                (parts::select(view, ASSIGN, "run", "Run", numbers, &chosen))
-                (Field::text(view, ASSIGN, "reason", "Reason").optional().hint("needed where the run has a specimen already"))
-            }))
-        }
-    })
+    parts::section(
+        "Give a run its specimen",
+        html! {
+            @match next {
+                Some(run) => p { "Next is run " (run.number) ", at " strong { (run.level) " " (experiment.condition.unit()) } "." },
+                None => p { "Every run has its specimen." },
+            }
+            p { "Its specimen then runs by the rules of the method with this level, without a deviation, and gives no result of its sample, ever." }
+            @if free.is_empty() {
+                p.quiet { "No specimen that fits waits for its run: make one up first." }
+            } @else {
+                (Form::new(view, ASSIGN, "It is the specimen of this run").hidden("experiment", experiment.code.as_str()).body(html! {
+                    (parts::select(view, ASSIGN, "specimen", "Specimen", free, &first))
+                    (parts::select(view, ASSIGN, "run", "Run", numbers, &chosen))
+                    (Field::text(view, ASSIGN, "reason", "Reason").optional().hint("needed where the run has a specimen already"))
+                }))
+            }
+        },
+    )
 }
 
 fn leave_out(view: &View<'_>, experiment: &Experiment) -> Markup {
@@ -241,7 +251,12 @@ fn leave_out(view: &View<'_>, experiment: &Experiment) -> Markup {
         .runs
         .iter()
         .filter(|run| run.left_out.is_none())
-        .map(|run| (run.number.to_string(), format!("run {}, {} {}", run.number, run.level, experiment.condition.unit())))
+        .map(|run| {
+            (
+                run.number.to_string(),
+                format!("run {}, {} {}", run.number, run.level, experiment.condition.unit()),
+            )
+        })
         .collect();
     let first = numbers.first().map(|(number, _)| number.clone()).unwrap_or_default();
     html! {

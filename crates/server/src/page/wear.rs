@@ -16,10 +16,13 @@ const CHANGE: &str = "change-charge";
 pub(super) fn section(view: &View<'_>, item: &Item) -> Markup {
     match item.kind {
         ItemKind::BallCharge => match view.lab.wear(&item.code, view.now) {
-            Some(wear) => parts::section("Wear", html! {
-                (in_short(&wear))
-                (parts::go("Wear, forecast, balls added", &format!("/equipment/{}/wear", item.code)))
-            }),
+            Some(wear) => parts::section(
+                "Wear",
+                html! {
+                    (in_short(&wear))
+                    (parts::go("Wear, forecast, balls added", &format!("/equipment/{}/wear", item.code)))
+                },
+            ),
             None => html! {},
         },
         ItemKind::Jar => match view.lab.jar_use(&item.code) {
@@ -35,6 +38,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
     let item = view.lab.items.get(code)?;
     let wear = view.lab.wear(&item.code, view.now)?;
     let history = &wear.history;
+    let (stones, worn) = (wear.stones(), view.lab.worn_shares(&item.code));
     let body = html! {
         (in_short(&wear))
         @if !history.readings.is_empty() {
@@ -42,11 +46,11 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         }
         (look::facts(&facts(view, &wear)))
         (parts::section("Kinds of stone", html! {
-            p { (parts::capital(&wear.stones.verdict)) "." }
-            @if !wear.stones.kinds.is_empty() { (parts::sheet_table(&stones_table(&wear))) }
+            p { (parts::capital(&stones.verdict)) "." }
+            @if !stones.kinds.is_empty() { (parts::sheet_table(&stones_table(&stones))) }
         }))
-        @if !wear.worn.is_empty() {
-            (parts::section("Worn balls", parts::sheet_table(&worn_table(view.lab, &wear))))
+        @if !worn.is_empty() {
+            (parts::section("Worn balls", parts::sheet_table(&worn_table(view.lab, &worn))))
         }
         @if item.standing() != Standing::Retired { (change(view, item, &wear)) }
         (parts::section("What was done to it", changes(view, &wear)))
@@ -81,16 +85,22 @@ fn facts<'a>(view: &View<'_>, wear: &Wear) -> Vec<(&'a str, Markup)> {
     let runs = stonewear_lab::words::counted(history.turnings.len(), "run");
     let not_counted = history.not_counted();
     let mut facts = vec![
-        ("Turned", html! {
-            (history.turned.normalize()) " revolutions in " (runs)
-            @if not_counted > 0 { "; " (not_counted) " of them by their minutes, not counted" }
-        }),
-        ("To be kept", html! {
-            @match &wear.tolerance {
-                Some(tolerance) => { (tolerance.limits) " g: " (tolerance.source) },
-                None => "not known: it has neither run nor passed a check",
-            }
-        }),
+        (
+            "Turned",
+            html! {
+                (history.turned.normalize()) " revolutions in " (runs)
+                @if not_counted > 0 { "; " (not_counted) " of them by their minutes, not counted" }
+            },
+        ),
+        (
+            "To be kept",
+            html! {
+                @match &wear.tolerance {
+                    Some(tolerance) => { (tolerance.limits) " g: " (tolerance.source) },
+                    None => "not known: it has neither run nor passed a check",
+                }
+            },
+        ),
     ];
     if let Ok(trend) = &wear.trend {
         facts.push(("Rate rests on", html! { (trend.basis_in_words()) }));

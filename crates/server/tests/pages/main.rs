@@ -15,3 +15,4 @@ mod markup;
 mod reception;
 mod sieving;
 mod site;
+mod wear;

@@ -39,8 +39,11 @@ mod tests {
 
         let some = exact_proportion(10, 50, 0.95).unwrap();
         let up_to = |most: u32, p: f64| -> f64 {
-            let choose = |k: u32| (0..k).map(|i| f64::from(50 - i) / f64::from(i + 1)).product::<f64>();
-            (0..=most).map(|k| choose(k) * p.powf(f64::from(k)) * (1.0 - p).powf(f64::from(50 - k))).sum()
+            let choose =
+                |k: u32| (0..k).map(|i| f64::from(50 - i) / f64::from(i + 1)).product::<f64>();
+            (0..=most)
+                .map(|k| choose(k) * p.powf(f64::from(k)) * (1.0 - p).powf(f64::from(50 - k)))
+                .sum()
         };
         assert!((1.0 - up_to(9, some.lower) - 0.025).abs() < 1e-10);
         assert!((up_to(10, some.upper) - 0.025).abs() < 1e-10);

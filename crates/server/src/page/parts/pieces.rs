@@ -44,9 +44,14 @@ pub(crate) fn table(
 
 /// A table as papers print it.
 pub(crate) fn sheet_table(table: &stonewear_report::Table) -> Markup {
-    let shown = table.columns.iter().fold(look::Table::new(table.caption.as_str()), |shown, one| {
-        if one.figures { shown.figures(one.head.as_str()) } else { shown.column(one.head.as_str()) }
-    });
+    let shown =
+        table.columns.iter().fold(look::Table::new(table.caption.as_str()), |shown, one| {
+            if one.figures {
+                shown.figures(one.head.as_str())
+            } else {
+                shown.column(one.head.as_str())
+            }
+        });
     let cell = |cell: &Cell| match cell {
         Cell::Text(text) => html! { (text) },
         Cell::Blank | Cell::ToFill => html! { "–" },
