@@ -12,14 +12,9 @@ mod parts;
 
 pub use charge::{ChargeChange, ChargeChanged};
 pub use custody::{CustodyStep, Holder};
-pub use experiments::{
-    ExperimentAssigned, ExperimentImported, ExperimentPlanned, ExperimentRunLeftOut, ImportedLoss,
-};
+pub use experiments::*;
 pub use observed::{ReadingTaken, SievingRecorded};
-pub use parts::{
-    Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
-    Weighing,
-};
+pub use parts::*;
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
