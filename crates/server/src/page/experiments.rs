@@ -232,10 +232,10 @@ fn assign(view: &View<'_>, experiment: &Experiment) -> Markup {
                 Some(run) => p { "Next is run " (run.number) ", at " strong { (run.level) " " (experiment.condition.unit()) } "." },
                 None => p { "Every run has its specimen." },
             }
-            p { "Its specimen then runs by the rules of the method with this level, without a deviation, and gives no result of its sample, ever." }
-            @if free.is_empty() {
+            @if next.is_some() { p { "Its specimen then runs by the rules of the method with this level, without a deviation, and gives no result of its sample, ever." } }
+            @if free.is_empty() && next.is_some() {
                 p.quiet { "No specimen that fits waits for its run: make one up first." }
-            } @else {
+            } @else if !free.is_empty() {
                 (Form::new(view, ASSIGN, "It is the specimen of this run").hidden("experiment", experiment.code.as_str()).body(html! {
                     (parts::select(view, ASSIGN, "specimen", "Specimen", free, &first))
                     (parts::select(view, ASSIGN, "run", "Run", numbers, &chosen))

@@ -29,7 +29,7 @@ fn the_wear_of_a_charge_is_a_picture_a_table_a_csv_and_a_paper() {
         "2 balls added",
         "one rate through ",
         "Balls below the nominal size",
-        "crushed sandstone 6/14",
+        "crushed limestone 10/20",
         "Local codes and licensed practice come first.",
     ] {
         assert!(page.text().contains(says), "{says}\n{}", page.text());
