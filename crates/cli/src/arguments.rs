@@ -1,10 +1,10 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, control, demo, doubt, evidence, found, item, journal, labels, laboratory, loss,
-    makeup, method, methods, paper, person, policy, procedure, reading, ready, reference, release,
-    result, round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, weigh,
-    work_out,
+    attach, charge, check, control, demo, doubt, evidence, experiment, found, item, journal,
+    labels, laboratory, loss, makeup, method, methods, paper, person, policy, procedure, reading,
+    ready, reference, release, result, round, run, sample, scores, sensitivity, serve, sieving,
+    specimen, split_round, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -52,6 +52,12 @@ pub(crate) enum Command {
     /// Begin, observe and give up checks.
     #[command(subcommand)]
     Check(check::Check),
+    /// See how ball charges wear, until when they can be used, and record what is done to them.
+    #[command(subcommand)]
+    Charge(charge::Charge),
+    /// Plan, run and fit experiments on how the loss follows the conditions of a run.
+    #[command(subcommand)]
+    Experiment(experiment::Experiment),
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),

@@ -1,11 +1,13 @@
 //! One file a command, each in the same order: the arguments, then what they do.
 
 pub(crate) mod attach;
+pub(crate) mod charge;
 pub(crate) mod check;
 pub(crate) mod control;
 pub(crate) mod demo;
 pub(crate) mod doubt;
 pub(crate) mod evidence;
+pub(crate) mod experiment;
 pub(crate) mod found;
 pub(crate) mod item;
 pub(crate) mod journal;
@@ -66,6 +68,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Found(found) => found::run(found),
         Command::Person(person) => person::run(person),
         Command::Item(item) => item::run(item),
+        Command::Charge(charge) => charge::run(charge),
+        Command::Experiment(experiment) => experiment::run(experiment),
         Command::Check(check) => check::run(check),
         Command::Method(method) => method::run(method),
         Command::Sample(sample) => sample::run(sample),

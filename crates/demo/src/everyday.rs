@@ -191,7 +191,7 @@ impl Story<'_> {
         Ok(())
     }
 
-    fn make_up(
+    pub(crate) fn make_up(
         &mut self,
         by: &str,
         balance: &str,
@@ -253,7 +253,7 @@ impl Story<'_> {
         Ok(specimen)
     }
 
-    fn start(
+    pub(crate) fn start(
         &mut self,
         by: &str,
         specimen: &SpecimenCode,
@@ -262,7 +262,9 @@ impl Story<'_> {
         let (tier, position) = if place <= 2 { ("upper", place) } else { ("lower", place - 2) };
         let ended_by = if self.mill == OLD_MILL { "time" } else { "revolutions" };
         let water_c = 20 + self.chance.between(-2, 2);
-        let charge_g = Decimal::from(5000) + Decimal::new(self.chance.between(-30, 30), 1);
+        let off = self.chance.between(-30, 30);
+        let charge = format!("BC-{place}");
+        let charge_g = self.charge_g(by, &charge, off)?;
         let facts = self.ask(
             by,
             StartRun {
@@ -275,7 +277,7 @@ impl Story<'_> {
                     position: position.to_string(),
                     specimen: specimen.to_string(),
                     jar: format!("JAR-{place}"),
-                    charge: format!("BC-{place}"),
+                    charge: charge.clone(),
                     charge_g: charge_g.to_string(),
                     charge_balls: String::new(),
                     water_l: "2.00".to_owned(),
@@ -286,13 +288,19 @@ impl Story<'_> {
         )?;
         match facts.first() {
             Some(Fact::RunStarted { run, revolutions_wanted, .. }) => {
+                self.wears(&charge, specimen, *revolutions_wanted);
                 Ok((run.clone(), *revolutions_wanted))
             }
             _ => Err(DemoError::Expected("a run")),
         }
     }
 
-    fn stop(&mut self, by: &str, run: &RunCode, wanted: Decimal) -> Result<(), DemoError> {
+    pub(crate) fn stop(
+        &mut self,
+        by: &str,
+        run: &RunCode,
+        wanted: Decimal,
+    ) -> Result<(), DemoError> {
         let counted = wanted + Decimal::from(self.chance.between(0, 3));
         let rpm = Decimal::ONE_HUNDRED + Decimal::new(self.chance.between(-12, 12), 1);
         // The old mill ends by its timer, to the minute, and counts nothing.
@@ -307,7 +315,7 @@ impl Story<'_> {
         Ok(())
     }
 
-    fn weigh_after(
+    pub(crate) fn weigh_after(
         &mut self,
         by: &str,
         balance: &str,

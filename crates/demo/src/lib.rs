@@ -12,9 +12,11 @@ mod companion;
 mod control;
 mod equipment;
 mod everyday;
+mod experiment;
 mod replicates;
 mod scenario;
 mod story;
+mod wear;
 
 pub use scenario::{SEED, busy, scenario};
 pub use story::{Batch, DemoError};

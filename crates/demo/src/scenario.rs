@@ -33,6 +33,10 @@ const SIEVING_WEEK: i64 = 92;
 const COMPANION_WEEK: i64 = 99;
 /// So late in a week, in hours, no client's sample is begun any more.
 const HOURS_FOR_A_SAMPLE: i64 = 100;
+/// The weeks in which the balls of one charge are tried on the gauges, and how many are worn.
+const GAUGE_WEEKS: [(i64, &str); 2] = [(66, "3"), (97, "9")];
+/// A quiet week, in which the loss is found over the revolutions.
+const EXPERIMENT_WEEK: i64 = 62;
 /// The week in which the balance is found heavy.
 const INCIDENT_WEEK: i64 = 95;
 
@@ -159,6 +163,12 @@ pub fn scenario(
         story.sieves = week >= SIEVING_WEEK;
         if week == INCIDENT_WEEK {
             balance_found_heavy(&mut story)?;
+        }
+        if week == EXPERIMENT_WEEK {
+            story.revolutions_experiment(TECHNICIANS[0], MANAGER, STONES[0])?;
+        }
+        if let Some((_, worn)) = GAUGE_WEEKS.iter().find(|(of, _)| *of == week) {
+            story.gauge_balls(TECHNICIANS[1], worn)?;
         }
         if week == POLICY_WEEK {
             story.decide_policies(MANAGER)?;

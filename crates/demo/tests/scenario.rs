@@ -5,6 +5,7 @@
 
 use stonewear_demo::{Batch, SEED, scenario};
 use stonewear_lab::agreement::{Agree, Of};
+use stonewear_lab::charge::Forecast;
 use stonewear_lab::control::{ControlChart, Role, State};
 use stonewear_lab::doubt::Effect;
 use stonewear_lab::fact::Standing;
@@ -129,6 +130,43 @@ fn the_scenario_judges_and_compares() {
     }
     let mut released = lab.results.values().filter_map(TestResult::release);
     assert!(released.any(|release| !release.value.deviations.is_empty()));
+}
+
+/// The demo shows what a charge that wears looks like: balls added once, a rate whose interval holds
+/// the invented truth (0.05 to 0.09 g in a thousand revolutions), a day on which it leaves its
+/// tolerance; and one charge of which no day can be named.
+#[test]
+fn the_scenario_wears_a_charge() {
+    let batches = told(SEED);
+    let lab = folded(&batches);
+    let at = batches.last().unwrap().at;
+    let worn = lab.wear(&"BC-1".into(), at).unwrap();
+    let added = worn.history.changes.iter().filter(|one| {
+        one.value.change == stonewear_lab::fact::ChargeChange::Added && one.value.balls == Some(2)
+    });
+    assert_eq!(added.count(), 1, "{:?}", worn.history.changes);
+    let interval = worn.trend.as_ref().unwrap().interval.clone().unwrap();
+    assert!(interval.lower < 0.09 && interval.upper > 0.05, "{interval:?}");
+    let Forecast::Leaves(leaving) = &worn.forecast else { panic!("{}", worn.forecast_in_words()) };
+    assert!(leaving.day.is_some(), "{leaving:?}");
+    assert_eq!(lab.worn_shares(&"BC-1".into()).len(), 2);
+    let level = lab.wear(&"BC-2".into(), at).unwrap();
+    assert!(matches!(level.forecast, Forecast::Unknown { .. }), "{}", level.forecast_in_words());
+}
+
+/// An experiment over the revolutions is done: its interval of the sensitivity holds the invented
+/// truth of 0.85 % a percent, and nothing of it became a result.
+#[test]
+fn the_scenario_holds_an_experiment() {
+    let lab = folded(&told(SEED));
+    let experiment = lab.experiments.values().next().unwrap();
+    let found = lab.experiment_analysis(experiment).unwrap();
+    assert_eq!(found.points.len(), 6);
+    let sensitivity = found.sensitivity.clone().unwrap();
+    let off = (sensitivity.percent_of_loss - 0.85).abs();
+    assert!(off < 3.0 * sensitivity.standard_uncertainty, "{}", found.sensitivity_in_words());
+    let sample = experiment.sample.as_ref().unwrap();
+    assert!(lab.results.values().all(|result| result.sample != *sample));
 }
 
 #[test]

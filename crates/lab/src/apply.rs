@@ -3,6 +3,7 @@
 
 mod control;
 mod corrections;
+mod experiments;
 mod rounds;
 mod runs;
 mod specimens;
@@ -167,6 +168,14 @@ impl Lab {
             | Fact::InvestigationOpened(_)
             | Fact::FindingRecorded(_)
             | Fact::InvestigationClosed(_) => self.apply_control(&note),
+            Fact::ChargeChanged(changed) => {
+                let changes = self.charge_changes.entry(changed.charge.clone()).or_default();
+                changes.push(note.that(changed.clone()));
+            }
+            Fact::ExperimentPlanned(_)
+            | Fact::ExperimentAssigned(_)
+            | Fact::ExperimentRunLeftOut(_)
+            | Fact::ExperimentImported(_) => self.apply_experiment(&note),
             Fact::OutsideResultRecorded {
                 sample,
                 method,
@@ -213,6 +222,7 @@ impl Lab {
             corrected_to: value.map(str::to_owned),
             against: against.to_owned(),
         }));
+        self.derive_rules(method);
     }
 
     fn apply_check(&mut self, note: &Noter<'_>) {

@@ -102,6 +102,10 @@ code!(
     /// A score in a proficiency round: `P26-004`.
     ScoreCode
 );
+code!(
+    /// An experiment: `X26-001`.
+    ExperimentCode
+);
 
 /// The code `letter`+`year`-`number`, numbers of at least three digits.
 pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
@@ -113,7 +117,8 @@ pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
 pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
-    let year = head.strip_prefix(['B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S']).unwrap_or_default();
+    let year =
+        head.strip_prefix(['B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S', 'X']).unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)
 }

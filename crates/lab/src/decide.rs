@@ -1,6 +1,7 @@
 //! Turning a request into facts, or refusing it with reasons.
 
 mod attachments;
+mod charge;
 mod checks;
 mod control;
 mod corrections;
@@ -8,6 +9,7 @@ mod custody;
 mod doubts;
 mod drum;
 mod drying;
+mod experiments;
 mod form;
 mod interruptions;
 pub mod items;
@@ -120,6 +122,11 @@ fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
         Request::TakeInScores(request) => desk.take_in_scores(request),
         Request::ActOnScore(request) => desk.act_on_score(request),
         Request::CloseScore(request) => desk.close_score(request),
+        Request::ChangeCharge(request) => desk.change_charge(request),
+        Request::PlanExperiment(request) => desk.plan_experiment(request),
+        Request::AssignToExperiment(request) => desk.assign_to_experiment(request),
+        Request::LeaveOutOfExperiment(request) => desk.leave_out_of_experiment(request),
+        Request::ImportExperiment(request) => desk.import_experiment(request),
     }
 }
 

@@ -413,7 +413,7 @@ impl Question<'_> {
             return Some(Exact::from(Decimal::ZERO));
         }
         match condition {
-            Condition::Revolutions => None,
+            Condition::Revolutions | Condition::WaterVolume => None,
             // It was as much colder than read as the thermometer shows too much.
             Condition::WaterTemperature => {
                 let is_read_with_it = run.thermometer.as_ref() == Some(self.item);

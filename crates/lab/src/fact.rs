@@ -4,21 +4,22 @@
 //! ever added (with a default), never renamed or taken away. Masses and other readings are
 //! decimal text, exactly as read; no fact holds a binary float.
 
+mod charge;
 mod control;
 mod custody;
+mod experiments;
 mod observed;
 mod parts;
 pub mod proficiency;
 mod recorded;
 pub mod round;
 
+pub use charge::{ChargeChange, ChargeChanged};
 pub use control::*;
 pub use custody::{CustodyStep, Holder};
+pub use experiments::*;
 pub use observed::{ReadingTaken, SievingRecorded};
-pub use parts::{
-    Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
-    Weighing,
-};
+pub use parts::*;
 pub use recorded::Recorded;
 use recorded::universal_time;
 
@@ -598,4 +599,14 @@ pub enum Fact {
     Round(round::RoundFact),
     /// What this laboratory was told of itself in a proficiency round, and did about it.
     Proficiency(proficiency::ProficiencyFact),
+    /// Balls of a charge were added, taken out or renewed.
+    ChargeChanged(ChargeChanged),
+    /// An experiment was planned.
+    ExperimentPlanned(ExperimentPlanned),
+    /// A planned run was given its specimen.
+    ExperimentAssigned(ExperimentAssigned),
+    /// A run was left out of the fit of its experiment.
+    ExperimentRunLeftOut(ExperimentRunLeftOut),
+    /// An experiment was recorded from a table.
+    ExperimentImported(ExperimentImported),
 }

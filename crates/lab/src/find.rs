@@ -34,6 +34,8 @@ pub enum ThingKind {
     Round,
     /// A score in a proficiency round.
     Score,
+    /// An experiment.
+    Experiment,
     /// Somebody who works here.
     Person,
 }
@@ -64,6 +66,7 @@ impl Thing {
             ThingKind::Investigation => "an investigation".to_owned(),
             ThingKind::Round => "a round".to_owned(),
             ThingKind::Score => "a score".to_owned(),
+            ThingKind::Experiment => "an experiment".to_owned(),
             ThingKind::Person => "a person".to_owned(),
         }
     }
@@ -150,6 +153,9 @@ impl Lab {
             let name = format!("{}, round {}", told.provider, told.round);
             thing(ThingKind::Score, score.code().as_str(), name)
         });
+        let experiments = self.experiments.values().map(move |experiment| {
+            thing(ThingKind::Experiment, experiment.code.as_str(), experiment.title.clone())
+        });
         let people = self
             .people
             .values()
@@ -165,6 +171,7 @@ impl Lab {
             .chain(investigations)
             .chain(rounds)
             .chain(scores)
+            .chain(experiments)
             .chain(people)
     }
 }

@@ -12,12 +12,15 @@
 
 pub mod agreement;
 pub mod attachment;
+pub mod charge;
 pub mod code;
 pub mod control;
 pub mod decide;
 pub mod doubt;
 pub mod drying;
+pub mod estimate;
 pub mod evidence;
+pub mod experiment;
 pub mod fact;
 pub mod find;
 pub mod judgement;
@@ -36,8 +39,8 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, ParticipantCode, PersonCode,
-    ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
+    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, ParticipantCode,
+    PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

@@ -27,18 +27,22 @@ macro_rules! forms {
 }
 
 mod bench;
+mod charge;
 mod control;
 mod corrections;
 mod equipment;
+mod experiments;
 mod laboratory;
 mod results;
 mod rounds;
 mod samples;
 
 pub use bench::*;
+pub use charge::*;
 pub use control::*;
 pub use corrections::*;
 pub use equipment::*;
+pub use experiments::*;
 pub use laboratory::*;
 pub use results::*;
 pub use rounds::*;
@@ -167,6 +171,16 @@ pub enum Request {
     ActOnScore(ActOnScore),
     /// Close the matter of a score.
     CloseScore(CloseScore),
+    /// Record that balls of a charge were added, taken out or renewed.
+    ChangeCharge(ChangeCharge),
+    /// Plan an experiment on how the loss follows a condition of the run.
+    PlanExperiment(PlanExperiment),
+    /// Give a planned run of an experiment its specimen.
+    AssignToExperiment(AssignToExperiment),
+    /// Leave a run of an experiment out of its fit.
+    LeaveOutOfExperiment(LeaveOutOfExperiment),
+    /// Record an experiment from a table.
+    ImportExperiment(ImportExperiment),
 }
 
 impl Request {

@@ -6,6 +6,7 @@ mod control;
 mod custody;
 mod doubt;
 mod equipment;
+mod experiment;
 mod method_in_use;
 mod policy;
 mod round;
@@ -22,6 +23,7 @@ pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, ObservationCorrection,
     StandingChange,
 };
+pub use experiment::{AssignedSpecimen, Experiment, ExperimentRun};
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use policy::{OutsideResult, PolicyDecision};
 pub use round::{Round, RoundEnd, TakenIn};
@@ -33,10 +35,10 @@ pub use score::{Score, ScoreAction};
 pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
-    CheckCode, DoubtCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RoundCode,
-    RunCode, SampleCode, ScoreCode, SpecimenCode,
+    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, PersonCode,
+    ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
 };
-use crate::fact::{Condition, EventNoted, Right, Standing};
+use crate::fact::{ChargeChanged, Condition, EventNoted, Right, Standing};
 use crate::policy::Policy;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
@@ -152,6 +154,12 @@ pub struct Lab {
     pub events: BTreeMap<ItemCode, Vec<Noted<EventNoted>>>,
     /// Investigations of reference results.
     pub investigations: BTreeMap<InvestigationCode, Investigation>,
+    /// What was done to ball charges, oldest first.
+    pub charge_changes: BTreeMap<ItemCode, Vec<Noted<ChargeChanged>>>,
+    /// Experiments on how the loss follows a condition.
+    pub experiments: BTreeMap<ExperimentCode, Experiment>,
+    /// The experiment and run that a specimen was assigned to.
+    pub(crate) experiment_by_specimen: BTreeMap<SpecimenCode, (ExperimentCode, u32)>,
     /// Every use of an item for a specimen, in the order of the journal.
     pub(crate) uses: BTreeMap<ItemCode, Vec<Use>>,
     /// The result that a specimen is part of.

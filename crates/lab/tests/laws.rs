@@ -83,6 +83,11 @@ fn typed() -> impl Strategy<Value = String> {
             "control-rules",
             "1 cusum 0.5 5",
             "date,loss\n2026-01-05,14.2\n2026-01-06,14.4",
+            "added",
+            "charge",
+            "X26-001",
+            "S26-002-1",
+            "level,loss\n9000,11\n12000,14.8\n15000,18",
             "image/jpeg",
             "B26-001",
             "P26-001",
@@ -165,6 +170,11 @@ fn request() -> impl Strategy<Value = Request> {
         TakeInScores::default().into(),
         ActOnScore::default().into(),
         CloseScore::default().into(),
+        ChangeCharge::default().into(),
+        PlanExperiment { levels: vec![String::new(); 3], ..PlanExperiment::default() }.into(),
+        AssignToExperiment::default().into(),
+        LeaveOutOfExperiment::default().into(),
+        ImportExperiment::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -226,6 +236,25 @@ fn busy() -> Story {
         to: "CD".into(),
         place: "bay 4".into(),
         ..HandOverSample::default()
+    });
+    story.given(ChangeCharge {
+        charge: "B1".into(),
+        change: "added".into(),
+        before_g: "4996".into(),
+        after_g: "5003".into(),
+        balls: "2".into(),
+        reason: "worn".into(),
+        ..ChangeCharge::default()
+    });
+    story.given(PlanExperiment {
+        title: "revolutions".into(),
+        condition: "revolutions".into(),
+        method: "astm-d6928".into(),
+        grading: "19.0".into(),
+        levels: vec!["9000".into(), "12000".into(), "15000".into()],
+        replicates: "2".into(),
+        seed: "7".into(),
+        ..PlanExperiment::default()
     });
     story.given(AttachFile {
         to: sample,

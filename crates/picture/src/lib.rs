@@ -31,5 +31,5 @@ pub use grading::{GradingCurve, GradingPoint};
 pub use jar_wall::{Clock, JarWall, Place, PlaceState, Tier};
 pub use means::{Mean, MeansChart};
 pub use needles::{Needle, NeedleChart, NeedleGroup};
-pub use plot::{Band, Curve, Level, Mark, Plot};
+pub use plot::{Band, Curve, Cut, Level, Mark, Plot};
 pub use strip::{Standing, ToleranceStrip};

@@ -14,6 +14,7 @@ mod live;
 pub mod look;
 mod page;
 mod papers;
+mod sheets;
 
 use axum::Router;
 use std::net::SocketAddr;

@@ -10,6 +10,7 @@ mod custody;
 mod doubts;
 mod drying;
 mod equipment;
+mod experiments;
 mod find;
 mod founding;
 mod journal;
@@ -28,6 +29,7 @@ mod samples;
 mod sensitivities;
 pub(crate) mod sieving;
 mod specimen;
+mod wear;
 
 pub(crate) use attachments::not_attached;
 pub(crate) use find::path_of;
@@ -37,8 +39,8 @@ use crate::form::Typed;
 use axum::http::Uri;
 use jiff::Timestamp;
 use maud::{Markup, html};
-use stonewear_lab::fact::SievingRecorded;
 use stonewear_lab::fact::round::RoundFact;
+use stonewear_lab::fact::{ExperimentImported, ExperimentPlanned, SievingRecorded};
 use stonewear_lab::{Fact, Lab};
 use stonewear_runtime::OpenLaboratory;
 
@@ -117,6 +119,10 @@ pub(crate) fn page(
         ["equipment"] => equipment::list(&view),
         ["equipment", "new"] => equipment::register(&view),
         ["equipment", code] => equipment::one(&view, code)?,
+        ["equipment", code, "wear"] => wear::page(&view, code)?,
+        ["experiments"] => experiments::list(&view),
+        ["experiments", "new"] => experiments::new(&view)?,
+        ["experiments", code] => experiments::one(&view, code)?,
         ["checks", code] => check::page(&view, code)?,
         ["methods"] => methods::list(&view),
         ["methods", id] => methods::one(&view, id)?,
@@ -195,6 +201,10 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
         Fact::Round(RoundFact::Planned(plan)) => Some(format!("/rounds/{}", plan.round)),
+        Fact::ExperimentPlanned(ExperimentPlanned { experiment, .. })
+        | Fact::ExperimentImported(ExperimentImported { experiment, .. }) => {
+            Some(format!("/experiments/{experiment}"))
+        }
         Fact::PolicySet { .. } => Some("/policies".to_owned()),
         Fact::LotRegistered(fact) => Some(format!("/control/{}", fact.lot)),
         Fact::InvestigationOpened(fact) => {

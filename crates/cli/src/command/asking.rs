@@ -192,6 +192,11 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         }
         Fact::Round(fact) => round_words::of_round(fact),
         Fact::Proficiency(fact) => round_words::of_proficiency(lab, fact),
+        Fact::ChargeChanged(_)
+        | Fact::ExperimentPlanned(_)
+        | Fact::ExperimentAssigned(_)
+        | Fact::ExperimentRunLeftOut(_)
+        | Fact::ExperimentImported(_) => super::experiment::in_words(fact).unwrap_or_default(),
         Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
             format!("{laboratory} found {loss_percent} % of {sample}")
         }

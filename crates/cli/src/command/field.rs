@@ -66,6 +66,17 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         };
     }
     match (request, field) {
+        ("change-charge", "charge" | "change") => return field.to_owned(),
+        ("change-charge", "before_g" | "after_g") => {
+            return format!("--{}", field.trim_end_matches("_g"));
+        }
+        ("plan-experiment" | "import-experiment", "method") => return "--method".to_owned(),
+        ("plan-experiment", "sample") => return "--sample".to_owned(),
+        ("plan-experiment", "levels") => return "--level".to_owned(),
+        ("assign-to-experiment", "run") => return "--run".to_owned(),
+        ("assign-to-experiment" | "leave-out-of-experiment", "experiment") => {
+            return "experiment".to_owned();
+        }
         ("begin-specimen" | "record-outside-result", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
         ("correct-run", "specimen") => return "--specimen".to_owned(),
@@ -150,6 +161,15 @@ mod tests {
             ("join-round", "laboratory", "laboratory"),
             ("judge-cell", "participant", "participant"),
             ("close-score", "score", "score"),
+            ("change-charge", "change", "change"),
+            ("change-charge", "after_g", "--after"),
+            ("start-run", "placements.0.charge", "--place 1, charge"),
+            ("plan-experiment", "levels.1", "--level 2"),
+            ("plan-experiment", "condition", "condition"),
+            ("assign-to-experiment", "run", "--run"),
+            ("leave-out-of-experiment", "run", "run"),
+            ("record-sensitivity", "experiment", "--experiment"),
+            ("import-experiment", "table", "--file"),
             ("weigh-before", "", ""),
             ("change-standing", "standing", ""),
         ] {

@@ -4,6 +4,7 @@
 
 mod attach;
 mod bench;
+mod charge;
 mod checks;
 mod companion;
 mod control;

@@ -17,3 +17,4 @@ mod reception;
 mod rounds;
 mod sieving;
 mod site;
+mod wear;

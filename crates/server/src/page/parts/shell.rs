@@ -46,7 +46,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "runs" => Some(Place::Benches),
         "checks" => Some(Place::Equipment),
         "doubts" | "rounds" | "proficiency" => Some(Place::Results),
-        "policies" => Some(Place::Methods),
+        "policies" | "experiments" => Some(Place::Methods),
         _ => None,
     }
 }
