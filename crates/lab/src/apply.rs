@@ -9,7 +9,7 @@ mod runs;
 mod specimens;
 
 use crate::code::{ItemCode, SpecimenCode};
-use crate::fact::{Deviation, Fact, Recorded, SievingRecorded};
+use crate::fact::{Deviation, Fact, Recorded, SampleHandedOver, SievingRecorded};
 use crate::state::{
     Attachment, Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation,
     Person, Release, ResultVersion, Sample, Sensitivity, StandingChange, TestResult,
@@ -100,7 +100,7 @@ impl Lab {
                 self.apply_check(&note);
             }
             Fact::SampleReceived { .. } => self.apply_sample(&note),
-            Fact::SampleHandedOver { .. } => self.apply_custody(&note),
+            Fact::SampleHandedOver(_) => self.apply_custody(&note),
             Fact::SpecimenBegun { .. }
             | Fact::MassWeighed { .. }
             | Fact::DryingWeighed { .. }
@@ -176,21 +176,14 @@ impl Lab {
             | Fact::ExperimentAssigned(_)
             | Fact::ExperimentRunLeftOut(_)
             | Fact::ExperimentImported(_) => self.apply_experiment(&note),
-            Fact::OutsideResultRecorded {
-                sample,
-                method,
-                laboratory,
-                loss_percent,
-                document,
-                reason,
-            } => {
-                if let Some(sample) = self.samples.get_mut(sample) {
+            Fact::OutsideResultRecorded(found) => {
+                if let Some(sample) = self.samples.get_mut(&found.sample) {
                     sample.outside.push(note.that(OutsideResult {
-                        method: method.clone(),
-                        laboratory: laboratory.clone(),
-                        loss_percent: *loss_percent,
-                        document: document.clone(),
-                        reason: reason.clone(),
+                        method: found.method.clone(),
+                        laboratory: found.laboratory.clone(),
+                        loss_percent: found.loss_percent,
+                        document: found.document.clone(),
+                        reason: found.reason.clone(),
                     }));
                 }
             }
@@ -380,11 +373,8 @@ impl Lab {
     }
 
     fn apply_custody(&mut self, note: &Noter<'_>) {
-        let Fact::SampleHandedOver { sample, step, to, place, condition, note: remark } =
-            &note.0.fact
-        else {
-            return;
-        };
+        let Fact::SampleHandedOver(handed) = &note.0.fact else { return };
+        let SampleHandedOver { sample, step, to, place, condition, note: remark } = handed;
         if let Some(sample) = self.samples.get_mut(sample) {
             let custody = Custody {
                 step: *step,

@@ -27,17 +27,3 @@ pub use points::{BaselineProgress, BaselineRule};
 pub(crate) use points::{Known, charted_loss};
 pub use rules::{Memory, Rules};
 pub use stock::LotStock;
-
-use stonewear_measure::Decimal;
-
-/// A decimal as a double.
-pub fn double(value: Decimal) -> f64 {
-    // Every decimal is a number that a double can come near to.
-    f64::try_from(value).unwrap_or_default()
-}
-
-/// A statistic as a decimal with so many places, where it has one.
-pub(crate) fn decimal(value: f64, places: u32) -> Option<Decimal> {
-    let text = format!("{value:.*}", usize::try_from(places).ok()?);
-    text.parse::<Decimal>().ok()
-}

@@ -27,6 +27,11 @@ pub fn with_uncertainty(value: f64, uncertainty: f64) -> Option<(Decimal, Decima
     Some((rounded(value, places)?, rounded(uncertainty, places)?))
 }
 
+/// The probability of a test, as it is read: `p = 0.017`, and below one in a thousand only that.
+pub fn p_in_words(p: f64) -> String {
+    if p < 0.001 { "p < 0.001".to_owned() } else { format!("p = {p:.3}") }
+}
+
 /// How many decimals show two significant digits of an uncertainty.
 pub fn decimals_for(uncertainty: f64) -> u32 {
     if !uncertainty.is_finite() || uncertainty <= 0.0 {
@@ -52,6 +57,8 @@ mod tests {
             let (value, uncertainty) = with_uncertainty(value, uncertainty).unwrap();
             assert_eq!((value.to_string().as_str(), uncertainty.to_string().as_str()), shown);
         }
+        assert_eq!(p_in_words(0.000_4), "p < 0.001");
+        assert_eq!(p_in_words(0.017_2), "p = 0.017");
         assert_eq!(rounded(f64::NAN, 2), None);
         assert_eq!(rounded(1e40, 2), None);
     }

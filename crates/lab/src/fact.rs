@@ -16,7 +16,7 @@ pub mod round;
 
 pub use charge::{ChargeChange, ChargeChanged};
 pub use control::*;
-pub use custody::{CustodyStep, Holder};
+pub use custody::{CustodyStep, Holder, OutsideResultRecorded, SampleHandedOver};
 pub use experiments::*;
 pub use observed::{ReadingTaken, SievingRecorded};
 pub use parts::*;
@@ -257,24 +257,7 @@ pub enum Fact {
     },
     /// A sample, or a part of it, went into other hands, to another place, or out of the
     /// laboratory.
-    SampleHandedOver {
-        /// The sample.
-        sample: SampleCode,
-        /// What became of it.
-        step: CustodyStep,
-        /// Who has it, or the part split off, now; absent where it stayed in the same hands.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        to: Option<Holder>,
-        /// Where it is kept now.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        place: String,
-        /// Its condition, where that matters.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        condition: String,
-        /// How it was split, why it was returned or disposed of, or anything worth keeping.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        note: String,
-    },
+    SampleHandedOver(SampleHandedOver),
     /// What was recorded about a sample was corrected; what is absent stays as it was.
     SampleCorrected {
         /// The sample.
@@ -560,21 +543,7 @@ pub enum Fact {
         reason: String,
     },
     /// What another laboratory found on its part of a split sample was recorded.
-    OutsideResultRecorded {
-        /// The sample.
-        sample: SampleCode,
-        /// By which method.
-        method: MethodId,
-        /// Which laboratory.
-        laboratory: String,
-        /// The loss that it reported, %.
-        loss_percent: Decimal,
-        /// The document that says so.
-        document: String,
-        /// Why it replaces what was recorded before of this document, if it does.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        reason: String,
-    },
+    OutsideResultRecorded(OutsideResultRecorded),
     /// A lot of reference aggregate is known.
     LotRegistered(LotRegistered),
     /// A sample belongs to a lot.

@@ -211,7 +211,10 @@ fn an_experiment_is_named_and_of_a_known_condition() {
     story.loss();
     let wrong = RecordSensitivity { experiment: String::new(), ..experiment("moon", "1") };
     let refused = story.refused(wrong);
-    assert!(refused.contains("known: revolutions, charge and water-temperature"), "{refused}");
+    assert!(
+        refused.contains("known: revolutions, charge, water-temperature and water-volume"),
+        "{refused}"
+    );
     assert!(refused.contains("experiment: the record of the experiment is missing"), "{refused}");
 }
 

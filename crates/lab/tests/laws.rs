@@ -334,8 +334,10 @@ fn a_result_can_be_worked_out_again_from_the_facts_alone() {
             }
             Fact::MassWeighed {
                 weighing: stonewear_lab::fact::Weighing::After, mass_g, ..
-            } => after = Some(*mass_g),
-            Fact::ResultReleased { loss_percent, .. } => reported = *loss_percent,
+            } if after.is_none() => after = Some(*mass_g),
+            Fact::ResultReleased { loss_percent, .. } if reported.is_none() => {
+                reported = *loss_percent;
+            }
             _ => {}
         }
     }

@@ -62,7 +62,7 @@ fn the_picture_shows_where_the_line_leaves_the_tolerance() {
     assert_eq!((mark.x, mark.y), (leaving.at, 4995.0));
     assert!(mark.name.contains(&leaving.day.unwrap().to_string()));
     assert_eq!(plot.points.len(), wear.history.readings.len());
-    assert_eq!(plot.cuts.len(), 1);
+    assert_eq!(plot.cuts.len(), 2);
     assert_eq!(plot.levels.iter().map(|level| level.y).collect::<Vec<_>>(), [4995.0, 5005.0]);
     // Beyond the crossing the line lies below the limit, before it above.
     for (x, y) in &plot.curves[0].points {

@@ -5,7 +5,7 @@ use super::round_words;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
-use stonewear_lab::fact::{PropertyValue, ReadingTaken, SievingRecorded, Stage};
+use stonewear_lab::fact::{PropertyValue, ReadingTaken, SampleHandedOver, SievingRecorded, Stage};
 use stonewear_lab::state::{CheckState, Specimen};
 use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
 use stonewear_measure::Decimal;
@@ -103,7 +103,7 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("{item} is {}", standing.in_words())
         }
         Fact::SampleReceived { sample, .. } => format!("received {sample}"),
-        Fact::SampleHandedOver { sample, step, to, place, .. } => {
+        Fact::SampleHandedOver(SampleHandedOver { sample, step, to, place, .. }) => {
             let to = to.as_ref().map_or(String::new(), |to| format!(" to {to}"));
             let place = if place.is_empty() { String::new() } else { format!(", {place}") };
             format!("{sample} {}{to}{place}", step.in_words())
@@ -197,8 +197,8 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         | Fact::ExperimentAssigned(_)
         | Fact::ExperimentRunLeftOut(_)
         | Fact::ExperimentImported(_) => super::experiment::in_words(fact).unwrap_or_default(),
-        Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
-            format!("{laboratory} found {loss_percent} % of {sample}")
+        Fact::OutsideResultRecorded(found) => {
+            format!("{} found {} % of {}", found.laboratory, found.loss_percent, found.sample)
         }
         Fact::LotRegistered(_)
         | Fact::SampleLinked(_)

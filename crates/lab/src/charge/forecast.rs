@@ -184,7 +184,7 @@ impl Leaving {
         let day = |thousands: f64| {
             let a_day = pace.as_ref()?.revolutions_a_day;
             let days = left(thousands) / a_day;
-            if !(days < MOST_DAYS) {
+            if days.is_nan() || days >= MOST_DAYS {
                 return None;
             }
             // Less than the days that anybody plans: the cast keeps it.

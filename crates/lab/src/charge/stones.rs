@@ -3,7 +3,7 @@
 use super::history::MassReading;
 use super::trend::thousands;
 use super::{History, LEVEL};
-use crate::estimate::double;
+use crate::estimate::{double, p_in_words};
 use stonewear_measure::Decimal;
 use stonewear_stats::regression::{
     Design, Fit, Interval, NestedTest, Residual, extra_sum_of_squares, fit,
@@ -110,12 +110,18 @@ impl Stones {
 fn verdict(test: Option<&NestedTest>) -> String {
     match test {
         Some(test) if test.p < DIFFERENT => format!(
-            "the kinds of stone wear the charge at different rates (F = {:.2} with {} and {} degrees of freedom, p = {:.3})",
-            test.f, test.numerator, test.denominator, test.p
+            "the kinds of stone wear the charge at different rates (F = {:.2} with {} and {} degrees of freedom, {})",
+            test.f,
+            test.numerator,
+            test.denominator,
+            p_in_words(test.p)
         ),
         Some(test) => format!(
-            "the readings do not show that the kinds of stone wear the charge at different rates (F = {:.2} with {} and {} degrees of freedom, p = {:.2}); the rate of all together is the one to use",
-            test.f, test.numerator, test.denominator, test.p
+            "the readings do not show that the kinds of stone wear the charge at different rates (F = {:.2} with {} and {} degrees of freedom, {}); the rate of all together is the one to use",
+            test.f,
+            test.numerator,
+            test.denominator,
+            p_in_words(test.p)
         ),
         None => "whether the kinds of stone differ cannot be tested".to_owned(),
     }

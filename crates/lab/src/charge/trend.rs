@@ -126,8 +126,9 @@ impl Trend {
                 "one rate through {readings} of {stretches} stretches between changes of the charge, each with its own level"
             ),
             Basis::SinceLastChange { test } => format!(
-                "{readings} since the last change alone: before it the charge wore at another rate (F = {:.2}, p = {:.3})",
-                test.f, test.p
+                "{readings} since the last change alone: before it the charge wore at another rate (F = {:.2}, {})",
+                test.f,
+                crate::estimate::p_in_words(test.p)
             ),
         }
     }

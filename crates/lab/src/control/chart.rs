@@ -3,8 +3,9 @@
 
 use super::points::Known;
 use super::rules::signal_words;
-use super::{ChartEvent, Memory, Rules, decimal, double};
+use super::{ChartEvent, Memory, Rules};
 use crate::code::{ItemCode, LotCode};
+use crate::estimate::{double, rounded};
 use crate::fact::{BaselineFrozen, CentreFrom, SpreadFrom};
 use crate::state::{Lab, Noted, ReferenceLot};
 use jiff::Timestamp;
@@ -104,7 +105,7 @@ impl Point {
 
     /// What the chart with a memory stands at, to three decimals; empty where there is none.
     pub fn memory_text(&self) -> String {
-        let figures = self.memory.iter().filter_map(|value| decimal(*value, 3));
+        let figures = self.memory.iter().filter_map(|value| rounded(*value, 3));
         figures.map(|figure| figure.to_string()).collect::<Vec<_>>().join(" / ")
     }
 

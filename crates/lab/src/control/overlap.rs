@@ -1,9 +1,10 @@
 //! A new lot beside the old one: the step between them, from the results of the time in which both
 //! were tested.
 
+use super::list;
 use super::points::Known;
-use super::{decimal, double, list};
 use crate::code::{ItemCode, LotCode};
+use crate::estimate::{double, rounded};
 use crate::policy::Policy;
 use crate::state::{Lab, ReferenceLot};
 use serde::Serialize;
@@ -77,7 +78,7 @@ fn step(old: &[Known], new: &[Known]) -> Option<(Decimal, (Decimal, Decimal))> {
     let compared = verification(&values(new), &values(old), 0.05).ok()?;
     let half = compared.welch.critical * compared.welch.standard_error;
     let difference = compared.difference();
-    let at = |value: f64| decimal(value, 2);
+    let at = |value: f64| rounded(value, 2);
     Some((at(difference)?, (at(difference - half)?, at(difference + half)?)))
 }
 

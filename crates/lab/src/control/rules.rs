@@ -6,7 +6,7 @@
 //! average (`ewma`, weight and width) or cumulative sums (`cusum`, allowance k and decision interval h,
 //! both in standard deviations of single results).
 
-use super::double;
+use crate::estimate::double;
 use crate::policy::Policy;
 use crate::state::Lab;
 use serde::Serialize;

@@ -2,7 +2,7 @@
 
 use super::Desk;
 use super::form::Form;
-use crate::fact::{CustodyStep, Fact, Holder, Right};
+use crate::fact::{CustodyStep, Fact, Holder, Right, SampleHandedOver};
 use crate::refusal::Refusal;
 use crate::request::HandOverSample;
 use crate::state::Sample;
@@ -34,14 +34,14 @@ impl Desk<'_> {
             let message = format!("{} has {} already", sample.holder(), sample.code);
             form.wrong("to", "custody-unchanged", message, "nothing is to be recorded");
         }
-        form.facts(vec![Fact::SampleHandedOver {
+        form.facts(vec![Fact::SampleHandedOver(SampleHandedOver {
             sample: sample.code.clone(),
             step,
             to,
             place,
             condition,
             note,
-        }])
+        })])
     }
 
     /// Somebody of the laboratory by their initials, or somebody outside by name.

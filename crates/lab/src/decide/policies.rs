@@ -3,7 +3,7 @@
 
 use super::Desk;
 use super::form::Form;
-use crate::fact::{Fact, Right};
+use crate::fact::{Fact, OutsideResultRecorded, Right};
 use crate::policy::Policy;
 use crate::refusal::Refusal;
 use crate::request::{RecordOutsideResult, SetPolicy};
@@ -77,14 +77,14 @@ impl Desk<'_> {
             form.wrong("reason", "value-replaced", message, "say why it is replaced");
         }
         let OutsideResult { method, laboratory, loss_percent, document, reason } = new;
-        form.facts(vec![Fact::OutsideResultRecorded {
+        form.facts(vec![Fact::OutsideResultRecorded(OutsideResultRecorded {
             sample: sample.code.clone(),
             method,
             laboratory,
             loss_percent,
             document,
             reason,
-        }])
+        })])
     }
 
     /// A loss that somebody else reported: anything from nothing to all of the specimen.

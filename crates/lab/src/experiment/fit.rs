@@ -2,7 +2,7 @@
 //! loss is to the condition where the method has it.
 
 use super::{LEVEL, MeasuredLoss};
-use crate::estimate::{double, with_uncertainty};
+use crate::estimate::{double, p_in_words, with_uncertainty};
 use crate::fact::Condition;
 use stonewear_measure::Decimal;
 use stonewear_stats::regression::{
@@ -51,8 +51,11 @@ impl LackOfFit {
     pub fn in_words(&self) -> String {
         match &self.test {
             Ok(test) => format!(
-                "lack of fit F = {:.2} with {} and {} degrees of freedom, p = {:.3}",
-                test.f, test.numerator, test.denominator, test.p
+                "lack of fit F = {:.2} with {} and {} degrees of freedom, {}",
+                test.f,
+                test.numerator,
+                test.denominator,
+                p_in_words(test.p)
             ),
             Err(why) => format!("lack of fit cannot be tested: {why}"),
         }

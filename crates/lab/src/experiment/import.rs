@@ -64,7 +64,7 @@ mod tests {
     #[test]
     fn a_table_is_read_whole_or_not_at_all() {
         let highest = Decimal::from(1_000_000);
-        let rows = read_table("level;loss\n9000;11,2\n12000;14.9\n", highest).unwrap();
+        let rows = read_table("level;loss\n9000;11,2\n12000;14,9\n", highest).unwrap();
         assert_eq!(rows[0].loss_percent.to_string(), "11.2");
         assert_eq!(rows[1].level, Decimal::from(12_000));
 

@@ -28,31 +28,32 @@ pub(crate) fn at_level(
     let here = moved.gradings.iter_mut().find(|one| one.name == grading);
     match (condition, here) {
         (Condition::Revolutions, Some(here)) => {
-            here.revolutions.as_mut().map(|rule| aim_at(rule, level));
+            aim_at(here.revolutions.as_mut(), level);
             let minutes = speed.and_then(|speed| level.checked_div(speed));
             match (here.minutes.as_mut(), minutes) {
-                (Some(rule), Some(minutes)) => aim_at(rule, minutes.round_dp(1).normalize()),
+                (Some(rule), Some(minutes)) => aim_at(Some(rule), minutes.round_dp(1).normalize()),
                 _ => here.minutes = None,
             }
         }
         (Condition::Charge, Some(here)) => {
-            here.charge_g.as_mut().map(|rule| aim_at(rule, level));
+            aim_at(here.charge_g.as_mut(), level);
             // A charge of another mass has another number of balls.
             here.balls = None;
         }
         (Condition::WaterTemperature, _) => {
             let rule = moved.water.as_mut().and_then(|water| water.temperature_c.as_mut());
-            rule.map(|rule| aim_at(rule, level));
+            aim_at(rule, level);
         }
         (Condition::WaterVolume, _) => {
-            moved.water.as_mut().map(|water| aim_at(&mut water.volume_l, level));
+            aim_at(moved.water.as_mut().map(|water| &mut water.volume_l), level);
         }
         (Condition::Revolutions | Condition::Charge, None) => {}
     }
     moved
 }
 
-fn aim_at(rule: &mut Toleranced, level: Decimal) {
+fn aim_at(rule: Option<&mut Toleranced>, level: Decimal) {
+    let Some(rule) = rule else { return };
     rule.nominal = Figure {
         value: level,
         confidence: Confidence::Confirmed,

@@ -5,7 +5,8 @@ use super::{instant, laboratory};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::control::{ChartEvent, ControlChart, Lines, Memory, Point, Role, double};
+use stonewear_lab::control::{ChartEvent, ControlChart, Lines, Memory, Point, Role};
+use stonewear_lab::estimate::double;
 use stonewear_measure::Decimal;
 use stonewear_picture::{Event, Limits, Point as Drawn, PointMark, SeriesChart};
 

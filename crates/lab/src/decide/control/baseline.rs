@@ -1,8 +1,9 @@
 //! Freezing what a chart is judged against.
 
-use crate::control::{BaselineProgress, Known, decimal, double};
+use crate::control::{BaselineProgress, Known};
 use crate::decide::Desk;
 use crate::decide::form::Form;
+use crate::estimate::{double, rounded};
 use crate::fact::{BaselineFrozen, CentreFrom, Excluded, Fact, Right, SpreadFrom};
 use crate::refusal::Refusal;
 use crate::request::FreezeBaseline;
@@ -208,7 +209,7 @@ fn centre(
     found: Option<&Baseline>,
 ) -> Option<Decimal> {
     match from {
-        CentreFrom::Mean => decimal(found?.process.centre, FIGURES_TO),
+        CentreFrom::Mean => rounded(found?.process.centre, FIGURES_TO),
         CentreFrom::Stated => {
             let most = Decimal::ONE_HUNDRED;
             form.positive("stated_centre", &request.stated_centre, "%", most)
@@ -230,8 +231,8 @@ fn sigma(
     found: Option<&Baseline>,
 ) -> Option<Decimal> {
     match from {
-        SpreadFrom::MovingRange => decimal(found?.process.sigma, FIGURES_TO),
-        SpreadFrom::StandardDeviation => decimal(found?.overall_standard_deviation, FIGURES_TO),
+        SpreadFrom::MovingRange => rounded(found?.process.sigma, FIGURES_TO),
+        SpreadFrom::StandardDeviation => rounded(found?.overall_standard_deviation, FIGURES_TO),
         SpreadFrom::Stated => {
             let most = Decimal::ONE_HUNDRED;
             form.positive("stated_sigma", &request.stated_sigma, "%", most)
