@@ -7,6 +7,7 @@
 mod custody;
 mod observed;
 mod parts;
+mod people;
 
 pub use custody::{CustodyStep, Holder};
 pub use observed::{ReadingTaken, SievingRecorded};
@@ -14,6 +15,7 @@ pub use parts::{
     Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
     Weighing,
 };
+pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
@@ -80,6 +82,12 @@ pub enum Fact {
         /// On what grounds.
         reason: String,
     },
+    /// A person is authorised for activities by a method.
+    AuthorisationGranted(AuthorisationGranted),
+    /// An authorisation was suspended, withdrawn, or is in force again.
+    AuthorisationChanged(AuthorisationChanged),
+    /// An authorised person watches the work of another.
+    SupervisionBegun(SupervisionBegun),
     /// An edition of a method is in use; the whole of it is kept here, so that every result can
     /// be worked out again from the journal alone.
     MethodAdopted {

@@ -28,6 +28,8 @@ pub enum ThingKind {
     Doubt,
     /// Somebody who works here.
     Person,
+    /// What somebody is authorised for.
+    Authorisation,
 }
 
 /// Something that has a code.
@@ -53,6 +55,7 @@ impl Thing {
             ThingKind::Check => "a check".to_owned(),
             ThingKind::Doubt => "a doubt".to_owned(),
             ThingKind::Person => "a person".to_owned(),
+            ThingKind::Authorisation => "an authorisation".to_owned(),
         }
     }
 }
@@ -126,7 +129,12 @@ impl Lab {
             .people
             .values()
             .map(move |person| thing(ThingKind::Person, person.code.as_str(), person.name.clone()));
+        let authorisations = self.authorisations.values().map(move |one| {
+            let name = format!("{}, {}", one.person, one.method);
+            thing(ThingKind::Authorisation, one.code.as_str(), name)
+        });
         items
+            .chain(authorisations)
             .chain(samples)
             .chain(specimens)
             .chain(runs)

@@ -12,6 +12,7 @@
 
 pub mod agreement;
 pub mod attachment;
+pub mod authorisation;
 pub mod code;
 pub mod decide;
 pub mod doubt;
@@ -33,7 +34,8 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    AuthorisationCode, CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode,
+    SpecimenCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

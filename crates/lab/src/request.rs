@@ -30,6 +30,7 @@ mod bench;
 mod corrections;
 mod equipment;
 mod laboratory;
+mod people;
 mod results;
 mod samples;
 
@@ -37,6 +38,7 @@ pub use bench::*;
 pub use corrections::*;
 pub use equipment::*;
 pub use laboratory::*;
+pub use people::*;
 pub use results::*;
 pub use samples::*;
 
@@ -50,6 +52,12 @@ pub enum Request {
     AddPerson(AddPerson),
     /// Change what a person may do.
     SetRights(SetRights),
+    /// Authorise a person for activities by a method.
+    GrantAuthorisation(GrantAuthorisation),
+    /// Suspend or withdraw an authorisation, or put a suspended one in force again.
+    ChangeAuthorisation(ChangeAuthorisation),
+    /// Record that one watches the work of a person who is not authorised.
+    SuperviseWork(SuperviseWork),
     /// Take an edition of a method into use.
     AdoptMethod(AdoptMethod),
     /// Confirm or correct a number of a method against the laboratory's own copy.
