@@ -17,6 +17,8 @@ pub mod code;
 pub mod decide;
 pub mod doubt;
 pub mod drying;
+pub mod due;
+pub mod duplicates;
 pub mod evidence;
 pub mod fact;
 pub mod find;
