@@ -13,30 +13,37 @@
 pub mod agreement;
 pub mod attachment;
 pub mod authorisation;
+pub mod charge;
 pub mod code;
+pub mod control;
 pub mod decide;
 pub mod doubt;
 pub mod drying;
 pub mod due;
 pub mod duplicates;
+pub mod estimate;
 pub mod evidence;
+pub mod experiment;
 pub mod fact;
 pub mod find;
 pub mod judgement;
 pub mod next;
 pub mod outcome;
 pub mod policy;
+pub mod proficiency;
 pub mod ready;
 pub mod refusal;
 pub mod release;
 pub mod request;
+pub mod round;
 pub mod state;
 pub mod words;
 
 mod apply;
 
 pub use code::{
-    AuthorisationCode, CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode,
+    AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
+    ParticipantCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode,
     SpecimenCode,
 };
 pub use decide::{Context, decide};

@@ -2,6 +2,7 @@
 //! check that would mend it.
 
 use crate::authorisation::{Activity, AuthorisationRule};
+use crate::charge::due_of;
 use crate::code::{ItemCode, PersonCode};
 use crate::fact::{Right, Standing};
 use crate::state::{Item, Lab, MethodInUse};
@@ -62,6 +63,8 @@ pub struct Readiness {
     pub authorised: Vec<Authorised>,
     /// What is missing.
     pub lacks: Vec<Lack>,
+    /// What is not missing yet and soon will be: a ball charge that is about to leave its tolerance.
+    pub warnings: Vec<Lack>,
 }
 
 impl Lab {
@@ -111,7 +114,30 @@ impl Lab {
             rests_on: asked.rests_on,
             authorised: asked.authorised,
             lacks: asked.lacks,
+            warnings: self.worn_charges(in_use, at),
         }
+    }
+
+    /// The charges in service for a method that have left their tolerance or are about to.
+    fn worn_charges(&self, in_use: &MethodInUse, at: Timestamp) -> Vec<Lack> {
+        if in_use.method.gradings.iter().all(|grading| grading.charge_g.is_none()) {
+            return Vec::new();
+        }
+        let is_for_it = |charge: &ItemCode| {
+            let limits = self.charge_tolerance(charge).map(|tolerance| tolerance.limits);
+            let mut rules = in_use.method.gradings.iter().filter_map(|one| one.charge_g.as_ref());
+            rules.any(|rule| Some(rule.limits()) == limits)
+        };
+        self.in_service(ItemKind::BallCharge)
+            .filter(|item| is_for_it(&item.code))
+            .filter_map(|item| due_of(self, &item.code, at))
+            .filter(|due| due.is_near)
+            .map(|due| Lack {
+                what: due.charge.to_string(),
+                why: due.sentence.split_once(": ").map_or(String::new(), |(_, why)| why.to_owned()),
+                mend: "add balls of the full size or renew the charge, and record it".to_owned(),
+            })
+            .collect()
     }
 
     /// Until when an item can be used, or what it lacks.
@@ -122,6 +148,13 @@ impl Lab {
             mend: mend.to_owned(),
         };
         if item.standing() != Standing::InService {
+            if let Some(open) = self.open_investigation_of(&item.code) {
+                let why = format!("it is held: {} ({})", open.opened.value, open.code);
+                return Err(lack(
+                    why,
+                    "finish the investigation; a reference result in control releases it",
+                ));
+            }
             let why = format!("it is {}", item.standing().in_words());
             return Err(lack(why, "pass its checks and put it into service"));
         }

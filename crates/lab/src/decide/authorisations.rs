@@ -25,7 +25,7 @@ impl<'a> Desk<'a> {
         self.person_who_may(Right::Manage)?;
         let mut form = Form::new();
         let person = self.somebody(&mut form, &request.person);
-        let method = self.method_named(&mut form, &request.method);
+        let method = self.method_to_authorise(&mut form, &request.method);
         let activities = activities(&mut form, &request.activities);
         let training = form.optional("training", &request.training);
         let until = self.last_day(&mut form, &request.until);
@@ -99,7 +99,7 @@ impl<'a> Desk<'a> {
         let supervisor = self.person_who_may(Right::Test)?;
         let mut form = Form::new();
         let person = self.somebody(&mut form, &request.person);
-        let method = self.method_named(&mut form, &request.method);
+        let method = self.method_to_authorise(&mut form, &request.method);
         let activities = activities(&mut form, &request.activities);
         let typed_until = self.last_day(&mut form, &request.until);
         let (Some(person), Some(method)) = (person, method) else { return form.refuse() };
@@ -202,7 +202,7 @@ impl<'a> Desk<'a> {
     }
 
     /// The edition of a method that is in use, or else of one that can be taken into use.
-    fn method_named(&self, form: &mut Form, typed: &str) -> Option<MethodId> {
+    fn method_to_authorise(&self, form: &mut Form, typed: &str) -> Option<MethodId> {
         let in_use = self.lab.method_in_use(typed.trim()).map(|in_use| in_use.id.clone());
         in_use.or_else(|| self.method_in_library(form, "method", typed).map(Method::key))
     }

@@ -24,6 +24,12 @@ pub(crate) fn path_of(thing: &Thing) -> String {
             let person = thing.name.split(',').next().unwrap_or_default();
             format!("/people/{person}")
         }
+        ThingKind::Lot => format!("/control/{code}"),
+        ThingKind::Investigation => format!("/control/investigations/{code}"),
+        ThingKind::Round => format!("/rounds/{code}"),
+        ThingKind::Score => format!("/proficiency#{code}"),
+        ThingKind::Experiment => format!("/experiments/{code}"),
+        ThingKind::Person => "/people".to_owned(),
     }
 }
 
