@@ -1,7 +1,7 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, labels, laboratory, loss, makeup,
+    attach, check, demo, doubt, due, duplicates, evidence, found, item, journal, labels, laboratory, loss, makeup,
     method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
     sample, sensitivity, serve, sieving, specimen, weigh, work_out,
 };
@@ -81,6 +81,8 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Policy(policy::PolicyVerb),
     Ready(ready::Ready),
+    Due(due::Due),
+    Duplicates(duplicates::Duplicates),
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),
     CloseDoubt(doubt::Close),

@@ -1,9 +1,12 @@
 //! One file a command, each in the same order: the arguments, then what they do.
 
 pub(crate) mod attach;
+pub(crate) mod authorisation;
 pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod doubt;
+pub(crate) mod due;
+pub(crate) mod duplicates;
 pub(crate) mod evidence;
 pub(crate) mod found;
 pub(crate) mod item;
@@ -72,6 +75,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Result(result) => result::run(&result),
         Command::Policy(policy) => policy::run(policy),
         Command::Ready(ready) => ready::run(&ready),
+        Command::Due(due) => due::run(&due),
+        Command::Duplicates(duplicates) => duplicates::run(&duplicates),
         Command::Evidence(evidence) => evidence::run(&evidence),
         Command::Doubt(doubt) => doubt::run(*doubt),
         Command::CloseDoubt(close) => doubt::close(close),

@@ -161,8 +161,8 @@ impl Lab {
             own.sort_by_key(|pair| pair.at);
             for pair in &mut own {
                 let deviation = pair.expected_percent.or(within_percent);
-                pair.is_far = deviation
-                    .is_some_and(|deviation| pair.range_percent > upper_limit * deviation);
+                pair.is_far =
+                    deviation.is_some_and(|deviation| pair.range_percent > upper_limit * deviation);
             }
             people.push(of_person(person, own, &others, bias_of(&tested, person)));
         }
@@ -326,11 +326,7 @@ fn of_person(
         .map(|pair| Some((pair.range_percent / pair.expected_percent?).powi(2) / 2.0))
         .sum();
     let ratio = |found: Result<stonewear_stats::comparison::SpreadRatio, _>| {
-        found.ok().map(|found| Ratio {
-            ratio: found.ratio,
-            lower: found.lower,
-            upper: found.upper,
-        })
+        found.ok().map(|found| Ratio { ratio: found.ratio, lower: found.lower, upper: found.upper })
     };
     let over_method =
         squares.and_then(|squares| ratio(spread_over_known(squares, pairs.len(), ALPHA)));
@@ -365,11 +361,13 @@ fn in_words(found: &OfPerson) -> Vec<String> {
     } else {
         words.push(format!("{}: enough.", crate::words::counted(found.pairs.len(), "pair")));
     }
-    let against = [("the method lets expect", found.over_method), ("all others", found.over_others)];
+    let against =
+        [("the method lets expect", found.over_method), ("all others", found.over_others)];
     for (whom, ratio) in against {
         let Some(Ratio { ratio, lower, upper }) = ratio else { continue };
         let times = format!("{ratio:.2} times what {whom} ({lower:.2} to {upper:.2})");
-        let times = if whom == "all others" { times.replace("what all", "that of all") } else { times };
+        let times =
+            if whom == "all others" { times.replace("what all", "that of all") } else { times };
         words.push(if lower > 1.0 {
             format!("The spread of {who} is {times}: it is larger. Look for the cause.")
         } else if upper < 1.0 {

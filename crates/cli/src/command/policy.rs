@@ -73,7 +73,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
             text.push_str(&format!("{:20} or {:21} {}\n", "", choice.value, choice.words));
         }
         if let Some(number) = policy.number() {
-            text.push_str(&format!("{:20} or {:21} {number}, % loss\n", "", "a number"));
+            text.push_str(&format!("{:20} or {:21} {number}, {}\n", "", "a number", policy.unit()));
         }
         text.push_str(&format!("{:20} {}\n", "", policy.source()));
         json.push(json!({

@@ -25,7 +25,9 @@ fn checks(lab: &Lab) -> Vec<Due> {
             if passed().any(|later| stands_for(later) == name && ended(later) > ended(check)) {
                 continue;
             }
-            let (Some(end), Some(until)) = (&check.ended, lab.proves_until(check)) else { continue };
+            let (Some(end), Some(until)) = (&check.ended, lab.proves_until(check)) else {
+                continue;
+            };
             let day = lab.local(until).date();
             due.push(Due {
                 key: format!("check.{}.{name}", item.code),
@@ -73,7 +75,12 @@ fn authorisations(lab: &Lab) -> Vec<Due> {
             let names = one.activities.iter().map(|activity| activity.name());
             let names = crate::words::listed(names);
             Some(Due {
-                key: format!("authorisation.{}.{}.{}", one.person, one.method, names.replace(' ', "")),
+                key: format!(
+                    "authorisation.{}.{}.{}",
+                    one.person,
+                    one.method,
+                    names.replace(' ', "")
+                ),
                 kind: DueKind::Authorisation,
                 when: When::Day { day: one.until? },
                 what: format!("{}: authorisation for {names} by {}", one.person, one.method),
@@ -96,8 +103,8 @@ fn doubts(lab: &Lab) -> Vec<Due> {
     open.map(|doubt| {
         let left = crate::words::counted(doubt.open_results().count(), "result");
         let closed = doubt.closed.values().max_by_key(|closed| closed.position);
-        let (noted, position) = closed
-            .map_or((doubt.opened.at, doubt.opened.position), |one| (one.at, one.position));
+        let (noted, position) =
+            closed.map_or((doubt.opened.at, doubt.opened.position), |one| (one.at, one.position));
         Due {
             key: format!("doubt.{}", doubt.code),
             kind: DueKind::Doubt,

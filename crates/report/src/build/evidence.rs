@@ -38,9 +38,7 @@ fn link(lab: &Lab, link: Link) -> EvidenceLink {
             format!("authorised by {authorisation}"),
             Standing::Proved { since, until: link.until.map(|until| day(lab, Some(until))) },
         ),
-        Proof::Supervised { by } => {
-            (format!("watched by {by}"), Standing::Recorded { on: since })
-        }
+        Proof::Supervised { by } => (format!("watched by {by}"), Standing::Recorded { on: since }),
         Proof::NotProved { why } => ("not proved".to_owned(), Standing::NotProved { why }),
     };
     EvidenceLink { kind: link.role, code: link.code, name: link.name, state, standing }

@@ -4,13 +4,15 @@
 use crate::site::Site;
 use axum::http::StatusCode;
 
-const POLICIES: [&str; 6] = [
+const POLICIES: [&str; 8] = [
     "decision-rule",
     "comparison",
     "uncertainty",
     "repeatability-limit",
     "results-differ",
     "release-by-another",
+    "authorisation",
+    "authorisation-months",
 ];
 
 /// The codes of all results of the demo, newest first, with their pages' words.
