@@ -1,9 +1,9 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, due, duplicates, evidence, found, item, journal, labels, laboratory, loss, makeup,
-    method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
-    sample, sensitivity, serve, sieving, specimen, weigh, work_out,
+    attach, check, demo, doubt, due, duplicates, evidence, found, item, journal, labels,
+    laboratory, loss, makeup, method, methods, paper, person, policy, procedure, reading, ready,
+    release, result, round, run, sample, sensitivity, serve, sieving, specimen, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};

@@ -68,7 +68,10 @@ fn an_authorisation_falls_due_unless_a_later_one_takes_its_place() {
     story.given(authorise("2026-03-20"));
     let all = due(&story);
     let first = all.iter().find(|due| due.kind == DueKind::Authorisation).unwrap();
-    assert_eq!(first.key, format!("authorisation.CD.{}.run", story.lab.authorisations["A26-001"].method));
+    assert_eq!(
+        first.key,
+        format!("authorisation.CD.{}.run", story.lab.authorisations["A26-001"].method)
+    );
     assert_eq!(first.when_in_words(&story.lab), "2026-03-20");
     story.given(authorise("2027-03-20"));
     let days: Vec<String> = due(&story)

@@ -8,6 +8,7 @@ mod corrections;
 mod custody;
 mod doubts;
 mod drying;
+mod due;
 mod equipment;
 mod find;
 mod founding;
@@ -17,6 +18,7 @@ mod methods;
 mod outside;
 mod parts;
 mod people;
+mod person;
 mod policies;
 mod readings;
 mod results;
@@ -119,6 +121,8 @@ pub(crate) fn page(
         ["policies"] => policies::list(&view),
         ["policies", name] => policies::one(&view, name)?,
         ["people"] => people::list(&view),
+        ["people", code] => person::one(&view, code)?,
+        ["due"] => due::page(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
     };

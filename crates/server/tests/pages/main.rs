@@ -12,6 +12,7 @@ mod hostile;
 mod judgement;
 mod losses;
 mod markup;
+mod people;
 mod reception;
 mod sieving;
 mod site;
