@@ -5,6 +5,8 @@ use crate::site::Site;
 use axum::http::StatusCode;
 
 const POLICIES: [&str; 11] = [
+        }
+const POLICIES: [&str; 8] = [
     "decision-rule",
     "comparison",
     "uncertainty",
@@ -16,6 +18,8 @@ const POLICIES: [&str; 11] = [
     "reference-interval",
     "baseline-results",
     "overlap-results",
+    "authorisation",
+    "authorisation-months",
 ];
 
 /// The codes of all results of the demo, newest first, with their pages' words.
