@@ -1,10 +1,10 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, charge, check, control, demo, doubt, evidence, experiment, found, item, journal,
-    labels, laboratory, loss, makeup, method, methods, paper, person, policy, procedure, reading,
-    ready, reference, release, result, round, run, sample, scores, sensitivity, serve, sieving,
-    specimen, split_round, weigh, work_out,
+    attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment, found,
+    item, journal, labels, laboratory, loss, makeup, method, methods, paper, person, policy,
+    procedure, reading, ready, reference, release, result, round, run, sample, scores, sensitivity,
+    serve, sieving, specimen, split_round, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -94,6 +94,8 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Control(control::Control),
     Ready(ready::Ready),
+    Due(due::Due),
+    Duplicates(duplicates::Duplicates),
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),
     CloseDoubt(doubt::Close),

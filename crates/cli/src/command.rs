@@ -1,11 +1,14 @@
 //! One file a command, each in the same order: the arguments, then what they do.
 
 pub(crate) mod attach;
+pub(crate) mod authorisation;
 pub(crate) mod charge;
 pub(crate) mod check;
 pub(crate) mod control;
 pub(crate) mod demo;
 pub(crate) mod doubt;
+pub(crate) mod due;
+pub(crate) mod duplicates;
 pub(crate) mod evidence;
 pub(crate) mod experiment;
 pub(crate) mod found;
@@ -85,6 +88,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Control(control) => control::run(control),
         Command::Policy(policy) => policy::run(policy),
         Command::Ready(ready) => ready::run(&ready),
+        Command::Due(due) => due::run(&due),
+        Command::Duplicates(duplicates) => duplicates::run(&duplicates),
         Command::Evidence(evidence) => evidence::run(&evidence),
         Command::Doubt(doubt) => doubt::run(*doubt),
         Command::CloseDoubt(close) => doubt::close(close),

@@ -236,6 +236,16 @@ impl Lab {
         other: &Side,
     ) -> Result<Limit, String> {
         let level = (one.shown.saturating_add(other.shown) / Decimal::TWO).normalize();
+        self.limit_at(method, conditions, level)
+    }
+
+    /// The same at a level, % loss.
+    pub(crate) fn limit_at(
+        &self,
+        method: &Method,
+        conditions: Conditions,
+        level: Decimal,
+    ) -> Result<Limit, String> {
         let own = match conditions {
             Conditions::Repeatability => self.own_repeatability_limit(),
             Conditions::Reproducibility => None,

@@ -1,6 +1,7 @@
 //! Folding a fact into the laboratory. It never refuses and never panics: what it is given has
 //! already happened. A fact about something unknown (which no decision makes) changes nothing.
 
+mod authorisations;
 mod control;
 mod corrections;
 mod experiments;
@@ -49,6 +50,9 @@ impl Lab {
                     person.since = note.that(reason.clone());
                 }
             }
+            Fact::AuthorisationGranted(_)
+            | Fact::AuthorisationChanged(_)
+            | Fact::SupervisionBegun(_) => self.apply_authorisation(&note),
             Fact::MethodAdopted { method } => {
                 let id = method.key();
                 let in_use = MethodInUse {

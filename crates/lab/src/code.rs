@@ -58,6 +58,10 @@ code!(
     ItemCode
 );
 code!(
+    /// What a person is authorised for: `A26-003`, the third that was granted in 2026.
+    AuthorisationCode
+);
+code!(
     /// A check: `C26-014`, the fourteenth that was begun in 2026.
     CheckCode
 );
@@ -117,8 +121,9 @@ pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
 pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
-    let year =
-        head.strip_prefix(['B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S', 'X']).unwrap_or_default();
+    let year = head
+        .strip_prefix(['A', 'B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S', 'X'])
+        .unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)
 }

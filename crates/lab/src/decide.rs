@@ -1,6 +1,7 @@
 //! Turning a request into facts, or refusing it with reasons.
 
 mod attachments;
+mod authorisations;
 mod charge;
 mod checks;
 mod control;
@@ -66,6 +67,9 @@ fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
         Request::FoundLaboratory(request) => desk.found_laboratory(request),
         Request::AddPerson(request) => desk.add_person(request),
         Request::SetRights(request) => desk.set_rights(request),
+        Request::GrantAuthorisation(request) => desk.grant_authorisation(request),
+        Request::ChangeAuthorisation(request) => desk.change_authorisation(request),
+        Request::SuperviseWork(request) => desk.supervise_work(request),
         Request::AdoptMethod(request) => desk.adopt_method(request),
         Request::ConfirmFigure(request) => desk.confirm_figure(request),
         Request::RegisterItem(request) => desk.register_item(request),

@@ -1,11 +1,14 @@
 //! What a result stands on: the links from the result back to apparatus, balance and people, each
 //! with what proved it when it was used.
 
-use crate::code::{CheckCode, ItemCode};
+use crate::authorisation::{Activity, AuthorisationRule, Cover};
+use crate::code::{AuthorisationCode, CheckCode, ItemCode, PersonCode};
 use crate::fact::Standing;
-use crate::state::{Check, Item, Lab, Run, Specimen, TestResult};
+use crate::state::{Check, Item, Lab, Noted, Run, Specimen, TestResult};
 use jiff::Timestamp;
 use serde::Serialize;
+use stonewear_method::MethodId;
+use stonewear_method::model::When;
 
 /// What a link of the evidence is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -38,11 +41,33 @@ pub enum Proof {
         /// The check.
         check: CheckCode,
     },
+    /// The person was authorised for the work when they did it.
+    Authorised {
+        /// By which authorisation.
+        authorisation: AuthorisationCode,
+    },
+    /// Somebody who was authorised watched the work.
+    Supervised {
+        /// Who.
+        by: PersonCode,
+    },
     /// It was used without being proved.
     NotProved {
         /// Why not.
         why: String,
     },
+}
+
+impl Proof {
+    /// How much is left to be wished: of two proofs of one link the weaker is what counts.
+    fn weakness(&self) -> u8 {
+        match self {
+            Self::Proved { .. } | Self::Authorised { .. } => 0,
+            Self::Supervised { .. } => 1,
+            Self::Recorded => 2,
+            Self::NotProved { .. } => 3,
+        }
+    }
 }
 
 /// One link of the evidence of a result.
@@ -113,10 +138,11 @@ impl Line<'_> {
         });
         match known {
             None => self.links.push(link),
-            // The same item used twice: the weaker proof is what the evidence must show.
+            // The same item used twice, or the same person at work: the weaker proof is what the evidence must show.
             Some(known) => {
-                if matches!(link.proof, Proof::NotProved { .. }) {
+                if link.proof.weakness() > known.proof.weakness() {
                     known.proof = link.proof;
+                    (known.since, known.until) = (link.since, link.until);
                 }
                 known.positions.extend(link.positions);
                 known.positions.sort_unstable();
@@ -139,7 +165,7 @@ impl Line<'_> {
             );
         }
         if let Some(release) = result.release() {
-            self.person("released by", release.by.as_str(), release.at, release.position);
+            self.person("released by", release, &result.method, Activity::Release);
         }
         if let Some(in_use) = self.lab.methods.get(&result.method) {
             let confirmed = in_use.confirmations.iter().map(|confirmation| confirmation.position);
@@ -184,21 +210,26 @@ impl Line<'_> {
     }
 
     fn specimen(&mut self, specimen: &Specimen) {
-        let weighed =
-            [("weighed before by", &specimen.before), ("weighed after by", &specimen.after)];
-        let fractions = specimen.fractions.values().map(|masses| ("fractions weighed by", masses));
+        let weighed = [
+            ("weighed before by", Activity::MakeUp, &specimen.before),
+            ("weighed after by", Activity::WeighAfter, &specimen.after),
+        ];
+        let fractions = specimen
+            .fractions
+            .values()
+            .map(|masses| ("fractions weighed by", Activity::MakeUp, masses));
         let masses: Vec<_> = fractions.chain(weighed).collect();
         let weighings =
-            masses.iter().flat_map(|(_, masses)| masses.iter().map(|mass| mass.position));
+            masses.iter().flat_map(|(_, _, masses)| masses.iter().map(|mass| mass.position));
         let readings = specimen.readings.values().flatten().map(|reading| reading.position);
         let positions =
             std::iter::once(specimen.begun.position).chain(weighings).chain(readings).collect();
         let name = format!("grading {}", specimen.grading);
         let code = specimen.code.as_str();
         self.recorded(LinkKind::Specimen, "specimen", code, &name, specimen.begun.at, positions);
-        for (role, masses) in masses {
+        for (role, activity, masses) in masses {
             let Some(mass) = masses.last() else { continue };
-            self.person(role, mass.by.as_str(), mass.at, mass.position);
+            self.person(role, mass, &specimen.method, activity);
             self.item("balance", &mass.value.balance, mass.position, mass.at);
             let used = [
                 ("sieve", &mass.value.sieve),
@@ -211,8 +242,13 @@ impl Line<'_> {
                 }
             }
         }
-        for reading in specimen.readings.values().filter_map(|readings| readings.last()) {
-            self.person("read by", reading.by.as_str(), reading.at, reading.position);
+        for (key, readings) in &specimen.readings {
+            let Some(reading) = readings.last() else { continue };
+            let name = key.split('.').next().unwrap_or_default();
+            let rules = self.lab.rules_of(specimen);
+            let when = rules.and_then(|(method, _)| Some(method.reading(name)?.when));
+            let activity = Activity::of_reading(when.unwrap_or(When::After));
+            self.person("read by", reading, &specimen.method, activity);
             let Some(instrument) = &reading.value.instrument else { continue };
             let known = self.lab.items.get(instrument);
             let role = known.map_or("instrument", |item| item.kind.in_words());
@@ -245,7 +281,7 @@ impl Line<'_> {
             run.started.at,
             positions.collect(),
         );
-        self.person("run by", run.started.by.as_str(), run.started.at, position);
+        self.person("run by", &run.started, &specimen.method, Activity::Run);
         if let Some(placed) = run.placed(&specimen.code) {
             if let Some(jar) = &placed.jar {
                 self.item("jar", jar, position, run.started.at);
@@ -260,9 +296,36 @@ impl Line<'_> {
         self.item("apparatus", &run.apparatus, position, run.started.at);
     }
 
-    fn person(&mut self, role: &str, code: &str, at: Timestamp, position: u64) {
-        let name = self.lab.people.get(code).map_or(code, |person| person.name.as_str()).to_owned();
-        self.recorded(LinkKind::Person, role, code, &name, at, vec![position]);
+    /// A person with what stood behind their work when they did it. Where the laboratory asks for
+    /// no authorisation, one that is there is shown, and none is missed.
+    fn person<T>(&mut self, role: &str, done: &Noted<T>, method: &MethodId, activity: Activity) {
+        let lab = self.lab;
+        let name = lab.people.get(&done.by).map_or(done.by.as_str(), |person| &person.name);
+        let cover = lab.cover(&done.by, method, activity, done.at, done.position);
+        let asked = lab.authorisation_rule_before(done.position) != AuthorisationRule::NotRequired;
+        let (proof, since, until) = match cover {
+            Cover::Authorised { authorisation, since, until } => {
+                let until = until.and_then(|last| lab.end_of(last));
+                (Proof::Authorised { authorisation }, since, until)
+            }
+            Cover::Supervised { by, since, until } => {
+                (Proof::Supervised { by }, since, lab.end_of(until))
+            }
+            Cover::Nothing { why } if asked => {
+                (Proof::NotProved { why: format!("not authorised: {why}") }, done.at, None)
+            }
+            Cover::Nothing { .. } => (Proof::Recorded, done.at, None),
+        };
+        self.add(Link {
+            kind: LinkKind::Person,
+            role: role.to_owned(),
+            code: done.by.to_string(),
+            name: name.to_owned(),
+            proof,
+            since: Some(since),
+            until,
+            positions: vec![done.position],
+        });
     }
 
     /// An item with what proved it when the fact at `used_at` was recorded.

@@ -10,6 +10,7 @@ mod custody;
 mod experiments;
 mod observed;
 mod parts;
+mod people;
 pub mod proficiency;
 mod recorded;
 pub mod round;
@@ -20,6 +21,7 @@ pub use custody::{CustodyStep, Holder, OutsideResultRecorded, SampleHandedOver};
 pub use experiments::*;
 pub use observed::{ReadingTaken, SievingRecorded};
 pub use parts::*;
+pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};
 pub use recorded::Recorded;
 use recorded::universal_time;
 
@@ -70,6 +72,12 @@ pub enum Fact {
         /// On what grounds.
         reason: String,
     },
+    /// A person is authorised for activities by a method.
+    AuthorisationGranted(AuthorisationGranted),
+    /// An authorisation was suspended, withdrawn, or is in force again.
+    AuthorisationChanged(AuthorisationChanged),
+    /// An authorised person watches the work of another.
+    SupervisionBegun(SupervisionBegun),
     /// An edition of a method is in use; the whole of it is kept here, so that every result can
     /// be worked out again from the journal alone.
     MethodAdopted {

@@ -38,6 +38,8 @@ pub enum ThingKind {
     Experiment,
     /// Somebody who works here.
     Person,
+    /// What somebody is authorised for.
+    Authorisation,
 }
 
 /// Something that has a code.
@@ -68,6 +70,7 @@ impl Thing {
             ThingKind::Score => "a score".to_owned(),
             ThingKind::Experiment => "an experiment".to_owned(),
             ThingKind::Person => "a person".to_owned(),
+            ThingKind::Authorisation => "an authorisation".to_owned(),
         }
     }
 }
@@ -160,7 +163,12 @@ impl Lab {
             .people
             .values()
             .map(move |person| thing(ThingKind::Person, person.code.as_str(), person.name.clone()));
+        let authorisations = self.authorisations.values().map(move |one| {
+            let name = format!("{}, {}", one.person, one.method);
+            thing(ThingKind::Authorisation, one.code.as_str(), name)
+        });
         items
+            .chain(authorisations)
             .chain(samples)
             .chain(specimens)
             .chain(runs)

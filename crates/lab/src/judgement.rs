@@ -15,7 +15,7 @@ use stonewear_stats::conformity::probability_above;
 
 /// A precision limit over a standard deviation: 2.8 (ASTM C670, d2s, from memory; the published
 /// lines of BRE-MDrvals stand in the same ratio, seen).
-const LIMIT_OVER_DEVIATION: Decimal = Decimal::from_parts(28, 0, 0, false, 1);
+pub(crate) const LIMIT_OVER_DEVIATION: Decimal = Decimal::from_parts(28, 0, 0, false, 1);
 /// Coverage factor of the expanded uncertainty: about 95 % for a normal distribution.
 pub const COVERAGE_FACTOR: Decimal = Decimal::TWO;
 /// Decimals that a standard uncertainty from a precision statement keeps; it is rounded up, so

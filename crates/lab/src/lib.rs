@@ -12,12 +12,15 @@
 
 pub mod agreement;
 pub mod attachment;
+pub mod authorisation;
 pub mod charge;
 pub mod code;
 pub mod control;
 pub mod decide;
 pub mod doubt;
 pub mod drying;
+pub mod due;
+pub mod duplicates;
 pub mod estimate;
 pub mod evidence;
 pub mod experiment;
@@ -39,8 +42,9 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, ParticipantCode,
-    PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
+    AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
+    ParticipantCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode,
+    SpecimenCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

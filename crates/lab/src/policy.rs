@@ -23,6 +23,10 @@ pub enum Policy {
     ResultsDiffer,
     /// Whether another person than those who tested has to release.
     ReleaseByAnother,
+    /// What is asked of work without an authorisation.
+    Authorisation,
+    /// For how long an authorisation holds where no day is named.
+    AuthorisationMonths,
     /// By which rules control charts are judged.
     ControlRules,
     /// What follows when a reference result is out of control.
@@ -44,19 +48,24 @@ pub struct Choice {
     pub words: &'static str,
 }
 
+/// An authorisation that nobody looks at for longer is none.
+const MOST_MONTHS: Decimal = Decimal::from_parts(120, 0, 0, false, 0);
+
 const fn choice(value: &'static str, words: &'static str) -> Choice {
     Choice { value, words }
 }
 
 impl Policy {
     /// Every policy, in the order in which page and command list them.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 13] = [
         Self::DecisionRule,
         Self::Comparison,
         Self::Uncertainty,
         Self::RepeatabilityLimit,
         Self::ResultsDiffer,
         Self::ReleaseByAnother,
+        Self::Authorisation,
+        Self::AuthorisationMonths,
         Self::ControlRules,
         Self::OutOfControl,
         Self::ReferenceInterval,
@@ -73,6 +82,8 @@ impl Policy {
             Self::RepeatabilityLimit => "repeatability-limit",
             Self::ResultsDiffer => "results-differ",
             Self::ReleaseByAnother => "release-by-another",
+            Self::Authorisation => "authorisation",
+            Self::AuthorisationMonths => "authorisation-months",
             Self::ControlRules => "control-rules",
             Self::OutOfControl => "out-of-control",
             Self::ReferenceInterval => "reference-interval",
@@ -92,6 +103,10 @@ impl Policy {
             }
             Self::ResultsDiffer => "What follows when results of one sample lie further apart?",
             Self::ReleaseByAnother => "Has another person than those who tested to release?",
+            Self::Authorisation => "What is asked of work without an authorisation?",
+            Self::AuthorisationMonths => {
+                "For how long does an authorisation hold where no day is named?"
+            }
             Self::ControlRules => "By which rules are control charts judged?",
             Self::OutOfControl => "What follows when a reference result is out of control?",
             Self::ReferenceInterval => "When is the reference aggregate tested again?",
@@ -139,6 +154,15 @@ impl Policy {
             choice("not-required", "whoever may release may release what they tested"),
             choice("required", "who tested does not release"),
         ];
+        const AUTHORISATION: [Choice; 3] = [
+            choice("not-required", "nothing: who has the right may work by every method"),
+            choice(
+                "reason",
+                "a reason, which the report prints, unless one who is authorised watches",
+            ),
+            choice("required", "it is refused, unless one who is authorised watches"),
+        ];
+        const AUTHORISATION_MONTHS: [Choice; 1] = [choice("none", "until it is withdrawn")];
         const CONTROL_RULES: [Choice; 5] = [
             choice("1 2", "one result beyond 3 s, or two of three beyond 2 s on one side"),
             choice("1", "one result beyond 3 s"),
@@ -173,15 +197,52 @@ impl Policy {
             Self::RepeatabilityLimit => &REPEATABILITY_LIMIT,
             Self::ResultsDiffer => &RESULTS_DIFFER,
             Self::ReleaseByAnother => &RELEASE_BY_ANOTHER,
+            Self::Authorisation => &AUTHORISATION,
+            Self::AuthorisationMonths => &AUTHORISATION_MONTHS,
         }
     }
 
-    /// What a number means as its value; `None` where a number is no answer. The unit is % loss.
+    /// What a number means as its value; `None` where a number is no answer.
     pub fn number(self) -> Option<&'static str> {
         match self {
             Self::Uncertainty => Some("the laboratory's own standard uncertainty"),
             Self::RepeatabilityLimit => Some("the laboratory's own limit"),
-            _ => None,
+            Self::AuthorisationMonths => Some("from the day on which it is granted"),
+            Self::DecisionRule
+            | Self::Comparison
+            | Self::ResultsDiffer
+            | Self::ReleaseByAnother
+            | Self::Authorisation
+            | Self::ControlRules
+            | Self::OutOfControl
+            | Self::ReferenceInterval
+            | Self::BaselineResults
+            | Self::OverlapResults => None,
+        }
+    }
+
+    /// The unit of that number.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Self::AuthorisationMonths => "months",
+            _ => "% loss",
+        }
+    }
+
+    /// Whether a number can be its value.
+    fn can_be(self, value: Decimal) -> bool {
+        let (is_whole, most) = match self {
+            Self::AuthorisationMonths => (value.is_integer(), MOST_MONTHS),
+            _ => (true, Decimal::TEN),
+        };
+        is_whole && value > Decimal::ZERO && value <= most
+    }
+
+    /// What its number must be.
+    fn number_wanted(self) -> String {
+        match self {
+            Self::AuthorisationMonths => format!("a whole number from 1 to {MOST_MONTHS}"),
+            _ => "a number above 0 and at most 10".to_owned(),
         }
     }
 
@@ -255,6 +316,15 @@ impl Policy {
                 "ISO/IEC 17025:2017 asks that somebody authorises a report (7.8.2.1, from memory), \
                  not that it is another person; requiring one is common practice."
             }
+            Self::Authorisation => {
+                "ISO/IEC 17025:2017 asks that people are authorised for the work that they do, with \
+                 records of it (6.2.5 and 6.2.6, from memory). Nothing is blocked by default: the \
+                 laboratory first records who is authorised."
+            }
+            Self::AuthorisationMonths => {
+                "ISO/IEC 17025:2017 asks that competence is monitored and names no interval (6.2.5, \
+                 from memory); an interval is common practice, no published source."
+            }
             Self::ControlRules => {
                 "W. A. Shewhart's action limits at 3 s and warning limits at 2 s, as in ISO 7870-2 \
                  and NIST/SEMATECH e-Handbook 6.3.2 (from memory); what they cost: C. W. Champ and \
@@ -297,10 +367,15 @@ impl Policy {
             });
         };
         match stonewear_measure::read(typed) {
-            Ok(value) if value > Decimal::ZERO && value <= Decimal::TEN => Ok(value.to_string()),
+            Ok(value) if self.can_be(value) && self.unit() == "months" => {
+                Ok(value.trunc().to_string())
+            }
+            Ok(value) if self.can_be(value) => Ok(value.to_string()),
             _ => Err(format!(
-                "write {}, or a number above 0 and at most 10: {number}, % loss",
-                names.join(", ")
+                "write {}, or {}: {number}, {}",
+                names.join(", "),
+                self.number_wanted(),
+                self.unit()
             )),
         }
     }
@@ -309,7 +384,7 @@ impl Policy {
     pub fn in_words(self, value: &str) -> String {
         match (self.choices().iter().find(|choice| choice.value == value), self.number()) {
             (Some(choice), _) => choice.words.to_owned(),
-            (None, Some(number)) => format!("{number}, {value} % loss"),
+            (None, Some(number)) => format!("{number}, {value} {}", self.unit()),
             (None, None) if self == Self::ControlRules => crate::control::Rules::read(value)
                 .map_or_else(|| value.to_owned(), |rules| rules.in_words()),
             (None, None) => value.to_owned(),
@@ -387,7 +462,14 @@ pub enum UncertaintyFrom {
 impl Lab {
     /// A policy as it is in force now: as decided last, or its default.
     pub fn policy(&self, policy: Policy) -> InForce<'_> {
-        let decided = self.policies.get(&policy).and_then(|decisions| decisions.last());
+        self.policy_before(policy, u64::MAX)
+    }
+
+    /// A policy as it was in force before this place in the journal.
+    pub fn policy_before(&self, policy: Policy, before: u64) -> InForce<'_> {
+        let decisions = self.policies.get(&policy);
+        let decided = decisions
+            .and_then(|decisions| decisions.iter().rfind(|decision| decision.position < before));
         let value = decided.map_or(policy.default_value(), |decided| decided.value.value.as_str());
         InForce { policy, value, words: policy.in_words(value), decided }
     }
@@ -438,6 +520,7 @@ impl Lab {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::authorisation::AuthorisationRule;
 
     /// Each policy's default is one of its values, and reads back as itself; so does every value.
     #[test]
@@ -472,7 +555,14 @@ mod tests {
         ] {
             assert_eq!(policy.read(typed), Err(said.to_owned()), "{typed}");
         }
+        assert_eq!(Policy::AuthorisationMonths.read("24.0").as_deref(), Ok("24"));
+        for typed in ["0", "1.5", "121", "-3"] {
+            let right = "write none, or a whole number from 1 to 120: from the day on which it is \
+                         granted, months";
+            assert_eq!(Policy::AuthorisationMonths.read(typed), Err(right.to_owned()), "{typed}");
+        }
         assert_eq!(Policy::Uncertainty.read(" 0,45 ").as_deref(), Ok("0.45"));
+        assert_eq!("rule".parse::<Policy>().unwrap_err().split(',').count(), 7);
         assert_eq!("rule".parse::<Policy>().unwrap_err().split(',').count(), 10);
     }
 
@@ -483,6 +573,8 @@ mod tests {
         assert_eq!(lab.comparison(), Comparison::AsReported);
         assert_eq!(lab.uncertainty_from(), UncertaintyFrom::Nowhere);
         assert_eq!(lab.own_repeatability_limit(), None);
+        assert_eq!(lab.authorisation_rule(), AuthorisationRule::NotRequired);
+        assert_eq!(lab.authorisation_months(), None);
         assert!(!lab.wants_another_pair() && !lab.wants_release_by_another());
     }
 }

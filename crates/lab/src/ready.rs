@@ -1,11 +1,13 @@
 //! May I test now? For an apparatus and a method: ready, until when, or what is missing, with the
 //! check that would mend it.
 
+use crate::authorisation::{Activity, AuthorisationRule};
 use crate::charge::due_of;
-use crate::code::ItemCode;
+use crate::code::{ItemCode, PersonCode};
 use crate::fact::{Right, Standing};
 use crate::state::{Item, Lab, MethodInUse};
 use jiff::Timestamp;
+use jiff::civil::Date;
 use serde::Serialize;
 use stonewear_measure::Decimal;
 use stonewear_method::MethodId;
@@ -32,6 +34,17 @@ pub struct Holding {
     pub until: Option<Timestamp>,
 }
 
+/// Who is authorised for an activity, and until when.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Authorised {
+    /// The activity.
+    pub activity: Activity,
+    /// Who is authorised longest.
+    pub person: PersonCode,
+    /// The last day; absent when it holds until it is withdrawn.
+    pub until: Option<Date>,
+}
+
 /// Whether a method can be tested with an apparatus at some instant.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Readiness {
@@ -45,6 +58,9 @@ pub struct Readiness {
     pub until: Option<Timestamp>,
     /// The proofs that it rests on: of each kind the one that holds longest.
     pub rests_on: Vec<Holding>,
+    /// Where the laboratory asks for authorisations: for each activity who has one longest.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub authorised: Vec<Authorised>,
     /// What is missing.
     pub lacks: Vec<Lack>,
     /// What is not missing yet and soon will be: a ball charge that is about to leave its tolerance.
@@ -68,7 +84,13 @@ impl Lab {
     }
 
     fn readiness_for(&self, apparatus: &Item, in_use: &MethodInUse, at: Timestamp) -> Readiness {
-        let mut asked = Asked { lab: self, at, rests_on: Vec::new(), lacks: Vec::new() };
+        let mut asked = Asked {
+            lab: self,
+            at,
+            rests_on: Vec::new(),
+            authorised: Vec::new(),
+            lacks: Vec::new(),
+        };
         asked.item(apparatus);
         if in_use.method.vessel == Vessel::JarMill {
             asked.one_of(ItemKind::Jar, None);
@@ -83,12 +105,14 @@ impl Lab {
         }
         asked.somebody_who_may(Right::Test);
         asked.somebody_who_may(Right::Release);
+        asked.somebody_authorised(&in_use.id);
         Readiness {
             apparatus: apparatus.code.clone(),
             method: in_use.id.clone(),
             ready: asked.lacks.is_empty(),
-            until: asked.rests_on.iter().filter_map(|holding| holding.until).min(),
+            until: asked.until(),
             rests_on: asked.rests_on,
+            authorised: asked.authorised,
             lacks: asked.lacks,
             warnings: self.worn_charges(in_use, at),
         }
@@ -154,6 +178,7 @@ struct Asked<'a> {
     lab: &'a Lab,
     at: Timestamp,
     rests_on: Vec<Holding>,
+    authorised: Vec<Authorised>,
     lacks: Vec<Lack>,
 }
 
@@ -189,6 +214,33 @@ impl Asked<'_> {
                 self.lacks.push(Lack { what, why: "there is none".to_owned(), mend });
             }
             None => self.lacks.extend(judged.into_iter().filter_map(Result::err)),
+        }
+    }
+
+    /// When the first of all that it rests on runs out.
+    fn until(&self) -> Option<Timestamp> {
+        let days = self.authorised.iter().filter_map(|one| self.lab.end_of(one.until?));
+        self.rests_on.iter().filter_map(|holding| holding.until).chain(days).min()
+    }
+
+    /// Where the laboratory asks for authorisations: somebody has one for each part of the work.
+    fn somebody_authorised(&mut self, method: &MethodId) {
+        if self.lab.authorisation_rule() == AuthorisationRule::NotRequired {
+            return;
+        }
+        for activity in Activity::ALL {
+            let people = self.lab.authorised_for(method, activity, self.at);
+            let longest = people.into_iter().max_by_key(|(_, until)| until.unwrap_or(Date::MAX));
+            match longest {
+                Some((person, until)) => {
+                    self.authorised.push(Authorised { activity, person: person.clone(), until });
+                }
+                None => self.lacks.push(Lack {
+                    what: "people".to_owned(),
+                    why: format!("nobody is authorised to {}", activity.in_words()),
+                    mend: "authorise somebody, or renew what ran out".to_owned(),
+                }),
+            }
         }
     }
 

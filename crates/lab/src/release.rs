@@ -2,49 +2,40 @@
 //! the laboratory wants that.
 
 use crate::code::PersonCode;
-use crate::evidence::LinkKind;
 use crate::fact::Right;
-use crate::state::{Lab, Person, TestResult};
+use crate::state::{Lab, Person, Specimen, TestResult};
 use std::collections::BTreeSet;
 
 impl Lab {
     /// Who tested: made up, dried, soaked, weighed, ran or read a specimen of the result.
     pub fn testers(&self, result: &TestResult) -> BTreeSet<PersonCode> {
-        let named = self
-            .evidence(result)
-            .into_iter()
-            .filter(|link| link.kind == LinkKind::Person && link.role != "released by")
-            .map(|link| PersonCode::from(link.code.as_str()));
         let specimens = result.specimens.iter().filter_map(|code| self.specimens.get(code));
-        let begun = specimens.clone().map(|specimen| specimen.begun.by.clone());
-        // The evidence names who gave the mass that counts; whoever gave one that was replaced
-        // had the specimen in hand, too.
-        let weighed = specimens.clone().flat_map(|specimen| {
-            let fractions = specimen.fractions.values().flatten();
-            fractions.chain(&specimen.before).chain(&specimen.after).map(|mass| mass.by.clone())
-        });
-        let read = specimens
-            .clone()
-            .flat_map(|specimen| specimen.readings.values().flatten().map(|one| one.by.clone()));
-        let dried =
-            specimens.clone().flat_map(|specimen| specimen.drying.iter().map(|one| one.by.clone()));
-        let soaked =
-            specimens.clone().filter_map(|specimen| Some(specimen.soak.as_ref()?.by.clone()));
-        let runs = specimens.filter_map(|specimen| self.runs.get(specimen.run.as_ref()?));
-        let turned = runs.flat_map(|run| {
+        specimens.flat_map(|specimen| self.hands_on(specimen)).collect()
+    }
+
+    /// Who had a specimen in hand: also who gave a mass that was replaced.
+    pub fn hands_on(&self, specimen: &Specimen) -> BTreeSet<PersonCode> {
+        let fractions = specimen.fractions.values().flatten();
+        let masses = fractions.chain(&specimen.before).chain(&specimen.after);
+        let read = specimen.readings.values().flatten().map(|one| &one.by);
+        let dried = specimen.drying.iter().map(|one| &one.by);
+        let soaked = specimen.soak.iter().map(|soak| &soak.by);
+        let run = specimen.run.as_ref().and_then(|run| self.runs.get(run));
+        let turned = run.into_iter().flat_map(|run| {
             let paused = run.interruptions.iter().flat_map(|one| {
-                let resumed = one.value.resumed.as_ref().map(|resumed| resumed.by.clone());
-                std::iter::once(one.by.clone()).chain(resumed)
+                let resumed = one.value.resumed.as_ref().map(|resumed| &resumed.by);
+                std::iter::once(&one.by).chain(resumed)
             });
-            paused.chain(run.stopped.as_ref().map(|end| end.by.clone()))
+            let ended = run.stopped.as_ref().map(|end| &end.by);
+            std::iter::once(&run.started.by).chain(paused).chain(ended)
         });
-        named
-            .chain(begun)
-            .chain(weighed)
+        std::iter::once(&specimen.begun.by)
+            .chain(masses.map(|mass| &mass.by))
             .chain(read)
             .chain(dried)
             .chain(soaked)
             .chain(turned)
+            .cloned()
             .collect()
     }
 

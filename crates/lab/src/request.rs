@@ -33,6 +33,7 @@ mod corrections;
 mod equipment;
 mod experiments;
 mod laboratory;
+mod people;
 mod results;
 mod rounds;
 mod samples;
@@ -44,6 +45,7 @@ pub use corrections::*;
 pub use equipment::*;
 pub use experiments::*;
 pub use laboratory::*;
+pub use people::*;
 pub use results::*;
 pub use rounds::*;
 pub use samples::*;
@@ -58,6 +60,12 @@ pub enum Request {
     AddPerson(AddPerson),
     /// Change what a person may do.
     SetRights(SetRights),
+    /// Authorise a person for activities by a method.
+    GrantAuthorisation(GrantAuthorisation),
+    /// Suspend or withdraw an authorisation, or put a suspended one in force again.
+    ChangeAuthorisation(ChangeAuthorisation),
+    /// Record that one watches the work of a person who is not authorised.
+    SuperviseWork(SuperviseWork),
     /// Take an edition of a method into use.
     AdoptMethod(AdoptMethod),
     /// Confirm or correct a number of a method against the laboratory's own copy.

@@ -1,6 +1,7 @@
 //! The laboratory as it stands: what all facts so far fold into.
 
 mod attachment;
+mod authorisation;
 mod bench;
 mod control;
 mod custody;
@@ -15,6 +16,7 @@ mod score;
 mod sieving;
 
 pub use attachment::Attachment;
+pub use authorisation::{Authorisation, AuthorisationChange, Supervision};
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
 pub use control::{Import, Investigation, ReferenceLot};
 pub use custody::Custody;
@@ -35,13 +37,14 @@ pub use score::{Score, ScoreAction};
 pub use sieving::{Sieving, SievingRules};
 
 use crate::code::{
-    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, PersonCode,
-    ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
+    AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
+    PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
 };
 use crate::fact::{ChargeChanged, Condition, EventNoted, Right, Standing};
 use crate::policy::Policy;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use jiff::{Timestamp, ZonedDateTime};
+use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use stonewear_measure::Decimal;
@@ -116,6 +119,10 @@ pub struct Lab {
     pub identity: Option<Identity>,
     /// People by initials.
     pub people: BTreeMap<PersonCode, Person>,
+    /// What people are authorised for.
+    pub authorisations: BTreeMap<AuthorisationCode, Authorisation>,
+    /// Whose work was watched, by whom, in the order of the journal.
+    pub supervisions: Vec<Noted<Supervision>>,
     /// Equipment by code.
     pub items: BTreeMap<ItemCode, Item>,
     /// Methods in use.
@@ -186,6 +193,13 @@ impl Lab {
         let name = self.identity.as_ref().map_or("UTC", |identity| identity.time_zone.as_str());
         // A zone that a later version does not know any longer is shown in universal time.
         at.to_zoned_datetime(TimeZone::get(name).unwrap_or(TimeZone::UTC))
+    }
+
+    /// The last second of a day by the laboratory's calendar.
+    pub fn end_of(&self, day: Date) -> Option<Timestamp> {
+        let zone = self.local(Timestamp::UNIX_EPOCH).time_zone().clone();
+        let next = day.tomorrow().ok()?.to_zoned_datetime(zone).ok()?;
+        next.timestamp().checked_sub(SignedDuration::from_secs(1)).ok()
     }
 
     /// Items of a kind, in the order of their codes.

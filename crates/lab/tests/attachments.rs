@@ -75,7 +75,7 @@ fn what_cannot_be_attached_is_refused_with_what_would_be_right() {
         (
             AttachFile { to: "Q99".into(), ..photo() },
             "[code-unknown] to: nothing here has the code “Q99”; name a check, an item, a sample, \
-             a specimen, a run or a result",
+             a specimen, a run, a result or an authorisation",
         ),
         (AttachFile { to: " ".into(), ..photo() }, "[code-unknown] to: what the file belongs to"),
         (

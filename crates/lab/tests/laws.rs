@@ -67,6 +67,11 @@ fn typed() -> impl Strategy<Value = String> {
             "en-933-1",
             "sieve_mm,retained_g\n19,0\n9.5,1000\npan,500",
             "lid.jpg",
+            "make-up",
+            "run",
+            "A26-001",
+            "suspended",
+            "authorisation",
             "decision-rule",
             "guarded",
             "uncertainty",
@@ -108,6 +113,10 @@ fn request() -> impl Strategy<Value = Request> {
         FoundLaboratory::default().into(),
         AddPerson { rights: vec![String::new()], ..AddPerson::default() }.into(),
         SetRights { rights: vec![String::new()], ..SetRights::default() }.into(),
+        GrantAuthorisation { activities: vec![String::new(); 2], ..GrantAuthorisation::default() }
+            .into(),
+        ChangeAuthorisation::default().into(),
+        SuperviseWork { activities: vec![String::new(); 2], ..SuperviseWork::default() }.into(),
         AdoptMethod::default().into(),
         ConfirmFigure::default().into(),
         RegisterItem {

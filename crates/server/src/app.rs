@@ -12,7 +12,7 @@ use crate::sheets;
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{Path, RawForm, State};
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, COOKIE, SET_COOKIE};
+use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, COOKIE, HOST, SET_COOKIE};
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::middleware::from_fn;
 use axum::response::{Html, IntoResponse, Redirect, Response};
@@ -75,6 +75,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/equipment/{code}/wear.pdf", get(sheets::wear_pdf))
         .route("/experiments/{code}/runs.csv", get(sheets::experiment_csv))
         .route("/experiments/{code}/sheet.pdf", get(sheets::experiment_pdf))
+        .route("/due.ics", get(due_calendar))
         .route("/find", get(find))
         .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))
@@ -217,6 +218,19 @@ async fn report(State(app): State<App>, Path(code): Path<String>) -> Response {
         }
         _ => (StatusCode::NOT_FOUND, "there is no such result").into_response(),
     }
+}
+
+/// What falls due, as a calendar to subscribe to.
+async fn due_calendar(State(app): State<App>, headers: HeaderMap) -> Response {
+    let laboratory = app.read();
+    let lab = laboratory.lab();
+    let due = lab.due(laboratory.now(), &stonewear_lab::due::Wanted::default());
+    // The address under which the program that asks has reached this one.
+    let host = headers.get(HOST).and_then(|host| host.to_str().ok());
+    let base = host.map(|host| format!("http://{host}")).unwrap_or_default();
+    let text = stonewear_lab::due::calendar(lab, &due, &base);
+    let kind = (CONTENT_TYPE, "text/calendar; charset=utf-8");
+    ([kind, (CONTENT_DISPOSITION, "inline; filename=\"due.ics\"")], text).into_response()
 }
 
 /// Opens what has the code that was typed or scanned; else the page shows what is near to it.

@@ -9,6 +9,7 @@ mod corrections;
 mod custody;
 mod doubts;
 mod drying;
+mod due;
 mod equipment;
 mod experiments;
 mod find;
@@ -19,6 +20,7 @@ mod methods;
 mod outside;
 mod parts;
 mod people;
+mod person;
 mod policies;
 mod proficiency;
 mod readings;
@@ -138,6 +140,8 @@ pub(crate) fn page(
         ["rounds", code] => rounds::one(&view, code)?,
         ["proficiency"] => proficiency::page(&view),
         ["people"] => people::list(&view),
+        ["people", code] => person::one(&view, code)?,
+        ["due"] => due::page(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
     };

@@ -83,10 +83,11 @@ const EXACT: [&str; 6] = ["measure", "method", "sieving", "lab", "procedure", "d
 
 /// Where the laboratory estimates from many readings (limits, bands, forecasts, scores), in double
 /// precision. What is found there is rounded on purpose before it goes into words or a fact.
-const STATISTICS: [&str; 12] = [
+const STATISTICS: &[&str] = &[
     "lab/src/charge/",
     "lab/src/control",
     "lab/src/decide/control",
+    "lab/src/duplicates.rs",
     "lab/src/estimate.rs",
     "lab/src/experiment/",
     "lab/src/proficiency/document.rs",

@@ -69,6 +69,9 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::LaboratoryFounded { name, .. } => format!("founded {name}"),
         Fact::PersonAdded { person, name, .. } => format!("added {person}, {name}"),
         Fact::RightsSet { person, .. } => format!("changed the rights of {person}"),
+        Fact::AuthorisationGranted(_)
+        | Fact::AuthorisationChanged(_)
+        | Fact::SupervisionBegun(_) => super::authorisation::in_words(fact),
         Fact::MethodAdopted { method } => format!("took {} into use", method.key()),
         Fact::FigureConfirmed { method, figure, value, .. } => match value {
             Some(value) => format!("corrected {figure} of {method} to {value}"),

@@ -10,7 +10,8 @@ use std::path::PathBuf;
 use stonewear_lab::attachment::LARGEST_FILE;
 use stonewear_runtime::{LaboratoryView, NewFile};
 
-/// Attach a photo or a file to a check, an item, a sample, a specimen, a run or a result.
+/// Attach a photo or a file to a check, an item, a sample, a specimen, a run, a result or an
+/// authorisation.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 A picture (JPEG, PNG, WebP), a PDF, or text (.txt, .csv) of at most 20 MB; the content says which.\n\

@@ -37,6 +37,10 @@ pub(crate) fn run(evidence: &Evidence) -> Result<Answer, Failure> {
         let held = match &link.proof {
             Proof::Recorded => format!("recorded {since}"),
             Proof::Proved { check } => format!("proved by {check} since {since}{until}"),
+            Proof::Authorised { authorisation } => {
+                format!("authorised by {authorisation} since {since}{until}")
+            }
+            Proof::Supervised { by } => format!("watched by {by} since {since}{until}"),
             Proof::NotProved { why } => format!("NOT PROVED: {why}"),
         };
         text.push_str(&format!("{:22} {:18} {:28} {held}\n", link.role, link.code, link.name));

@@ -1,8 +1,9 @@
 //! `stonewear person`: people and what they may do.
 
 use super::asking::ask;
+use super::authorisation::{self, Authorise, Change, Supervise};
 use crate::answer::{Answer, Failure};
-use crate::arguments::Asking;
+use crate::arguments::{Asking, Folder};
 use stonewear_lab::request::{AddPerson, SetRights};
 
 #[derive(Debug, clap::Subcommand)]
@@ -39,6 +40,33 @@ Example:\n\
         #[arg(long)]
         reason: String,
     },
+    Authorise(Authorise),
+    /// Suspend an authorisation for a while.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear person suspend --by AB A26-003 --reason 'away for half a year'")]
+    Suspend(Change),
+    /// Withdraw an authorisation for good.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear person withdraw --by AB A26-003 --reason 'left the wet bench'")]
+    Withdraw(Change),
+    /// Put a suspended authorisation in force again.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear person reinstate --by AB A26-003 --reason 'two witnessed specimens'")]
+    Reinstate(Change),
+    Supervise(Supervise),
+    /// Show a person: rights, and each authorisation with its evidence.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear person show CD")]
+    Show {
+        #[command(flatten)]
+        folder: Folder,
+        /// Initials.
+        person: String,
+    },
 }
 
 pub(crate) fn run(person: Person) -> Result<Answer, Failure> {
@@ -49,5 +77,11 @@ pub(crate) fn run(person: Person) -> Result<Answer, Failure> {
         Person::Rights { asking, person, may, reason } => {
             ask(&asking, SetRights { person, rights: may, reason })
         }
+        Person::Authorise(authorise) => authorise.ask(),
+        Person::Suspend(change) => change.ask("suspended"),
+        Person::Withdraw(change) => change.ask("withdrawn"),
+        Person::Reinstate(change) => change.ask("in-force"),
+        Person::Supervise(supervise) => supervise.ask(),
+        Person::Show { folder, person } => authorisation::show(&folder, &person),
     }
 }

@@ -76,7 +76,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
             text.push_str(&format!("{:20} or {pattern}\n", ""));
         }
         if let Some(number) = policy.number() {
-            text.push_str(&format!("{:20} or {:21} {number}, % loss\n", "", "a number"));
+            text.push_str(&format!("{:20} or {:21} {number}, {}\n", "", "a number", policy.unit()));
         }
         text.push_str(&format!("{:20} {}\n", "", policy.source()));
         json.push(json!({

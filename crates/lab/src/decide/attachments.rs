@@ -18,7 +18,8 @@ impl Desk<'_> {
             } else {
                 format!("nothing here has the code “{}”", request.to.trim())
             };
-            let hint = "name a check, an item, a sample, a specimen, a run or a result";
+            let hint =
+                "name a check, an item, a sample, a specimen, a run, a result or an authorisation";
             form.wrong("to", "code-unknown", message, hint);
         }
         let step = self.step_of(&mut form, &to, &request.step);
@@ -58,6 +59,7 @@ impl Desk<'_> {
     fn has_code(&self, code: &str) -> bool {
         let lab = self.lab;
         lab.checks.contains_key(code)
+            || lab.authorisations.contains_key(code)
             || lab.items.contains_key(code)
             || lab.samples.contains_key(code)
             || lab.specimens.contains_key(code)

@@ -100,6 +100,7 @@ impl Desk<'_> {
 
     /// What the policies ask of the release of a result.
     pub(super) fn check_release(&self, form: &mut Form, result: &TestResult) {
+        self.judge_releaser(form, result);
         let by = &self.context.by;
         if self.lab.wants_release_by_another() && self.lab.testers(result).contains(by) {
             let name = self.lab.people.get(by).map_or(by.as_str(), |person| person.name.as_str());

@@ -3,6 +3,7 @@
 use super::Desk;
 use super::corrections::judge_resolution;
 use super::form::{Form, code};
+use crate::authorisation::Activity;
 use crate::code::ItemCode;
 use crate::fact::{Fact, ReadingTaken, Right};
 use crate::refusal::Refusal;
@@ -29,6 +30,7 @@ impl Desk<'_> {
             return form.refuse();
         };
         self.judge_when(&mut form, specimen, method, reading);
+        self.judge_authorised(&mut form, method, Activity::of_reading(reading.when));
         let instrument = self.read_with(&mut form, method, reading, &request.instrument);
         let reason = form.optional("reason", &request.reason);
         let taken = values(&mut form, specimen, grading, reading, &request.values, &reason);

@@ -3,12 +3,13 @@
 use super::Desk;
 use super::drum::{ball_count, in_jar, not_wanted};
 use super::form::{Form, code};
+use crate::authorisation::Activity;
 use crate::code::{RunCode, numbered, scanned};
 use crate::fact::{Fact, Placed, Right};
 use crate::refusal::Refusal;
 use crate::request::{Placement, StartRun, StopRun};
 use crate::state::{Run, Specimen, Stopped};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use stonewear_measure::{Decimal, Limits};
 use stonewear_method::{Grading, Method, Toleranced};
 use stonewear_procedure::apparatus::Control;
@@ -74,6 +75,11 @@ impl<'a> Desk<'a> {
         }
         let revolutions_wanted = one_count(&mut form, &tray.rules);
         let judged = tray.rules.iter().map(|(_, method, _)| method);
+        let methods: BTreeMap<_, _> =
+            judged.clone().map(|method| (method.key(), *method)).collect();
+        for method in methods.into_values() {
+            self.judge_authorised(&mut form, method, Activity::Run);
+        }
         let wet = judged.clone().find(|method| method.water_temperature().is_some());
         if let (Some(celsius), Some(method)) = (water_c, wet.or(judged.clone().next())) {
             self.within_temperature(&mut form, celsius, method);

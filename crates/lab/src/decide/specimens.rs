@@ -4,6 +4,7 @@ use super::Desk;
 use super::corrections::judge_resolution;
 use super::form::{Form, Mass, code};
 use super::results::Changed;
+use crate::authorisation::Activity;
 use crate::code::{ItemCode, SpecimenCode, scanned};
 use crate::fact::{Deviation, Fact, Right, Stage, Weighing};
 use crate::refusal::Refusal;
@@ -40,6 +41,7 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         self.still_here(&mut form, sample);
+        self.judge_authorised(&mut form, method, Activity::MakeUp);
         self.judge_choice(&mut form, sample, method, grading);
         judge_resolution(&mut form, "balance", balance, method.specimen.weigh_to_g.value);
         let deviations = form.deviations()?;
@@ -81,6 +83,7 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        self.judge_authorised(&mut form, method, Activity::MakeUp);
         let reason = form.optional("reason", &request.reason);
         if let (Some(run), true) = (&specimen.run, reason.is_empty()) {
             let message = format!("{} was run in {run}; its make-up is on record", specimen.code);
@@ -168,6 +171,7 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let Some((method, grading)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        self.judge_authorised(&mut form, method, Activity::MakeUp);
         if !method.weighs_before_and_after() {
             return not_weighed(form, method);
         }
@@ -226,6 +230,7 @@ impl<'a> Desk<'a> {
             return form.refuse();
         };
         let Some((method, _)) = self.rules(&mut form, specimen) else { return form.refuse() };
+        self.judge_authorised(&mut form, method, Activity::WeighAfter);
         if !method.weighs_before_and_after() {
             return not_weighed(form, method);
         }

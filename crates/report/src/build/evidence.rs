@@ -12,9 +12,15 @@ pub(super) fn links(lab: &Lab, result: &TestResult) -> Vec<EvidenceLink> {
         // The paper draws the result itself, and names a tester once, whatever they did.
         let is_tester = one.kind == LinkKind::Person && one.role != "released by";
         let role = if is_tester { "tested by".to_owned() } else { one.role.clone() };
-        let known = links.iter().any(|known| known.kind == role && known.code == one.code);
-        if one.kind != LinkKind::Result && !known {
-            links.push(EvidenceLink { kind: role, ..link(lab, one) });
+        if one.kind == LinkKind::Result {
+            continue;
+        }
+        let new = EvidenceLink { kind: role, ..link(lab, one) };
+        match links.iter_mut().find(|known| (&known.kind, &known.code) == (&new.kind, &new.code)) {
+            None => links.push(new),
+            // Of all that a tester did, the part that nothing stands behind must be seen.
+            Some(known) if new.standing.is_broken() => *known = new,
+            Some(_) => {}
         }
     }
     links
@@ -28,6 +34,11 @@ fn link(lab: &Lab, link: Link) -> EvidenceLink {
             format!("proved by {check}"),
             Standing::Proved { since, until: link.until.map(|until| day(lab, Some(until))) },
         ),
+        Proof::Authorised { authorisation } => (
+            format!("authorised by {authorisation}"),
+            Standing::Proved { since, until: link.until.map(|until| day(lab, Some(until))) },
+        ),
+        Proof::Supervised { by } => (format!("watched by {by}"), Standing::Recorded { on: since }),
         Proof::NotProved { why } => ("not proved".to_owned(), Standing::NotProved { why }),
     };
     EvidenceLink { kind: link.role, code: link.code, name: link.name, state, standing }

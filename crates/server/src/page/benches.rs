@@ -20,6 +20,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
         div.benches {
             @for mill in mills { (bench(view, mill)) }
         }
+        (super::due::short(view))
         @if view.lab.results.is_empty() { (first_steps(view)) }
         @else { (parts::section("Next", waiting(view))) }
     };

@@ -8,7 +8,7 @@ use stonewear_lab::find::{Thing, ThingKind};
 /// As many as fit on a page without scrolling far.
 const MOST: usize = 12;
 
-/// Where the page of a thing is. People have no page of their own.
+/// Where the page of a thing is. An authorisation is on the page of its person.
 pub(crate) fn path_of(thing: &Thing) -> String {
     let code = &thing.code;
     match thing.kind {
@@ -19,6 +19,11 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Result => format!("/results/{code}"),
         ThingKind::Check => format!("/checks/{code}"),
         ThingKind::Doubt => format!("/doubts/{code}"),
+        ThingKind::Person => format!("/people/{code}"),
+        ThingKind::Authorisation => {
+            let person = thing.name.split(',').next().unwrap_or_default();
+            format!("/people/{person}")
+        }
         ThingKind::Lot => format!("/control/{code}"),
         ThingKind::Investigation => format!("/control/investigations/{code}"),
         ThingKind::Round => format!("/rounds/{code}"),

@@ -3,6 +3,7 @@
 use super::parts::{self, Field, Form};
 use super::{Page, View};
 use maud::{Markup, html};
+use stonewear_lab::authorisation::Activity;
 use stonewear_lab::state::MethodInUse;
 use stonewear_method::Method;
 use stonewear_method::figures::{FigureAt, figures};
@@ -50,11 +51,32 @@ pub(super) fn one(view: &View<'_>, id: &str) -> Option<Page> {
         @if let Some(in_use) = in_use {
             (confirmations(view, in_use))
             (super::sensitivities::section(view, in_use))
+            (authorised(view, in_use))
         }
         (parts::section("Sources", html! { dl.sources { @for (key, source) in &method.sources { dt { (key) } dd { (source) } } } }))
     };
     let title = format!("{} ({})", method.designation, method.edition);
     Some(Page::new(title, body).lead(method.title.clone()).below("Methods", "/methods"))
+}
+
+/// Who is authorised for which part of the work today.
+fn authorised(view: &View<'_>, in_use: &MethodInUse) -> Markup {
+    let rows = Activity::ALL.map(|activity| {
+        let people = view.lab.authorised_for(&in_use.id, activity, view.now);
+        vec![
+            html! { (activity.in_words()) },
+            html! {
+                @if people.is_empty() { "nobody" }
+                @for (person, until) in people {
+                    a href={ "/people/" (person) } { (person) }
+                    @if let Some(until) = until { " until " (until) }
+                    " "
+                }
+            },
+        ]
+    });
+    let table = parts::table("Who is authorised today", &["To", "Who"], &[], rows.to_vec());
+    parts::section("Authorised", table)
 }
 
 fn confirm(view: &View<'_>, method: &Method) -> Markup {

@@ -17,7 +17,7 @@ const RIGHTS: [(&str, Right, &str); 3] = [
 pub(super) fn list(view: &View<'_>) -> Page {
     let rows = view.lab.people.values().map(|person| {
         vec![
-            html! { strong.code { (person.code) } },
+            html! { a.code href={ "/people/" (person.code) } { (person.code) } },
             html! { (person.name) },
             html! { (rights_of(person)) },
             html! { (parts::day(view, person.since.at)) },
@@ -34,7 +34,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
     Page::new("People", body)
 }
 
-fn rights_of(person: &Person) -> String {
+pub(super) fn rights_of(person: &Person) -> String {
     let names =
         RIGHTS.into_iter().filter(|(_, right, _)| person.may(*right)).map(|(name, ..)| name);
     let list = names.collect::<Vec<_>>().join(", ");

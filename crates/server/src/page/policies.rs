@@ -71,7 +71,7 @@ fn value_field(view: &View<'_>, policy: Policy, now: &str) -> Markup {
     match policy.number() {
         None => html! { (parts::radios(view, SET, "value", "Value", options, Some(now))) },
         Some(number) => html! {
-            ul { @for (_, words) in &options { li { (words) } } li { "a number: " (number) ", % loss" } }
+            ul { @for (_, words) in &options { li { (words) } } li { "a number: " (number) ", " (policy.unit()) } }
             (Field::text(view, SET, "value", "Value").default(now).hint("a word of the list above, or a number"))
         },
     }

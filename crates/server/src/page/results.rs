@@ -161,6 +161,10 @@ fn picture_of(view: &View<'_>, link: Link) -> stonewear_picture::Link {
     let (state, note) = match &link.proof {
         Proof::Recorded => (LinkState::Recorded, String::new()),
         Proof::Proved { check } => (LinkState::Proved, format!("by {check}")),
+        Proof::Authorised { authorisation } => {
+            (LinkState::Proved, format!("authorised by {authorisation}"))
+        }
+        Proof::Supervised { by } => (LinkState::Recorded, format!("watched by {by}")),
         Proof::NotProved { why } => (LinkState::NotProved, why.clone()),
     };
     let href = match link.kind {
@@ -170,7 +174,7 @@ fn picture_of(view: &View<'_>, link: Link) -> stonewear_picture::Link {
         LinkKind::Specimen => Some(format!("/specimens/{}", link.code)),
         LinkKind::Run => Some(format!("/runs/{}", link.code)),
         LinkKind::Item => Some(format!("/equipment/{}", link.code)),
-        LinkKind::Person => None,
+        LinkKind::Person => Some(format!("/people/{}", link.code)),
     };
     stonewear_picture::Link {
         kind: link.role,

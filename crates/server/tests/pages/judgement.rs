@@ -4,13 +4,15 @@
 use crate::site::Site;
 use axum::http::StatusCode;
 
-const POLICIES: [&str; 11] = [
+const POLICIES: [&str; 13] = [
     "decision-rule",
     "comparison",
     "uncertainty",
     "repeatability-limit",
     "results-differ",
     "release-by-another",
+    "authorisation",
+    "authorisation-months",
     "control-rules",
     "out-of-control",
     "reference-interval",

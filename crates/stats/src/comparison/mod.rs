@@ -3,6 +3,7 @@
 mod equivalence;
 mod paired;
 mod power;
+mod spread;
 mod two_samples;
 
 pub use equivalence::{
@@ -11,4 +12,5 @@ pub use equivalence::{
 };
 pub use paired::{Paired, paired};
 pub use power::{Design, Tails, power_of_f, power_of_t, sample_size_for_f, sample_size_for_t};
+pub use spread::{SpreadRatio, spread_over_known, spread_over_other};
 pub use two_samples::{TTest, Verification, verification};

@@ -43,7 +43,7 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
 fn of_the_bench(path: &str) -> Option<Place> {
     match path.split('/').nth(1)? {
         "specimens" => Some(Place::Samples),
-        "runs" => Some(Place::Benches),
+        "runs" | "due" => Some(Place::Benches),
         "checks" => Some(Place::Equipment),
         "doubts" | "rounds" | "proficiency" => Some(Place::Results),
         "policies" | "experiments" => Some(Place::Methods),

@@ -1,0 +1,207 @@
+//! What falls due, in one list: what, when, why, and where to go. Worked out from the state, so
+//! that nobody keeps a list; the same list is given to calendars ([`calendar`]).
+
+mod calendar;
+mod sources;
+
+pub use calendar::calendar;
+
+use crate::code::{ItemCode, PersonCode};
+use crate::fact::Right;
+use crate::state::Lab;
+use jiff::Timestamp;
+use jiff::civil::Date;
+use serde::Serialize;
+
+/// What kind of thing falls due.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum DueKind {
+    /// A check of an item.
+    Check,
+    /// An authorisation of a person.
+    Authorisation,
+    /// A result in doubt, with which nobody has dealt.
+    Doubt,
+    /// A specimen that has soaked long enough.
+    Soak,
+}
+
+impl DueKind {
+    /// In a word.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Check => "check",
+            Self::Authorisation => "authorisation",
+            Self::Doubt => "doubt",
+            Self::Soak => "soak",
+        }
+    }
+}
+
+/// When it falls due.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(tag = "when", rename_all = "kebab-case")]
+pub enum When {
+    /// It waits, since this instant.
+    Now {
+        /// Since when.
+        since: Timestamp,
+    },
+    /// At the latest on this day, by the laboratory's calendar.
+    Day {
+        /// The day.
+        day: Date,
+    },
+    /// At this instant.
+    At {
+        /// The instant.
+        at: Timestamp,
+    },
+    /// After so many more samples; no day is known.
+    After {
+        /// How many.
+        samples: u32,
+    },
+}
+
+/// How sure it is when something falls due.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(tag = "sure", rename_all = "kebab-case")]
+pub enum Sure {
+    /// It follows from what is recorded and decided.
+    Certain,
+    /// It is forecast.
+    Forecast {
+        /// Between which days, or from what, in words.
+        basis: String,
+    },
+}
+
+/// Something that falls due.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Due {
+    /// What names it for as long as it is the same duty, also when its day moves:
+    /// `check.MILL-1.function-check`.
+    pub key: String,
+    /// Its kind.
+    pub kind: DueKind,
+    /// When.
+    #[serde(flatten)]
+    pub when: When,
+    /// What is to be done: `MILL-1: function check`.
+    pub what: String,
+    /// Why it falls due then.
+    pub why: String,
+    /// The page where it is done.
+    pub path: String,
+    /// The item that it is about.
+    pub item: Option<ItemCode>,
+    /// The person whom it is about.
+    pub person: Option<PersonCode>,
+    /// Who can do it: people with this right.
+    pub right: Right,
+    /// How sure the day is.
+    #[serde(flatten)]
+    pub sure: Sure,
+    /// When the fact was recorded from which the day follows.
+    pub noted: Timestamp,
+    /// Its place in the journal: it grows whenever the day moves.
+    pub position: u64,
+}
+
+/// Which part of the list is wanted; what is absent holds nothing back.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Wanted {
+    /// What this person can do, or what is about them.
+    pub person: Option<PersonCode>,
+    /// What people with this right can do.
+    pub right: Option<Right>,
+    /// What is about this item.
+    pub item: Option<ItemCode>,
+    /// Up to this day.
+    pub until: Option<Date>,
+}
+
+/// How something that falls due stands on a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Urgency {
+    /// It should have been done.
+    Overdue,
+    /// It waits now, or today is its last day.
+    Now,
+    /// Within a week.
+    Soon,
+    /// Later, or after more samples.
+    Later,
+}
+
+/// How long before its day something is soon, days.
+const SOON_DAYS: i32 = 7;
+
+impl Due {
+    /// The day that it is entered on, by the laboratory's calendar; `None` where none is known.
+    pub fn day(&self, lab: &Lab) -> Option<Date> {
+        match self.when {
+            When::Now { since } => Some(lab.local(since).date()),
+            When::Day { day } => Some(day),
+            When::At { at } => Some(lab.local(at).date()),
+            When::After { .. } => None,
+        }
+    }
+
+    /// How it stands at this instant.
+    pub fn urgency(&self, lab: &Lab, at: Timestamp) -> Urgency {
+        let today = lab.local(at).date();
+        match (self.when, self.day(lab)) {
+            (When::Now { .. } | When::After { samples: 0 }, _) => Urgency::Now,
+            (When::At { at: due }, _) if due <= at => Urgency::Now,
+            (_, Some(day)) if day < today => Urgency::Overdue,
+            (_, Some(day)) if day == today => Urgency::Now,
+            (_, Some(day)) if (day - today).get_days() <= SOON_DAYS => Urgency::Soon,
+            _ => Urgency::Later,
+        }
+    }
+
+    /// When, in words: `2026-11-30`, `now, since 2026-11-02`, `after 4 more samples`.
+    pub fn when_in_words(&self, lab: &Lab) -> String {
+        match self.when {
+            When::Now { since } => format!("now, since {}", lab.local(since).date()),
+            When::Day { day } => day.to_string(),
+            When::At { at } => lab.local(at).strftime("%Y-%m-%d %H:%M").to_string(),
+            When::After { samples } => {
+                format!("after {} more", crate::words::counted(samples as usize, "sample"))
+            }
+        }
+    }
+
+    fn is_wanted(&self, lab: &Lab, wanted: &Wanted) -> bool {
+        let by_person = wanted.person.as_ref().is_none_or(|code| {
+            let can = lab.people.get(code).is_some_and(|person| person.may(self.right));
+            can || self.person.as_ref() == Some(code)
+        });
+        by_person
+            && wanted.right.is_none_or(|right| right == self.right)
+            && (wanted.item.is_none() || wanted.item == self.item)
+            && wanted.until.is_none_or(|until| self.day(lab).is_none_or(|day| day <= until))
+    }
+}
+
+impl Lab {
+    /// Everything that falls due, what is most urgent first.
+    pub fn due(&self, at: Timestamp, wanted: &Wanted) -> Vec<Due> {
+        let mut all: Vec<Due> = sources::ALL.iter().flat_map(|source| source(self)).collect();
+        all.retain(|due| due.is_wanted(self, wanted));
+        let rank = |due: &Due| match due.urgency(self, at) {
+            Urgency::Overdue => 0,
+            Urgency::Now => 1,
+            Urgency::Soon => 2,
+            Urgency::Later => 3,
+        };
+        all.sort_by_cached_key(|due| {
+            (rank(due), due.day(self).unwrap_or(Date::MAX), due.key.clone())
+        });
+        all
+    }
+}
