@@ -493,10 +493,23 @@ fn what_happens_to_a_machine_is_marked_on_its_chart() {
         on: "2026-03-04".into(),
         note: "to bay 2".into(),
     });
+    // A charge that never ran in this machine is no matter of its chart.
     story.register("B9", "ball-charge", "");
+    story.given(ChangeCharge {
+        charge: "B1".into(),
+        change: "added".into(),
+        before_g: "4996.0".into(),
+        after_g: "5003.1".into(),
+        balls: "2".into(),
+        reason: "worn".into(),
+        ..ChangeCharge::default()
+    });
     let events = chart(&story, "RA-1").events;
     let said: Vec<&str> = events.iter().map(|event| event.what.as_str()).collect();
-    assert_eq!(said, ["MILL moved: to bay 2", "ball charge B9 registered"]);
+    assert_eq!(
+        said,
+        ["MILL moved: to bay 2", "ball charge B1: 2 balls added, 4996.0 g to 5003.1 g"]
+    );
     let wrong = NoteEvent { item: "MILL".into(), what: "danced".into(), ..NoteEvent::default() };
     assert!(story.refused(wrong).contains("known: moved, repaired, new-balls and other"));
 }

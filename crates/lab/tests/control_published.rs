@@ -10,7 +10,8 @@
 mod story;
 
 use jiff::ToSpan;
-use stonewear_lab::control::{ControlChart, Role, State, double};
+use stonewear_lab::control::{ControlChart, Role, State};
+use stonewear_lab::estimate::double;
 use stonewear_lab::request::*;
 use stonewear_lab::{ItemCode, LotCode};
 use story::Story;

@@ -5,7 +5,7 @@ use crate::fact::Standing;
 use crate::state::{Lab, ReferenceLot};
 use jiff::Timestamp;
 use serde::Serialize;
-use stonewear_procedure::ItemKind;
+use std::collections::BTreeSet;
 
 /// Something that happened.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -48,10 +48,20 @@ impl Lab {
                 format!("{apparatus} {name}: {}", change.value.reason),
             ));
         }
-        let charges: Vec<_> = self.items_of(ItemKind::BallCharge).collect();
+        let runs = self.runs.values().filter(|run| run.apparatus == *apparatus);
+        let used: BTreeSet<_> = runs
+            .flat_map(|run| run.placed.iter().filter_map(|placed| placed.charge.as_ref()))
+            .collect();
+        let charges: Vec<_> =
+            used.into_iter().filter_map(|charge| self.items.get(charge)).collect();
         for charge in &charges {
             let what = format!("ball charge {} registered", charge.code);
             events.push(event(charge.registered.at, "new charge", what));
+            for change in self.charge_changes.get(&charge.code).into_iter().flatten() {
+                let value = &change.value;
+                let what = format!("ball charge {}: {}", charge.code, value.in_words());
+                events.push(event(change.at, value.change.in_words(), what));
+            }
         }
         let watched = machine.into_iter().chain(charges);
         let watched: Vec<&ItemCode> = watched.map(|item| &item.code).collect();

@@ -5,7 +5,7 @@ use super::{day, instant, laboratory};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::charge::{Forecast, Stones, Wear, WornShare};
+use stonewear_lab::charge::{Forecast, Stones, Trend, Wear, WornShare};
 use stonewear_lab::estimate::{decimals_for, double, rounded};
 use stonewear_picture::{Band, Curve, Cut, Level, Mark, Plot};
 use stonewear_stats::regression::{Interval, Prediction};
@@ -176,7 +176,7 @@ pub fn wear_sheet(lab: &Lab, wear: &Wear, anchor: Option<JournalAnchor>, at: Tim
     let plot = wear_plot(wear);
     let (stones, worn) = (wear.stones(), lab.worn_shares(&history.charge));
     let tolerance = wear.tolerance.as_ref();
-    let basis = wear.trend.as_ref().map(|trend| trend.basis_in_words()).unwrap_or_default();
+    let basis = wear.trend.as_ref().map(Trend::basis_in_words).unwrap_or_default();
     let pairs = [
         (
             "Turned",
