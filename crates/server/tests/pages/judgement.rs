@@ -4,22 +4,20 @@
 use crate::site::Site;
 use axum::http::StatusCode;
 
-const POLICIES: [&str; 11] = [
-        }
-const POLICIES: [&str; 8] = [
+const POLICIES: [&str; 13] = [
     "decision-rule",
     "comparison",
     "uncertainty",
     "repeatability-limit",
     "results-differ",
     "release-by-another",
+    "authorisation",
+    "authorisation-months",
     "control-rules",
     "out-of-control",
     "reference-interval",
     "baseline-results",
     "overlap-results",
-    "authorisation",
-    "authorisation-months",
 ];
 
 /// The codes of all results of the demo, newest first, with their pages' words.
