@@ -8,7 +8,6 @@ pub(crate) mod control;
 pub(crate) mod demo;
 pub(crate) mod doubt;
 pub(crate) mod due;
-pub(crate) mod due;
 pub(crate) mod duplicates;
 pub(crate) mod evidence;
 pub(crate) mod experiment;
@@ -91,7 +90,6 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Ready(ready) => ready::run(&ready),
         Command::Due(due) => due::run(&due),
         Command::Duplicates(duplicates) => duplicates::run(&duplicates),
-        Command::Due(due) => due::run(&due),
         Command::Evidence(evidence) => evidence::run(&evidence),
         Command::Doubt(doubt) => doubt::run(*doubt),
         Command::CloseDoubt(close) => doubt::close(close),

@@ -71,7 +71,6 @@ pub(crate) fn router(app: App) -> Router {
         .route("/control/{lot}/{apparatus}/chart.csv", get(charts::csv))
         .route("/rounds/{code}/{file}", get(papers::of_round))
         .route("/proficiency/{file}", get(papers::of_proficiency))
-        .route("/due.ics", get(papers::due_calendar))
         .route("/equipment/{code}/wear.csv", get(sheets::wear_csv))
         .route("/equipment/{code}/wear.pdf", get(sheets::wear_pdf))
         .route("/experiments/{code}/runs.csv", get(sheets::experiment_csv))

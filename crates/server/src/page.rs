@@ -10,7 +10,6 @@ mod custody;
 mod doubts;
 mod drying;
 mod due;
-mod due;
 mod equipment;
 mod experiments;
 mod find;
@@ -140,7 +139,6 @@ pub(crate) fn page(
         ["rounds", "new"] => rounds::plan(&view),
         ["rounds", code] => rounds::one(&view, code)?,
         ["proficiency"] => proficiency::page(&view),
-        ["due"] => due::page(&view),
         ["people"] => people::list(&view),
         ["people", code] => person::one(&view, code)?,
         ["due"] => due::page(&view),

@@ -127,20 +127,3 @@ async fn handed_out(
 fn safe(name: &str) -> String {
     name.chars().filter(|c| c.is_ascii_alphanumeric() || "-.".contains(*c)).collect()
 }
-
-/// What falls due, as a calendar to subscribe to.
-pub(crate) async fn due_calendar(
-    State(app): State<App>,
-    headers: axum::http::HeaderMap,
-) -> Response {
-    let laboratory = app.read();
-    let lab = laboratory.lab();
-    let due = lab.due(laboratory.now(), &stonewear_lab::due::Wanted::default());
-    // The page is served without encryption, to the bench's own network.
-    let host = headers.get(axum::http::header::HOST).and_then(|host| host.to_str().ok());
-    let base = host.map(|host| format!("http://{host}")).unwrap_or_default();
-    let text = stonewear_lab::due::calendar(lab, &due, &base);
-    let kind = "text/calendar; charset=utf-8";
-    let shown = "inline; filename=\"due.ics\"";
-    ([(CONTENT_TYPE, kind), (CONTENT_DISPOSITION, shown)], text).into_response()
-}

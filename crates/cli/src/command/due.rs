@@ -1,29 +1,25 @@
-//! `stonewear due`: everything that falls due, what is most urgent first.
+//! `stonewear due`: what falls due, as a list and as a calendar.
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use jiff::civil::Date;
-use serde_json::{Value, json};
+use serde_json::json;
 use std::path::PathBuf;
-use stonewear_lab::due::{Due, Sure, Urgency, Wanted, calendar};
-use stonewear_lab::{ItemCode, PersonCode};
+use stonewear_lab::due::{Urgency, Wanted, calendar};
 use stonewear_runtime::LaboratoryView;
 
-/// List everything that falls due: checks, reference runs, charges, lots, authorisations, doubts,
-/// investigations, rounds, scores. With --strict, exit status 1 when something is overdue.
+/// List what falls due, the most urgent first; or write it as a calendar (iCalendar, RFC 5545).
 #[derive(Debug, clap::Args)]
-#[command(
-    name = "due",
-    after_help = "\
+#[command(after_help = "\
 Example:\n\
-\x20 stonewear due --dir demo-laboratory --until 2026-12-31 --ics due.ics"
-)]
-pub(crate) struct DueList {
+\x20 stonewear due --until 2026-12-31 --strict\n\
+\x20 stonewear due --ics due.ics --base http://bench:7007")]
+pub(crate) struct Due {
     #[command(flatten)]
     folder: Folder,
-    /// Only up to this day; what has no day is listed all the same.
-    #[arg(long, value_name = "DATE")]
-    until: Option<String>,
+    /// Only up to this day, YYYY-MM-DD; what waits now, and what has no day, is always listed.
+    #[arg(long, value_name = "DAY")]
+    until: Option<Date>,
     /// Only what this person can do, or what is about them.
     #[arg(long, value_name = "CODE")]
     person: Option<String>,
@@ -33,62 +29,61 @@ pub(crate) struct DueList {
     /// Exit status 1 when something is overdue.
     #[arg(long)]
     strict: bool,
-    /// Write a calendar (iCalendar, RFC 5545) to this file.
+    /// Write a calendar to this file.
     #[arg(long, value_name = "FILE")]
     ics: Option<PathBuf>,
+    /// Address of the laboratory's page, like http://bench:7007, for the links of the calendar.
+    #[arg(long, value_name = "URL", default_value = "")]
+    base: String,
 }
 
-pub(crate) fn run(list: &DueList) -> Result<Answer, Failure> {
-    let until = list.until.as_deref().map(|typed| {
-        typed.trim().parse::<Date>().map_err(|_| {
-            Failure::WrongInput(format!("--until “{typed}” is no day; write it like 2026-12-31"))
-        })
-    });
-    let until = until.transpose()?;
-    let view = LaboratoryView::open(&list.folder.dir)?;
+pub(crate) fn run(due: &Due) -> Result<Answer, Failure> {
+    let view = LaboratoryView::open(&due.folder.dir)?;
     let (lab, now) = (view.lab(), view.now());
-    let person = list.person.as_deref().map(|code| code.trim().to_uppercase());
+    let person = due.person.as_deref().map(|typed| typed.trim().to_uppercase());
     if let Some(code) = person.as_deref().filter(|code| !lab.people.contains_key(*code)) {
-        let known = lab.people.keys().map(PersonCode::as_str);
-        return Err(super::unknown("nobody here has the initials", code, known));
+        let codes = lab.people.keys().map(|code| code.as_str());
+        return Err(super::unknown("nobody here has the initials", code, codes));
     }
-    let item = list.item.as_deref().map(|code| code.trim().to_uppercase());
+    let item = due.item.as_deref().map(|typed| typed.trim().to_uppercase());
     if let Some(code) = item.as_deref().filter(|code| !lab.items.contains_key(*code)) {
-        let known = lab.items.keys().map(ItemCode::as_str);
-        return Err(super::unknown("there is no item", code, known));
+        let codes = lab.items.keys().map(|code| code.as_str());
+        return Err(super::unknown("there is no item", code, codes));
     }
     let wanted = Wanted {
-        person: person.as_deref().map(PersonCode::from),
-        item: item.as_deref().map(ItemCode::from),
-        until,
-        ..Wanted::default()
+        person: person.as_deref().map(Into::into),
+        right: None,
+        item: item.as_deref().map(Into::into),
+        until: due.until,
     };
     let all = lab.due(now, &wanted);
-    if let Some(file) = &list.ics {
-        std::fs::write(file, calendar(lab, &all, "")).map_err(|error| {
-            Failure::Surroundings(format!("{} cannot be written: {error}", file.display()))
-        })?;
-    }
     let mut text = String::new();
-    for due in &all {
-        let urgency = due.urgency(lab, now).in_words();
-        let forecast = match &due.sure {
-            Sure::Certain => String::new(),
-            Sure::Forecast { basis } => format!("; forecast {basis}"),
-        };
-        let when = due.when_in_words(lab);
-        text.push_str(&format!("{urgency}: {}\n  {when}; {}{forecast}\n", due.what, due.why));
+    let mut listed = Vec::new();
+    for one in &all {
+        let urgency = one.urgency(lab, now);
+        let mark = if urgency == Urgency::Overdue { "OVERDUE " } else { "" };
+        text.push_str(&format!(
+            "{mark}{}  {}\n    {}; {}\n",
+            one.when_in_words(lab),
+            one.what,
+            one.why,
+            one.path
+        ));
+        listed.push(json!({ "due": one, "day": one.day(lab), "urgency": urgency }));
     }
     if all.is_empty() {
         text.push_str("nothing falls due\n");
     }
-    let overdue = all.iter().any(|due| due.urgency(lab, now) == Urgency::Overdue);
-    let listed: Vec<Value> = all.iter().map(|due| entry(due, due.urgency(lab, now))).collect();
-    Ok(Answer { text, json: json!({ "at": now, "due": listed }), is_no: list.strict && overdue })
-}
-
-fn entry(due: &Due, urgency: Urgency) -> Value {
-    let mut value = json!(due);
-    value["urgency"] = json!(urgency);
-    value
+    if let Some(file) = &due.ics {
+        std::fs::write(file, calendar(lab, &all, &due.base)).map_err(|error| {
+            Failure::Surroundings(format!("{} cannot be written: {error}", file.display()))
+        })?;
+        text = format!(
+            "{}: {} events\n",
+            file.display(),
+            all.iter().filter_map(|one| one.day(lab)).count()
+        );
+    }
+    let overdue = all.iter().any(|one| one.urgency(lab, now) == Urgency::Overdue);
+    Ok(Answer { text, json: json!({ "at": now, "due": listed }), is_no: due.strict && overdue })
 }

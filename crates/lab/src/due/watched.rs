@@ -156,7 +156,10 @@ fn charge(lab: &Lab, wear: &Wear, noted: Timestamp) -> Option<Due> {
             (when, Sure::Forecast { basis })
         }
     };
-    let runs = lab.runs.values().filter(|run| run.placed.iter().any(|one| one.charge == *code));
+    let runs = lab
+        .runs
+        .values()
+        .filter(|run| run.placed.iter().any(|one| one.charge.as_ref() == Some(code)));
     let runs = runs.map(|run| run.started.position);
     let checks = lab.checks_of(code).filter_map(|check| check.ended.as_ref());
     let checks = checks.map(|ended| ended.position);

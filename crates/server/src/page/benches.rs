@@ -22,10 +22,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
         }
         (super::due::short(view))
         @if view.lab.results.is_empty() { (first_steps(view)) }
-        @else {
-            (parts::section("Due", super::due::in_short(view)))
-            (parts::section("Next", waiting(view)))
-        }
+        @else { (parts::section("Next", waiting(view))) }
     };
     Page::new("Benches", body)
 }

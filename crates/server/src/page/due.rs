@@ -116,25 +116,25 @@ fn state(view: &View<'_>, due: &Due) -> Markup {
     look::mark(tone, urgency.in_words())
 }
 
-/// The first few, for the first page. What waits at the bench stands there already.
-pub(super) fn in_short(view: &View<'_>) -> Markup {
-    let all = view.lab.due(view.now, &Wanted::default());
-    let near: Vec<&Due> = all
-        .iter()
-        .filter(|due| due.kind != DueKind::Soak)
-        .filter(|due| due.urgency(view.lab, view.now) != Urgency::Later)
-        .collect();
-    html! {
-        @if near.is_empty() {
-            p { (look::mark(Tone::Good, "nothing")) " falls due within a week." }
-        } @else {
-            ul.tasks { @for due in near.iter().take(IN_SHORT) {
-                li { a.task href=(due.path) { (state(view, due)) " " b { (due.what) } " " span { (due.when_in_words(view.lab)) } } }
-            } }
-        }
-        (parts::go(&match near.len().saturating_sub(IN_SHORT) {
-            0 => "Everything that is due".to_owned(),
-            more => format!("Everything that is due: {more} more within a week"),
-        }, "/due"))
+/// The short form for the first page: what is overdue, waits or comes soon. Soaks stand there
+/// already.
+pub(super) fn short(view: &View<'_>) -> Markup {
+    let mut near = view.lab.due(view.now, &Wanted::default());
+    near.retain(|due| {
+        due.kind != DueKind::Soak && due.urgency(view.lab, view.now) != Urgency::Later
+    });
+    if near.is_empty() {
+        return html! {};
     }
+    let more = match near.len().saturating_sub(IN_SHORT) {
+        0 => "Everything that is due".to_owned(),
+        more => format!("Everything that is due: {more} more within a week"),
+    };
+    let body = html! {
+        ul.tasks { @for due in near.iter().take(IN_SHORT) {
+            li { a.task href=(due.path) { (state(view, due)) " " b { (due.what) } " " span { (due.when_in_words(view.lab)) } } }
+        } }
+        (parts::go(&more, "/due"))
+    };
+    parts::section("Due", body)
 }

@@ -29,7 +29,6 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Round => format!("/rounds/{code}"),
         ThingKind::Score => format!("/proficiency#{code}"),
         ThingKind::Experiment => format!("/experiments/{code}"),
-        ThingKind::Person => "/people".to_owned(),
     }
 }
 
