@@ -3,6 +3,8 @@
 
 mod calendar;
 mod sources;
+mod studied;
+mod watched;
 
 pub use calendar::calendar;
 
@@ -25,6 +27,20 @@ pub enum DueKind {
     Doubt,
     /// A specimen that has soaked long enough.
     Soak,
+    /// A run of reference aggregate on an apparatus.
+    Reference,
+    /// A lot of reference aggregate that runs out.
+    Lot,
+    /// An investigation of a reference result.
+    Investigation,
+    /// A ball charge that leaves its tolerance.
+    Charge,
+    /// A round between laboratories that closes.
+    Round,
+    /// A proficiency score that waits for somebody.
+    Score,
+    /// An experiment with runs to go.
+    Experiment,
 }
 
 impl DueKind {
@@ -35,6 +51,13 @@ impl DueKind {
             Self::Authorisation => "authorisation",
             Self::Doubt => "doubt",
             Self::Soak => "soak",
+            Self::Reference => "reference run",
+            Self::Lot => "lot",
+            Self::Investigation => "investigation",
+            Self::Charge => "ball charge",
+            Self::Round => "round",
+            Self::Score => "score",
+            Self::Experiment => "experiment",
         }
     }
 }
@@ -58,10 +81,23 @@ pub enum When {
         /// The instant.
         at: Timestamp,
     },
-    /// After so many more samples; no day is known.
+    /// After so many more; no day is known.
     After {
         /// How many.
-        samples: u32,
+        count: u32,
+        /// Of what: `sample`, `run`, `result`.
+        of: &'static str,
+    },
+    /// Before the first test, where none was run yet; before the first after a day, where one is
+    /// named. An apparatus that rests owes nothing.
+    NextTest {
+        /// The day.
+        after: Option<Date>,
+    },
+    /// It was planned, and no day was set.
+    Open {
+        /// Since when.
+        since: Timestamp,
     },
 }
 
@@ -124,7 +160,7 @@ pub struct Wanted {
 }
 
 /// How something that falls due stands on a day.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Urgency {
     /// It should have been done.
@@ -137,6 +173,18 @@ pub enum Urgency {
     Later,
 }
 
+impl Urgency {
+    /// In a word or two.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Overdue => "overdue",
+            Self::Now => "now",
+            Self::Soon => "within a week",
+            Self::Later => "later",
+        }
+    }
+}
+
 /// How long before its day something is soon, days.
 const SOON_DAYS: i32 = 7;
 
@@ -147,7 +195,8 @@ impl Due {
             When::Now { since } => Some(lab.local(since).date()),
             When::Day { day } => Some(day),
             When::At { at } => Some(lab.local(at).date()),
-            When::After { .. } => None,
+            When::NextTest { after } => after,
+            When::After { .. } | When::Open { .. } => None,
         }
     }
 
@@ -155,7 +204,8 @@ impl Due {
     pub fn urgency(&self, lab: &Lab, at: Timestamp) -> Urgency {
         let today = lab.local(at).date();
         match (self.when, self.day(lab)) {
-            (When::Now { .. } | When::After { samples: 0 }, _) => Urgency::Now,
+            (When::Now { .. } | When::After { count: 0, .. }, _) => Urgency::Now,
+            (When::NextTest { after }, _) if after.is_none_or(|day| day <= today) => Urgency::Now,
             (When::At { at: due }, _) if due <= at => Urgency::Now,
             (_, Some(day)) if day < today => Urgency::Overdue,
             (_, Some(day)) if day == today => Urgency::Now,
@@ -170,9 +220,12 @@ impl Due {
             When::Now { since } => format!("now, since {}", lab.local(since).date()),
             When::Day { day } => day.to_string(),
             When::At { at } => lab.local(at).strftime("%Y-%m-%d %H:%M").to_string(),
-            When::After { samples } => {
-                format!("after {} more", crate::words::counted(samples as usize, "sample"))
+            When::After { count, of } => {
+                format!("after {}", crate::words::counted_more(count as usize, of))
             }
+            When::NextTest { after: None } => "before the next test".to_owned(),
+            When::NextTest { after: Some(day) } => format!("before the first test after {day}"),
+            When::Open { since } => format!("open since {}", lab.local(since).date()),
         }
     }
 
@@ -193,14 +246,8 @@ impl Lab {
     pub fn due(&self, at: Timestamp, wanted: &Wanted) -> Vec<Due> {
         let mut all: Vec<Due> = sources::ALL.iter().flat_map(|source| source(self)).collect();
         all.retain(|due| due.is_wanted(self, wanted));
-        let rank = |due: &Due| match due.urgency(self, at) {
-            Urgency::Overdue => 0,
-            Urgency::Now => 1,
-            Urgency::Soon => 2,
-            Urgency::Later => 3,
-        };
         all.sort_by_cached_key(|due| {
-            (rank(due), due.day(self).unwrap_or(Date::MAX), due.key.clone())
+            (due.urgency(self, at), due.day(self).unwrap_or(Date::MAX), due.key.clone())
         });
         all
     }

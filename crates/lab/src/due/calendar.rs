@@ -1,8 +1,9 @@
 //! The list as a calendar that any program can subscribe to (iCalendar, RFC 5545).
 //!
 //! It is made from the state alone: the stamp of an event is the time of the fact that its day
-//! follows from, and its sequence that fact's place in the journal. So it is the same text until
-//! something is recorded, and a program that asks again sees the same event on its new day.
+//! follows from, and its sequence that fact's place in the journal; where a policy was decided
+//! after it, which can move every day, the policy's. So it is the same text until something is
+//! recorded, and a program that asks again sees the same event on its new day.
 //!
 //! Days are days by the laboratory's calendar (`VALUE=DATE`); instants are written in universal
 //! time, so that no change to or from summer time can move them.
@@ -52,9 +53,12 @@ pub fn calendar(lab: &Lab, due: &[Due], base: &str) -> String {
 fn event(text: &mut Lines, lab: &Lab, due: &Due, laboratory: &str, base: &str) {
     text.line("BEGIN", "VEVENT");
     text.line("UID", &escaped(&format!("{}@{laboratory}", due.key)));
-    text.line("DTSTAMP", &instant(due.noted));
-    text.line("LAST-MODIFIED", &instant(due.noted));
-    text.line("SEQUENCE", &due.position.to_string());
+    let decided = lab.policies.values().flatten().map(|one| (one.position, one.at));
+    let (position, noted) =
+        decided.chain([(due.position, due.noted)]).max().unwrap_or((due.position, due.noted));
+    text.line("DTSTAMP", &instant(noted));
+    text.line("LAST-MODIFIED", &instant(noted));
+    text.line("SEQUENCE", &position.to_string());
     match (due.when, due.day(lab)) {
         (When::At { at }, _) => text.line("DTSTART", &instant(at)),
         (_, Some(date)) => text.line("DTSTART;VALUE=DATE", &day(date)),
@@ -72,7 +76,7 @@ fn event(text: &mut Lines, lab: &Lab, due: &Due, laboratory: &str, base: &str) {
     text.line("CATEGORIES", &escaped(due.kind.in_words()));
     // It is no appointment: nobody is busy all that day.
     text.line("TRANSP", "TRANSPARENT");
-    if matches!(due.when, When::Day { .. }) {
+    if matches!(due.when, When::Day { .. } | When::NextTest { .. }) {
         text.line("BEGIN", "VALARM");
         text.line("ACTION", "DISPLAY");
         text.line("DESCRIPTION", &escaped(&due.what));
@@ -114,7 +118,8 @@ fn slug(name: &str) -> String {
         .chars()
         .map(|letter| if letter.is_alphanumeric() { letter } else { '-' })
         .collect();
-    plain.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-")
+    let parts: Vec<&str> = plain.split('-').filter(|part| !part.is_empty()).collect();
+    if parts.is_empty() { "laboratory".to_owned() } else { parts.join("-") }
 }
 
 /// Lines that end with CR LF and are folded where they are too long.
@@ -169,6 +174,8 @@ mod tests {
         ] {
             assert_eq!(escaped(text), written);
         }
-        assert_eq!(slug("Brae & Sons, Lab 2"), "brae-sons-lab-2");
+        for (name, part) in [("Brae & Sons, Lab 2", "brae-sons-lab-2"), ("", "laboratory")] {
+            assert_eq!(slug(name), part);
+        }
     }
 }

@@ -1,6 +1,6 @@
 //! Where what falls due comes from: one function a source, and one line here.
 
-use super::{Due, DueKind, Sure, When};
+use super::{Due, DueKind, Sure, When, studied, watched};
 use crate::fact::{Right, Standing};
 use crate::state::{Authorisation, Check, Lab};
 use jiff::SignedDuration;
@@ -10,7 +10,19 @@ use stonewear_measure::Decimal;
 type Source = fn(&Lab) -> Vec<Due>;
 
 /// Every source. A new one is a line here.
-pub(super) const ALL: &[Source] = &[checks, authorisations, doubts, soaks];
+pub(super) const ALL: &[Source] = &[
+    checks,
+    authorisations,
+    doubts,
+    soaks,
+    watched::references,
+    watched::lots,
+    watched::investigations,
+    watched::charges,
+    studied::rounds,
+    studied::scores,
+    studied::experiments,
+];
 
 /// Every procedure that an item in service has passed, and whose pass runs out.
 fn checks(lab: &Lab) -> Vec<Due> {

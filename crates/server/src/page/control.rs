@@ -21,7 +21,10 @@ pub(super) fn overview(view: &View<'_>) -> Page {
     let body = html! {
         (investigations(view))
         (parts::section("Reference aggregate", lots(view)))
-        (parts::section("Next reference runs", due(view)))
+        (parts::section("Next reference runs", html! {
+            (due(view))
+            (parts::go("Everything that is due", "/due"))
+        }))
         (parts::section("Rules", rules(view)))
     };
     Page::new("In control", body)
