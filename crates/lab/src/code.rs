@@ -81,6 +81,10 @@ code!(
     /// A doubt that was opened: `D26-001`.
     DoubtCode
 );
+code!(
+    /// A designed study: `Y26-001`.
+    StudyCode
+);
 
 /// The code `letter`+`year`-`number`, numbers of at least three digits.
 pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
@@ -92,7 +96,7 @@ pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
 pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
-    let year = head.strip_prefix(['C', 'D', 'L', 'R', 'S']).unwrap_or_default();
+    let year = head.strip_prefix(['C', 'D', 'L', 'R', 'S', 'Y']).unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)
 }

@@ -21,6 +21,7 @@ mod runs;
 mod samples;
 pub mod sieving;
 pub mod specimens;
+mod studies;
 
 use crate::code::PersonCode;
 use crate::fact::{Fact, Right};
@@ -89,6 +90,10 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::RecordSieving(request) => desk.record_sieving(request),
         Request::SetPolicy(request) => desk.set_policy(request),
         Request::RecordOutsideResult(request) => desk.record_outside_result(request),
+        Request::PlanStudy(request) => desk.plan_study(request),
+        Request::AssignStudyRun(request) => desk.assign_study_run(request),
+        Request::ImportStudyValues(request) => desk.import_study_values(request),
+        Request::ConcludeStudy(request) => desk.conclude_study(request),
     }
 }
 

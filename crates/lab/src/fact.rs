@@ -7,6 +7,7 @@
 mod custody;
 mod observed;
 mod parts;
+mod study;
 
 pub use custody::{CustodyStep, Holder};
 pub use observed::{ReadingTaken, SievingRecorded};
@@ -14,6 +15,7 @@ pub use parts::{
     Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
     Weighing,
 };
+pub use study::*;
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
@@ -585,4 +587,12 @@ pub enum Fact {
         #[serde(default, skip_serializing_if = "String::is_empty")]
         reason: String,
     },
+    /// A study was planned.
+    StudyPlanned(Box<StudyPlanned>),
+    /// A specimen was made the run of a plan.
+    StudyRunAssigned(StudyRunAssigned),
+    /// Values of a study came from a file.
+    StudyValuesImported(StudyValuesImported),
+    /// A study was concluded, or withdrawn.
+    StudyConcluded(StudyConcluded),
 }

@@ -26,6 +26,8 @@ pub enum ThingKind {
     Check,
     /// A doubt that was opened.
     Doubt,
+    /// A designed study.
+    Study,
     /// Somebody who works here.
     Person,
 }
@@ -52,6 +54,7 @@ impl Thing {
             ThingKind::Result => "a result".to_owned(),
             ThingKind::Check => "a check".to_owned(),
             ThingKind::Doubt => "a doubt".to_owned(),
+            ThingKind::Study => "a study".to_owned(),
             ThingKind::Person => "a person".to_owned(),
         }
     }
@@ -122,6 +125,9 @@ impl Lab {
             let name = format!("{} of {}", doubt.attribute, doubt.item);
             thing(ThingKind::Doubt, doubt.code.as_str(), name)
         });
+        let studies = self.studies.iter().map(move |(code, study)| {
+            thing(ThingKind::Study, code.as_str(), study.plan.value.title.clone())
+        });
         let people = self
             .people
             .values()
@@ -133,6 +139,7 @@ impl Lab {
             .chain(results)
             .chain(checks)
             .chain(doubts)
+            .chain(studies)
             .chain(people)
     }
 }

@@ -28,12 +28,14 @@ pub mod refusal;
 pub mod release;
 pub mod request;
 pub mod state;
+pub mod study;
 pub mod words;
 
 mod apply;
 
 pub use code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    StudyCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

@@ -32,6 +32,7 @@ mod equipment;
 mod laboratory;
 mod results;
 mod samples;
+mod studies;
 
 pub use bench::*;
 pub use corrections::*;
@@ -39,6 +40,7 @@ pub use equipment::*;
 pub use laboratory::*;
 pub use results::*;
 pub use samples::*;
+pub use studies::*;
 
 /// A request. In JSON it carries its name as `request`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -121,6 +123,14 @@ pub enum Request {
     SetPolicy(SetPolicy),
     /// Record what another laboratory found on its part of a split sample.
     RecordOutsideResult(RecordOutsideResult),
+    /// Plan a study: which runs, in which order, so that a question can be answered.
+    PlanStudy(PlanStudy),
+    /// Make a specimen the run of a plan.
+    AssignStudyRun(AssignStudyRun),
+    /// Take values of runs from a file.
+    ImportStudyValues(ImportStudyValues),
+    /// Conclude a study with one's name, or withdraw it.
+    ConcludeStudy(ConcludeStudy),
 }
 
 impl Request {

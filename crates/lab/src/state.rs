@@ -9,6 +9,7 @@ mod method_in_use;
 mod policy;
 mod sample;
 mod sieving;
+mod study;
 
 pub use attachment::Attachment;
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
@@ -25,9 +26,11 @@ pub use sample::{
     TestResult, WeighedMass, in_words,
 };
 pub use sieving::{Sieving, SievingRules};
+pub use study::{AssignedRun, ImportedRun, Study};
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
+    StudyCode,
 };
 use crate::fact::{Condition, Right, Standing};
 use crate::policy::Policy;
@@ -129,6 +132,8 @@ pub struct Lab {
     pub results: BTreeMap<ResultCode, TestResult>,
     /// Doubts.
     pub doubts: BTreeMap<DoubtCode, Doubt>,
+    /// Designed studies.
+    pub studies: BTreeMap<StudyCode, Study>,
     /// What the laboratory decided for itself, by policy, oldest first.
     pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
     /// Attached files by the code of what they belong to, oldest first.

@@ -6,7 +6,7 @@ mod power;
 mod two_samples;
 
 pub use equivalence::{
-    Bounds, Equivalence, equivalence_of_paired, equivalence_of_two, exact_power,
+    Bounds, Equivalence, equivalence_of_paired, equivalence_of_two, equivalence_to_reference, exact_power,
     sample_size_for_equivalence,
 };
 pub use paired::{Paired, paired};
