@@ -1,9 +1,10 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, check, demo, doubt, evidence, found, item, journal, labels, laboratory, loss, makeup,
-    method, methods, paper, person, policy, procedure, reading, ready, release, result, round, run,
-    sample, sensitivity, serve, sieving, specimen, weigh, work_out,
+    attach, charge, check, control, demo, doubt, evidence, experiment, found, item, journal,
+    labels, laboratory, loss, makeup, method, methods, paper, person, policy, procedure, reading,
+    ready, reference, release, result, round, run, sample, scores, sensitivity, serve, sieving,
+    specimen, split_round, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -51,6 +52,12 @@ pub(crate) enum Command {
     /// Begin, observe and give up checks.
     #[command(subcommand)]
     Check(check::Check),
+    /// See how ball charges wear, until when they can be used, and record what is done to them.
+    #[command(subcommand)]
+    Charge(charge::Charge),
+    /// Plan, run and fit experiments on how the loss follows the conditions of a run.
+    #[command(subcommand)]
+    Experiment(experiment::Experiment),
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),
@@ -80,6 +87,12 @@ pub(crate) enum Command {
     /// Decide what methods and standards leave to the laboratory.
     #[command(subcommand)]
     Policy(policy::PolicyVerb),
+    /// Keep lots of reference aggregate: stock, past results, the next run that is due.
+    #[command(subcommand)]
+    Reference(reference::Reference),
+    /// Control charts: where they stand, what they are judged against, investigations.
+    #[command(subcommand)]
+    Control(control::Control),
     Ready(ready::Ready),
     Evidence(evidence::Evidence),
     Doubt(Box<doubt::Doubt>),
@@ -87,6 +100,12 @@ pub(crate) enum Command {
     Attach(attach::Attach),
     File(attach::FileOut),
     Show(laboratory::Show),
+    /// Organise a round between laboratories with split samples: codes, forms, analysis, reports.
+    #[command(subcommand)]
+    SplitRound(split_round::SplitRound),
+    /// Keep the scores of this laboratory in the proficiency rounds of others.
+    #[command(subcommand)]
+    Scores(scores::Scores),
     #[command(flatten)]
     Statistics(Statistics),
 }

@@ -1,10 +1,13 @@
 //! One file a command, each in the same order: the arguments, then what they do.
 
 pub(crate) mod attach;
+pub(crate) mod charge;
 pub(crate) mod check;
+pub(crate) mod control;
 pub(crate) mod demo;
 pub(crate) mod doubt;
 pub(crate) mod evidence;
+pub(crate) mod experiment;
 pub(crate) mod found;
 pub(crate) mod item;
 pub(crate) mod journal;
@@ -20,23 +23,29 @@ pub(crate) mod policy;
 pub(crate) mod procedure;
 pub(crate) mod reading;
 pub(crate) mod ready;
+pub(crate) mod reference;
 pub(crate) mod release;
 pub(crate) mod result;
 pub(crate) mod round;
 pub(crate) mod run;
 pub(crate) mod sample;
+pub(crate) mod scores;
 pub(crate) mod sensitivity;
 pub(crate) mod serve;
 pub(crate) mod sieving;
 pub(crate) mod specimen;
+pub(crate) mod split_round;
 pub(crate) mod weigh;
 pub(crate) mod work_out;
 
 mod asking;
 mod check_view;
+mod control_words;
 mod field;
 mod losses;
 mod readable;
+mod round_words;
+mod sheet;
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Arguments, Command};
@@ -59,6 +68,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Found(found) => found::run(found),
         Command::Person(person) => person::run(person),
         Command::Item(item) => item::run(item),
+        Command::Charge(charge) => charge::run(charge),
+        Command::Experiment(experiment) => experiment::run(experiment),
         Command::Check(check) => check::run(check),
         Command::Method(method) => method::run(method),
         Command::Sample(sample) => sample::run(sample),
@@ -70,6 +81,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Sensitivity(sensitivity) => sensitivity::run(sensitivity),
         Command::Release(release) => release::run(release),
         Command::Result(result) => result::run(&result),
+        Command::Reference(reference) => reference::run(reference),
+        Command::Control(control) => control::run(control),
         Command::Policy(policy) => policy::run(policy),
         Command::Ready(ready) => ready::run(&ready),
         Command::Evidence(evidence) => evidence::run(&evidence),
@@ -77,6 +90,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::CloseDoubt(close) => doubt::close(close),
         Command::Attach(new) => attach::attach(new),
         Command::File(file) => attach::file(&file),
+        Command::SplitRound(verb) => split_round::run(verb),
+        Command::Scores(verb) => scores::run(verb),
         Command::Show(show) => laboratory::run(&show),
         Command::Statistics(statistics) => statistics::run(&statistics),
     }

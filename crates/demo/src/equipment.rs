@@ -1,6 +1,7 @@
 //! The equipment of the demo laboratory, registered and proved.
 
 use crate::story::{DemoError, Story};
+use crate::wear::WEARING;
 use jiff::ToSpan;
 use stonewear_lab::decide::items::procedures_for;
 use stonewear_lab::fact::{Fact, Standing};
@@ -212,12 +213,15 @@ impl Story<'_> {
     ) -> Result<(), DemoError> {
         let known = self.lab.checks.get(check).ok_or(DemoError::Expected("a check"))?;
         let steps = known.procedure.steps.clone();
+        let is_worn = known.item.as_str() == WEARING && known.procedure.id == "charge-mass";
         for step in steps.iter().skip(known.steps_done()).take(most) {
             let (seen, instrument) = match &step.expect {
                 Expect::Seen { .. } => ("yes".to_owned(), String::new()),
                 Expect::Number { limits, instrument, .. } => {
                     let with = instrument.and_then(|kind| self.some_instrument(kind));
-                    (self.reading_within(*limits).to_string(), with.unwrap_or_default())
+                    let within = self.reading_within(*limits);
+                    let seen = if is_worn { self.worn_g(0) } else { within };
+                    (seen.to_string(), with.unwrap_or_default())
                 }
             };
             self.later(2.minutes())?;

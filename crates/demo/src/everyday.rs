@@ -143,6 +143,7 @@ impl Story<'_> {
                 reference: if stone.reference { "yes" } else { "no" }.to_owned(),
                 received_g: "12.5 kg".to_owned(),
                 bags: "1".to_owned(),
+                lot: if stone.reference { self.lot } else { "" }.to_owned(),
                 sampled_by: if stone.reference { "" } else { "the client" }.to_owned(),
                 sampled_on: String::new(),
                 delivered_by: String::new(),
@@ -169,7 +170,7 @@ impl Story<'_> {
             .ok_or(DemoError::Expected("how the stone is graded"))?;
         let before_g = Decimal::from(6_000 + self.chance.between(-300, 300));
         let mut table = "sieve_mm,retained_g\n".to_owned();
-        let mut left_g = before_g - Decimal::new(self.chance.between(20, 180), 1);
+        let mut left_g = before_g - Decimal::new(self.chance.between(20, 160), 1);
         for (sieve, per_mille) in *shares {
             let kept_g = (before_g * Decimal::new(*per_mille, 3)).round_dp(1);
             left_g -= kept_g;
@@ -190,7 +191,7 @@ impl Story<'_> {
         Ok(())
     }
 
-    fn make_up(
+    pub(crate) fn make_up(
         &mut self,
         by: &str,
         balance: &str,
@@ -252,7 +253,7 @@ impl Story<'_> {
         Ok(specimen)
     }
 
-    fn start(
+    pub(crate) fn start(
         &mut self,
         by: &str,
         specimen: &SpecimenCode,
@@ -261,7 +262,9 @@ impl Story<'_> {
         let (tier, position) = if place <= 2 { ("upper", place) } else { ("lower", place - 2) };
         let ended_by = if self.mill == OLD_MILL { "time" } else { "revolutions" };
         let water_c = 20 + self.chance.between(-2, 2);
-        let charge_g = Decimal::from(5000) + Decimal::new(self.chance.between(-30, 30), 1);
+        let off = self.chance.between(-30, 30);
+        let charge = format!("BC-{place}");
+        let charge_g = self.charge_g(by, &charge, off)?;
         let facts = self.ask(
             by,
             StartRun {
@@ -274,7 +277,7 @@ impl Story<'_> {
                     position: position.to_string(),
                     specimen: specimen.to_string(),
                     jar: format!("JAR-{place}"),
-                    charge: format!("BC-{place}"),
+                    charge: charge.clone(),
                     charge_g: charge_g.to_string(),
                     charge_balls: String::new(),
                     water_l: "2.00".to_owned(),
@@ -285,13 +288,19 @@ impl Story<'_> {
         )?;
         match facts.first() {
             Some(Fact::RunStarted { run, revolutions_wanted, .. }) => {
+                self.wears(&charge, specimen, *revolutions_wanted);
                 Ok((run.clone(), *revolutions_wanted))
             }
             _ => Err(DemoError::Expected("a run")),
         }
     }
 
-    fn stop(&mut self, by: &str, run: &RunCode, wanted: Decimal) -> Result<(), DemoError> {
+    pub(crate) fn stop(
+        &mut self,
+        by: &str,
+        run: &RunCode,
+        wanted: Decimal,
+    ) -> Result<(), DemoError> {
         let counted = wanted + Decimal::from(self.chance.between(0, 3));
         let rpm = Decimal::ONE_HUNDRED + Decimal::new(self.chance.between(-12, 12), 1);
         // The old mill ends by its timer, to the minute, and counts nothing.
@@ -306,7 +315,7 @@ impl Story<'_> {
         Ok(())
     }
 
-    fn weigh_after(
+    pub(crate) fn weigh_after(
         &mut self,
         by: &str,
         balance: &str,

@@ -6,13 +6,17 @@
 //!
 //! People, quarries, clients and figures are invented; any likeness to real ones is chance.
 
+mod between;
 mod chance;
 mod companion;
+mod control;
 mod equipment;
 mod everyday;
+mod experiment;
 mod replicates;
 mod scenario;
 mod story;
+mod wear;
 
 pub use scenario::{SEED, busy, scenario};
 pub use story::{Batch, DemoError};

@@ -1,5 +1,6 @@
 //! Two years of an invented laboratory, told month by month.
 
+use crate::control::People;
 use crate::equipment::{OLD_MILL, SMALL_EQUIPMENT, first_mill, new_mill, old_mill, small_codes};
 use crate::everyday::{Stone, Until};
 use crate::story::{Batch, DemoError, Story};
@@ -30,6 +31,12 @@ const NEW_MILL_WEEK: i64 = 9;
 const SIEVING_WEEK: i64 = 92;
 /// A quiet week, in which the companion tests are tried.
 const COMPANION_WEEK: i64 = 99;
+/// So late in a week, in hours, no client's sample is begun any more.
+const HOURS_FOR_A_SAMPLE: i64 = 100;
+/// The weeks in which the balls of one charge are tried on the gauges, and how many are worn.
+const GAUGE_WEEKS: [(i64, &str); 2] = [(66, "3"), (97, "9")];
+/// A quiet week, in which the loss is found over the revolutions.
+const EXPERIMENT_WEEK: i64 = 62;
 /// The week in which the balance is found heavy.
 const INCIDENT_WEEK: i64 = 95;
 
@@ -146,6 +153,7 @@ pub fn scenario(
     let mut story = Story::new(seed, monday, methods, procedures);
     found(&mut story)?;
     equip(&mut story)?;
+    story.first_lot(MANAGER)?;
     for week in 2..WEEKS {
         // A timestamp knows no calendar, so weeks are counted in hours.
         story.at = week_begins(monday, week)?;
@@ -156,6 +164,12 @@ pub fn scenario(
         if week == INCIDENT_WEEK {
             balance_found_heavy(&mut story)?;
         }
+        if week == EXPERIMENT_WEEK {
+            story.revolutions_experiment(TECHNICIANS[0], MANAGER, STONES[0])?;
+        }
+        if let Some((_, worn)) = GAUGE_WEEKS.iter().find(|(of, _)| *of == week) {
+            story.gauge_balls(TECHNICIANS[1], worn)?;
+        }
         if week == POLICY_WEEK {
             story.decide_policies(MANAGER)?;
         }
@@ -164,6 +178,7 @@ pub fn scenario(
             story.companion_tests(TECHNICIANS[0], MANAGER, ENGINEER)?;
         }
         replicates(&mut story, week)?;
+        between_laboratories(&mut story, week)?;
     }
     last_days(&mut story, week_begins(monday, WEEKS)?)?;
     Ok(story.batches)
@@ -251,7 +266,7 @@ fn counting_mill(story: &mut Story<'_>) -> Result<(), DemoError> {
     Ok(())
 }
 
-/// A week: a reference run every fourth, a client's sample two weeks out of five.
+/// A week: the reference aggregate where it is due, a client's sample two weeks out of five.
 fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     let tester = TECHNICIANS[usize::from(week % 2 == 0)];
     // After the incident the spare balance does the work, until the other is back.
@@ -260,11 +275,13 @@ fn ordinary_week(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     if week == INCIDENT_WEEK + 2 {
         balance_back(story)?;
     }
+    let began = story.at;
     story.renew(tester)?;
-    if week % 4 == 0 {
-        story.test(tester, ENGINEER, balance, REFERENCE, Until::Released)?;
-    }
-    if matches!(week % 5, 1 | 3) {
+    let people = People { manager: MANAGER, tester, engineer: ENGINEER };
+    story.reference_week(week, &people, balance, REFERENCE)?;
+    // A week that went into finding out what is wrong leaves no time for a client's sample.
+    let has_time = story.at < began.checked_add(HOURS_FOR_A_SAMPLE.hours())?;
+    if matches!(week % 5, 1 | 3) && has_time {
         let stone = *story.chance.one_of(&STONES).ok_or(DemoError::Expected("a stone"))?;
         story.test(tester, ENGINEER, balance, stone, Until::Released)?;
     }
@@ -282,6 +299,19 @@ fn replicates(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
     if week == REPLICATE_WEEKS.1 {
         let reason = "the client wants both losses now; another pair is on its way";
         story.replicate(people, "BAL-1", STONES[0], [91, 121], reason)?;
+    }
+    Ok(())
+}
+
+/// Scores in the rounds of others, and a round of our own.
+fn between_laboratories(story: &mut Story<'_>, week: i64) -> Result<(), DemoError> {
+    match week {
+        96 => story.scores(MANAGER)?,
+        97 => story.plan_round(MANAGER, TECHNICIANS[1])?,
+        101 => story.own_part(0, (TECHNICIANS[0], ENGINEER), "BAL-1")?,
+        103 => story.own_part(1, (TECHNICIANS[0], ENGINEER), "BAL-1")?,
+        104 => story.end_round(MANAGER, ENGINEER)?,
+        _ => {}
     }
     Ok(())
 }

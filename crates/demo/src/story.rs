@@ -2,6 +2,7 @@
 
 use crate::chance::Chance;
 use crate::equipment::OLD_MILL;
+use crate::wear::WornCharge;
 use jiff::{Span, Timestamp};
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
 use stonewear_method::Method;
@@ -50,6 +51,10 @@ pub(crate) struct Story<'a> {
     pub(crate) batches: Vec<Batch>,
     /// The apparatus that is in use for the everyday work.
     pub(crate) mill: &'static str,
+    /// The lot of reference aggregate in use; empty while there is none.
+    pub(crate) lot: &'static str,
+    /// The charge that wears.
+    pub(crate) worn: WornCharge,
     /// Whether clients' samples are sieved on arrival by now.
     pub(crate) sieves: bool,
     methods: &'a [Method],
@@ -69,6 +74,8 @@ impl<'a> Story<'a> {
             chance: Chance::new(seed),
             batches: Vec::new(),
             mill: OLD_MILL,
+            lot: "",
+            worn: WornCharge::default(),
             sieves: false,
             methods,
             procedures,

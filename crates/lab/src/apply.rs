@@ -1,7 +1,10 @@
 //! Folding a fact into the laboratory. It never refuses and never panics: what it is given has
 //! already happened. A fact about something unknown (which no decision makes) changes nothing.
 
+mod control;
 mod corrections;
+mod experiments;
+mod rounds;
 mod runs;
 mod specimens;
 mod studies;
@@ -140,6 +143,8 @@ impl Lab {
                 self.sieving_rules.push(note.that(rules));
             }
             Fact::SievingRecorded(_) => self.apply_sieving(&note),
+            Fact::Round(fact) => self.apply_round(&note, fact),
+            Fact::Proficiency(fact) => self.apply_proficiency(&note, fact),
             Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
                 let attached = Attachment {
                     step: step.clone(),
@@ -158,6 +163,24 @@ impl Lab {
                 let decision = PolicyDecision { value: value.clone(), reason: reason.clone() };
                 self.policies.entry(*policy).or_default().push(note.that(decision));
             }
+            Fact::LotRegistered(_)
+            | Fact::SampleLinked(_)
+            | Fact::StockCounted(_)
+            | Fact::ReferenceImported(_)
+            | Fact::BaselineFrozen(_)
+            | Fact::LotTakenOver(_)
+            | Fact::EventNoted(_)
+            | Fact::InvestigationOpened(_)
+            | Fact::FindingRecorded(_)
+            | Fact::InvestigationClosed(_) => self.apply_control(&note),
+            Fact::ChargeChanged(changed) => {
+                let changes = self.charge_changes.entry(changed.charge.clone()).or_default();
+                changes.push(note.that(changed.clone()));
+            }
+            Fact::ExperimentPlanned(_)
+            | Fact::ExperimentAssigned(_)
+            | Fact::ExperimentRunLeftOut(_)
+            | Fact::ExperimentImported(_) => self.apply_experiment(&note),
             Fact::OutsideResultRecorded {
                 sample,
                 method,
@@ -204,6 +227,7 @@ impl Lab {
             corrected_to: value.map(str::to_owned),
             against: against.to_owned(),
         }));
+        self.derive_rules(method);
     }
 
     fn apply_check(&mut self, note: &Noter<'_>) {

@@ -86,6 +86,31 @@ code!(
     StudyCode
 );
 
+code!(
+    /// A lot of reference aggregate: `RA-2`, as it is marked on its bin.
+    LotCode
+);
+code!(
+    /// An investigation of a reference result: `N26-001`.
+    InvestigationCode
+);
+code!(
+    /// A round between laboratories: `B26-001`.
+    RoundCode
+);
+code!(
+    /// Under which a laboratory takes part in one round: `KT-47`.
+    ParticipantCode
+);
+code!(
+    /// A score in a proficiency round: `P26-004`.
+    ScoreCode
+);
+code!(
+    /// An experiment: `X26-001`.
+    ExperimentCode
+);
+
 /// The code `letter`+`year`-`number`, numbers of at least three digits.
 pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
     format!("{letter}{:02}-{number:03}", year.rem_euclid(100))
@@ -96,7 +121,7 @@ pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
 pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
-    let year = head.strip_prefix(['C', 'D', 'L', 'R', 'S', 'Y']).unwrap_or_default();
+    let year = head.strip_prefix(['B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S', 'X', 'Y']).unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)
 }
@@ -143,7 +168,7 @@ mod tests {
         for taken in ["S26-031", "C31-1204", "S26-031-2", "R00-000"] {
             assert!(is_numbered(taken), "{taken}");
         }
-        for free in ["S118", "JAR-3", "S26-31", "S2X-001", "B26-001", "S026-001", "S26-00A"] {
+        for free in ["S118", "JAR-3", "S26-31", "S2X-001", "Q26-001", "S026-001", "S26-00A"] {
             assert!(!is_numbered(free), "{free}");
         }
         for bad in ["", "-3", "jar 3", "jar#3", "A23456789012345678", "é"] {

@@ -1,12 +1,15 @@
 //! Turning a request into facts, or refusing it with reasons.
 
 mod attachments;
+mod charge;
 mod checks;
+mod control;
 mod corrections;
 mod custody;
 mod doubts;
 mod drum;
 mod drying;
+mod experiments;
 mod form;
 mod interruptions;
 pub mod items;
@@ -14,8 +17,10 @@ mod methods;
 mod outcome;
 mod people;
 mod policies;
+mod proficiency;
 mod readings;
 mod results;
+mod rounds;
 mod rows;
 mod runs;
 mod samples;
@@ -51,6 +56,13 @@ pub struct Context<'a> {
 /// A [`Refusal`] with all problems found, each at its field and with what would be right.
 pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
     let desk = Desk { lab, context };
+    let facts = decided(&desk, request)?;
+    // A reference result that is out of control has consequences of its own.
+    let following = desk.following_signals(&facts);
+    Ok(facts.into_iter().chain(following).collect())
+}
+
+fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
     match request {
         Request::FoundLaboratory(request) => desk.found_laboratory(request),
         Request::AddPerson(request) => desk.add_person(request),
@@ -94,6 +106,32 @@ pub fn decide(lab: &Lab, context: &Context<'_>, request: &Request) -> Result<Vec
         Request::AssignStudyRun(request) => desk.assign_study_run(request),
         Request::ImportStudyValues(request) => desk.import_study_values(request),
         Request::ConcludeStudy(request) => desk.conclude_study(request),
+        Request::RegisterLot(request) => desk.register_lot(request),
+        Request::LinkSample(request) => desk.link_sample(request),
+        Request::CountStock(request) => desk.count_stock(request),
+        Request::ImportReference(request) => desk.import_reference(request),
+        Request::FreezeBaseline(request) => desk.freeze_baseline(request),
+        Request::TakeOverLot(request) => desk.take_over_lot(request),
+        Request::NoteEvent(request) => desk.note_event(request),
+        Request::OpenInvestigation(request) => desk.open_investigation(request),
+        Request::RecordFinding(request) => desk.record_finding(request),
+        Request::CloseInvestigation(request) => desk.close_investigation(request),
+        Request::PlanRound(request) => desk.plan_round(request),
+        Request::JoinRound(request) => desk.join_round(request),
+        Request::TestHomogeneity(request) => desk.test_homogeneity(request),
+        Request::TakeInResults(request) => desk.take_in_results(request),
+        Request::TakeInOwnResults(request) => desk.take_in_own_results(request),
+        Request::JudgeCell(request) => desk.judge_cell(request),
+        Request::CloseRound(request) => desk.close_round(request),
+        Request::ReopenRound(request) => desk.reopen_round(request),
+        Request::TakeInScores(request) => desk.take_in_scores(request),
+        Request::ActOnScore(request) => desk.act_on_score(request),
+        Request::CloseScore(request) => desk.close_score(request),
+        Request::ChangeCharge(request) => desk.change_charge(request),
+        Request::PlanExperiment(request) => desk.plan_experiment(request),
+        Request::AssignToExperiment(request) => desk.assign_to_experiment(request),
+        Request::LeaveOutOfExperiment(request) => desk.leave_out_of_experiment(request),
+        Request::ImportExperiment(request) => desk.import_experiment(request),
     }
 }
 

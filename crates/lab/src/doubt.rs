@@ -160,7 +160,7 @@ fn basis_of(own: &Noted<Sensitivity>) -> String {
 
 impl Lab {
     /// Whether what is recorded of a specimen, as it is known now, rests on an item.
-    fn stands_on(&self, specimen: &SpecimenCode, item: &ItemCode) -> bool {
+    pub(crate) fn stands_on(&self, specimen: &SpecimenCode, item: &ItemCode) -> bool {
         let Some(specimen) = self.specimens.get(specimen) else { return false };
         let weighings = specimen.fractions.values().chain([&specimen.before, &specimen.after]);
         let weighed = weighings.filter_map(|masses| masses.last()).any(|mass| {
@@ -413,7 +413,7 @@ impl Question<'_> {
             return Some(Exact::from(Decimal::ZERO));
         }
         match condition {
-            Condition::Revolutions => None,
+            Condition::Revolutions | Condition::WaterVolume => None,
             // It was as much colder than read as the thermometer shows too much.
             Condition::WaterTemperature => {
                 let is_read_with_it = run.thermometer.as_ref() == Some(self.item);

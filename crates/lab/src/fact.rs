@@ -4,25 +4,32 @@
 //! ever added (with a default), never renamed or taken away. Masses and other readings are
 //! decimal text, exactly as read; no fact holds a binary float.
 
+mod charge;
+mod control;
 mod custody;
+mod experiments;
 mod observed;
 mod parts;
+pub mod proficiency;
+mod recorded;
+pub mod round;
 mod study;
 
+pub use charge::{ChargeChange, ChargeChanged};
+pub use control::*;
 pub use custody::{CustodyStep, Holder};
+pub use experiments::*;
 pub use observed::{ReadingTaken, SievingRecorded};
-pub use parts::{
-    Condition, Deviation, Placed, PropertyValue, Right, SampleChanges, Seen, Stage, Standing,
-    Weighing,
-};
+pub use parts::*;
+pub use recorded::Recorded;
 pub use study::*;
+use recorded::universal_time;
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
 };
 use crate::judgement::Judgement;
 use crate::policy::Policy;
-use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use stonewear_measure::Decimal;
@@ -30,23 +37,6 @@ use stonewear_method::{Method, MethodId};
 use stonewear_procedure::apparatus::Control;
 use stonewear_procedure::{Apparatus, ItemKind, Procedure};
 use stonewear_sieving::{ClosingRule, Definition};
-
-/// A fact with its place in the journal, its time, and the person who gave it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Recorded {
-    /// Place in the journal, from 1.
-    pub position: u64,
-    /// When it was recorded.
-    pub at: Timestamp,
-    /// Who recorded it.
-    pub by: PersonCode,
-    /// What happened.
-    pub fact: Fact,
-}
-
-fn universal_time() -> String {
-    "UTC".to_owned()
-}
 
 /// A fact. In JSON it carries its name as `kind`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -595,4 +585,38 @@ pub enum Fact {
     StudyValuesImported(StudyValuesImported),
     /// A study was concluded, or withdrawn.
     StudyConcluded(StudyConcluded),
+    /// A lot of reference aggregate is known.
+    LotRegistered(LotRegistered),
+    /// A sample belongs to a lot.
+    SampleLinked(SampleLinked),
+    /// What is left of a lot was weighed.
+    StockCounted(StockCounted),
+    /// Past reference results were taken over from a table.
+    ReferenceImported(ReferenceImported),
+    /// What a control chart is judged against was frozen.
+    BaselineFrozen(BaselineFrozen),
+    /// A new lot takes the place of an old one.
+    LotTakenOver(LotTakenOver),
+    /// Something happened to an item that its charts should show.
+    EventNoted(EventNoted),
+    /// A reference result is investigated.
+    InvestigationOpened(InvestigationOpened),
+    /// What a step of an investigation showed.
+    FindingRecorded(FindingRecorded),
+    /// An investigation is finished.
+    InvestigationClosed(InvestigationClosed),
+    /// A step of a round between laboratories.
+    Round(round::RoundFact),
+    /// What this laboratory was told of itself in a proficiency round, and did about it.
+    Proficiency(proficiency::ProficiencyFact),
+    /// Balls of a charge were added, taken out or renewed.
+    ChargeChanged(ChargeChanged),
+    /// An experiment was planned.
+    ExperimentPlanned(ExperimentPlanned),
+    /// A planned run was given its specimen.
+    ExperimentAssigned(ExperimentAssigned),
+    /// A run was left out of the fit of its experiment.
+    ExperimentRunLeftOut(ExperimentRunLeftOut),
+    /// An experiment was recorded from a table.
+    ExperimentImported(ExperimentImported),
 }

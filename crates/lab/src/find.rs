@@ -28,6 +28,16 @@ pub enum ThingKind {
     Doubt,
     /// A designed study.
     Study,
+    /// A lot of reference aggregate.
+    Lot,
+    /// An investigation of a reference result.
+    Investigation,
+    /// A round between laboratories.
+    Round,
+    /// A score in a proficiency round.
+    Score,
+    /// An experiment.
+    Experiment,
     /// Somebody who works here.
     Person,
 }
@@ -55,6 +65,11 @@ impl Thing {
             ThingKind::Check => "a check".to_owned(),
             ThingKind::Doubt => "a doubt".to_owned(),
             ThingKind::Study => "a study".to_owned(),
+            ThingKind::Lot => "a lot of reference aggregate".to_owned(),
+            ThingKind::Investigation => "an investigation".to_owned(),
+            ThingKind::Round => "a round".to_owned(),
+            ThingKind::Score => "a score".to_owned(),
+            ThingKind::Experiment => "an experiment".to_owned(),
             ThingKind::Person => "a person".to_owned(),
         }
     }
@@ -128,6 +143,25 @@ impl Lab {
         let studies = self.studies.iter().map(move |(code, study)| {
             thing(ThingKind::Study, code.as_str(), study.plan.value.title.clone())
         });
+        let lots = self
+            .lots
+            .values()
+            .map(move |lot| thing(ThingKind::Lot, lot.code.as_str(), lot.name.clone()));
+        let investigations = self.investigations.values().map(move |one| {
+            let name = format!("of {} on {}", one.point, one.apparatus);
+            thing(ThingKind::Investigation, one.code.as_str(), name)
+        });
+        let rounds = self.rounds.values().map(move |round| {
+            thing(ThingKind::Round, round.code().as_str(), round.plan.value.title.clone())
+        });
+        let scores = self.scores.values().map(move |score| {
+            let told = &score.told.value;
+            let name = format!("{}, round {}", told.provider, told.round);
+            thing(ThingKind::Score, score.code().as_str(), name)
+        });
+        let experiments = self.experiments.values().map(move |experiment| {
+            thing(ThingKind::Experiment, experiment.code.as_str(), experiment.title.clone())
+        });
         let people = self
             .people
             .values()
@@ -140,6 +174,11 @@ impl Lab {
             .chain(checks)
             .chain(doubts)
             .chain(studies)
+            .chain(lots)
+            .chain(investigations)
+            .chain(rounds)
+            .chain(scores)
+            .chain(experiments)
             .chain(people)
     }
 }

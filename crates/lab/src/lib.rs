@@ -12,21 +12,27 @@
 
 pub mod agreement;
 pub mod attachment;
+pub mod charge;
 pub mod code;
+pub mod control;
 pub mod decide;
 pub mod doubt;
 pub mod drying;
+pub mod estimate;
 pub mod evidence;
+pub mod experiment;
 pub mod fact;
 pub mod find;
 pub mod judgement;
 pub mod next;
 pub mod outcome;
 pub mod policy;
+pub mod proficiency;
 pub mod ready;
 pub mod refusal;
 pub mod release;
 pub mod request;
+pub mod round;
 pub mod state;
 pub mod study;
 pub mod words;
@@ -34,8 +40,7 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
-    StudyCode,
+    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, ParticipantCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

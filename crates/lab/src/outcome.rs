@@ -72,9 +72,13 @@ impl Lab {
         sample.limit_percent.filter(|_| meant)
     }
 
-    /// The method and grading of a specimen, as they stand.
+    /// The method and grading of a specimen, as they stand; for one of an experiment with the one
+    /// condition moved to the level that is planned for it.
     pub fn rules_of(&self, specimen: &Specimen) -> Option<(&Method, &Grading)> {
-        let method = &self.methods.get(&specimen.method)?.method;
+        let moved = self
+            .experiment_of(&specimen.code)
+            .and_then(|(experiment, run)| experiment.rules.get(&run.level));
+        let method = moved.or(self.methods.get(&specimen.method).map(|in_use| &in_use.method))?;
         Some((method, method.grading(&specimen.grading)?))
     }
 }

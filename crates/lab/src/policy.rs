@@ -23,6 +23,16 @@ pub enum Policy {
     ResultsDiffer,
     /// Whether another person than those who tested has to release.
     ReleaseByAnother,
+    /// By which rules control charts are judged.
+    ControlRules,
+    /// What follows when a reference result is out of control.
+    OutOfControl,
+    /// When the reference aggregate is tested again.
+    ReferenceInterval,
+    /// What a baseline of a control chart needs.
+    BaselineResults,
+    /// How many results of both lots are compared when a new lot takes the place of an old one.
+    OverlapResults,
 }
 
 /// One value that a policy can have.
@@ -40,13 +50,18 @@ const fn choice(value: &'static str, words: &'static str) -> Choice {
 
 impl Policy {
     /// Every policy, in the order in which page and command list them.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 11] = [
         Self::DecisionRule,
         Self::Comparison,
         Self::Uncertainty,
         Self::RepeatabilityLimit,
         Self::ResultsDiffer,
         Self::ReleaseByAnother,
+        Self::ControlRules,
+        Self::OutOfControl,
+        Self::ReferenceInterval,
+        Self::BaselineResults,
+        Self::OverlapResults,
     ];
 
     /// The name by which it is typed.
@@ -58,6 +73,11 @@ impl Policy {
             Self::RepeatabilityLimit => "repeatability-limit",
             Self::ResultsDiffer => "results-differ",
             Self::ReleaseByAnother => "release-by-another",
+            Self::ControlRules => "control-rules",
+            Self::OutOfControl => "out-of-control",
+            Self::ReferenceInterval => "reference-interval",
+            Self::BaselineResults => "baseline-results",
+            Self::OverlapResults => "overlap-results",
         }
     }
 
@@ -72,6 +92,14 @@ impl Policy {
             }
             Self::ResultsDiffer => "What follows when results of one sample lie further apart?",
             Self::ReleaseByAnother => "Has another person than those who tested to release?",
+            Self::ControlRules => "By which rules are control charts judged?",
+            Self::OutOfControl => "What follows when a reference result is out of control?",
+            Self::ReferenceInterval => "When is the reference aggregate tested again?",
+            Self::BaselineResults => "What does a baseline of a control chart need?",
+            Self::OverlapResults => {
+                "How many results of both lots are compared before a new lot \
+                                     takes the place of an old one?"
+            }
         }
     }
 
@@ -111,7 +139,34 @@ impl Policy {
             choice("not-required", "whoever may release may release what they tested"),
             choice("required", "who tested does not release"),
         ];
+        const CONTROL_RULES: [Choice; 5] = [
+            choice("1 2", "one result beyond 3 s, or two of three beyond 2 s on one side"),
+            choice("1", "one result beyond 3 s"),
+            choice("1 2 3 4", "these two, four of five beyond 1 s, and eight in a row on one side"),
+            choice("1 ewma 0.2 3", "one beyond 3 s, and a weighted average for small shifts"),
+            choice("1 cusum 0.5 5", "one beyond 3 s, and cumulative sums for small shifts"),
+        ];
+        const OUT_OF_CONTROL: [Choice; 3] = [
+            choice("hold", "the apparatus is held and the result is investigated"),
+            choice("investigate", "the result is investigated; the apparatus stays in service"),
+            choice("say", "page, paper and command say so; people decide what follows"),
+        ];
+        const REFERENCE_INTERVAL: [Choice; 2] = [
+            choice("10 samples 7 days", "every 10 samples, or each week in which tests are run"),
+            choice("7 days", "each week in which tests are run"),
+        ];
+        const BASELINE_RESULTS: [Choice; 1] = [choice(
+            "20 results 14 days 2 operators",
+            "at least 20 results over at least two weeks by at least two operators",
+        )];
+        const OVERLAP_RESULTS: [Choice; 1] =
+            [choice("5 results", "at least 5 results of each lot")];
         match self {
+            Self::ControlRules => &CONTROL_RULES,
+            Self::OutOfControl => &OUT_OF_CONTROL,
+            Self::ReferenceInterval => &REFERENCE_INTERVAL,
+            Self::BaselineResults => &BASELINE_RESULTS,
+            Self::OverlapResults => &OVERLAP_RESULTS,
             Self::DecisionRule => &DECISION_RULE,
             Self::Comparison => &COMPARISON,
             Self::Uncertainty => &UNCERTAINTY,
@@ -126,10 +181,45 @@ impl Policy {
         match self {
             Self::Uncertainty => Some("the laboratory's own standard uncertainty"),
             Self::RepeatabilityLimit => Some("the laboratory's own limit"),
-            Self::DecisionRule
-            | Self::Comparison
-            | Self::ResultsDiffer
-            | Self::ReleaseByAnother => None,
+            _ => None,
+        }
+    }
+
+    /// How a value of one's own is written where the choices are only examples; `None` where they
+    /// are all that there is.
+    pub fn pattern(self) -> Option<&'static str> {
+        match self {
+            Self::ControlRules => Some(
+                "numbers of rules from 1 to 4, and where wanted `ewma WEIGHT WIDTH` or \
+                 `cusum ALLOWANCE INTERVAL`, like 1 2 cusum 0.5 5",
+            ),
+            Self::ReferenceInterval => Some("counts, like 10 samples 7 days"),
+            Self::BaselineResults => Some("counts, like 20 results 14 days 2 operators"),
+            Self::OverlapResults => Some("a count, like 5 results"),
+            _ => None,
+        }
+    }
+
+    /// A value by its pattern, in the form in which it is kept.
+    fn by_pattern(self, typed: &str) -> Option<String> {
+        use crate::control::{BaselineRule, DueRule, Rules, list};
+        match self {
+            Self::ControlRules => Rules::read(typed).map(|rules| rules.text()),
+            Self::ReferenceInterval => {
+                DueRule::read(typed)?;
+                list::read(typed, DueRule::UNITS).map(|counts| list::write(counts, DueRule::UNITS))
+            }
+            Self::BaselineResults => {
+                BaselineRule::read(typed)?;
+                let units = BaselineRule::UNITS;
+                list::read(typed, units).map(|counts| list::write(counts, units))
+            }
+            Self::OverlapResults => {
+                let [results] = list::read(typed, ["results"])?;
+                // A spread needs two.
+                results.filter(|results| *results >= 2).map(|results| format!("{results} results"))
+            }
+            _ => None,
         }
     }
 
@@ -165,6 +255,25 @@ impl Policy {
                 "ISO/IEC 17025:2017 asks that somebody authorises a report (7.8.2.1, from memory), \
                  not that it is another person; requiring one is common practice."
             }
+            Self::ControlRules => {
+                "W. A. Shewhart's action limits at 3 s and warning limits at 2 s, as in ISO 7870-2 \
+                 and NIST/SEMATECH e-Handbook 6.3.2 (from memory); what they cost: C. W. Champ and \
+                 W. H. Woodall, Technometrics 29 (1987) 393-399, worked out anew here."
+            }
+            Self::OutOfControl => {
+                "Common practice, no published source: nothing is reported until the cause is \
+                 found. ISO/IEC 17025:2017, 7.10, asks that work which does not conform is dealt \
+                 with (from memory)."
+            }
+            Self::ReferenceInterval => {
+                "Every 10 samples or each week in which tests are run, whichever comes first: from \
+                 memory of ASTM D6928 and AASHTO T 327, unconfirmed."
+            }
+            Self::BaselineResults => {
+                "Common practice, no published source: 20 results are the fewest from which limits \
+                 are usually set; two weeks and two operators let them hold what will vary later."
+            }
+            Self::OverlapResults => "Common practice, no published source.",
         }
     }
 
@@ -177,9 +286,15 @@ impl Policy {
         if let Some(choice) = self.choices().iter().find(|choice| choice.value == typed) {
             return Ok(choice.value.to_owned());
         }
+        if let Some(kept) = self.by_pattern(typed) {
+            return Ok(kept);
+        }
         let names: Vec<&str> = self.choices().iter().map(|choice| choice.value).collect();
         let Some(number) = self.number() else {
-            return Err(format!("write {}", names.join(" or ")));
+            return Err(match self.pattern() {
+                Some(pattern) => format!("write {pattern}"),
+                None => format!("write {}", names.join(" or ")),
+            });
         };
         match stonewear_measure::read(typed) {
             Ok(value) if value > Decimal::ZERO && value <= Decimal::TEN => Ok(value.to_string()),
@@ -195,6 +310,8 @@ impl Policy {
         match (self.choices().iter().find(|choice| choice.value == value), self.number()) {
             (Some(choice), _) => choice.words.to_owned(),
             (None, Some(number)) => format!("{number}, {value} % loss"),
+            (None, None) if self == Self::ControlRules => crate::control::Rules::read(value)
+                .map_or_else(|| value.to_owned(), |rules| rules.in_words()),
             (None, None) => value.to_owned(),
         }
     }
@@ -356,7 +473,7 @@ mod tests {
             assert_eq!(policy.read(typed), Err(said.to_owned()), "{typed}");
         }
         assert_eq!(Policy::Uncertainty.read(" 0,45 ").as_deref(), Ok("0.45"));
-        assert_eq!("rule".parse::<Policy>().unwrap_err().split(',').count(), 5);
+        assert_eq!("rule".parse::<Policy>().unwrap_err().split(',').count(), 10);
     }
 
     #[test]

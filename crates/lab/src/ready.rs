@@ -1,6 +1,7 @@
 //! May I test now? For an apparatus and a method: ready, until when, or what is missing, with the
 //! check that would mend it.
 
+use crate::charge::due_of;
 use crate::code::ItemCode;
 use crate::fact::{Right, Standing};
 use crate::state::{Item, Lab, MethodInUse};
@@ -46,6 +47,8 @@ pub struct Readiness {
     pub rests_on: Vec<Holding>,
     /// What is missing.
     pub lacks: Vec<Lack>,
+    /// What is not missing yet and soon will be: a ball charge that is about to leave its tolerance.
+    pub warnings: Vec<Lack>,
 }
 
 impl Lab {
@@ -87,7 +90,30 @@ impl Lab {
             until: asked.rests_on.iter().filter_map(|holding| holding.until).min(),
             rests_on: asked.rests_on,
             lacks: asked.lacks,
+            warnings: self.worn_charges(in_use, at),
         }
+    }
+
+    /// The charges in service for a method that have left their tolerance or are about to.
+    fn worn_charges(&self, in_use: &MethodInUse, at: Timestamp) -> Vec<Lack> {
+        if in_use.method.gradings.iter().all(|grading| grading.charge_g.is_none()) {
+            return Vec::new();
+        }
+        let is_for_it = |charge: &ItemCode| {
+            let limits = self.charge_tolerance(charge).map(|tolerance| tolerance.limits);
+            let mut rules = in_use.method.gradings.iter().filter_map(|one| one.charge_g.as_ref());
+            rules.any(|rule| Some(rule.limits()) == limits)
+        };
+        self.in_service(ItemKind::BallCharge)
+            .filter(|item| is_for_it(&item.code))
+            .filter_map(|item| due_of(self, &item.code, at))
+            .filter(|due| due.is_near)
+            .map(|due| Lack {
+                what: due.charge.to_string(),
+                why: due.sentence.split_once(": ").map_or(String::new(), |(_, why)| why.to_owned()),
+                mend: "add balls of the full size or renew the charge, and record it".to_owned(),
+            })
+            .collect()
     }
 
     /// Until when an item can be used, or what it lacks.
@@ -98,6 +124,13 @@ impl Lab {
             mend: mend.to_owned(),
         };
         if item.standing() != Standing::InService {
+            if let Some(open) = self.open_investigation_of(&item.code) {
+                let why = format!("it is held: {} ({})", open.opened.value, open.code);
+                return Err(lack(
+                    why,
+                    "finish the investigation; a reference result in control releases it",
+                ));
+            }
             let why = format!("it is {}", item.standing().in_words());
             return Err(lack(why, "pass its checks and put it into service"));
         }

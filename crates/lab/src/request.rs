@@ -27,18 +27,26 @@ macro_rules! forms {
 }
 
 mod bench;
+mod charge;
+mod control;
 mod corrections;
 mod equipment;
+mod experiments;
 mod laboratory;
 mod results;
+mod rounds;
 mod samples;
 mod studies;
 
 pub use bench::*;
+pub use charge::*;
+pub use control::*;
 pub use corrections::*;
 pub use equipment::*;
+pub use experiments::*;
 pub use laboratory::*;
 pub use results::*;
+pub use rounds::*;
 pub use samples::*;
 pub use studies::*;
 
@@ -131,6 +139,58 @@ pub enum Request {
     ImportStudyValues(ImportStudyValues),
     /// Conclude a study with one's name, or withdraw it.
     ConcludeStudy(ConcludeStudy),
+    /// Register a lot of reference aggregate.
+    RegisterLot(RegisterLot),
+    /// Say of which lot of reference aggregate a sample is.
+    LinkSample(LinkSample),
+    /// Record what is left of a lot.
+    CountStock(CountStock),
+    /// Take over past reference results from a table.
+    ImportReference(ImportReference),
+    /// Freeze what a control chart is judged against.
+    FreezeBaseline(FreezeBaseline),
+    /// Let a new lot take the place of an old one.
+    TakeOverLot(TakeOverLot),
+    /// Note something that happened to an item, for its charts.
+    NoteEvent(NoteEvent),
+    /// Investigate a reference result.
+    OpenInvestigation(OpenInvestigation),
+    /// Record what a step of an investigation showed.
+    RecordFinding(RecordFinding),
+    /// Finish an investigation, and release the apparatus that it holds.
+    CloseInvestigation(CloseInvestigation),
+    /// Plan a round with split samples, organised from here.
+    PlanRound(PlanRound),
+    /// Let a laboratory take part in a round.
+    JoinRound(JoinRound),
+    /// Record the homogeneity test of split samples.
+    TestHomogeneity(TestHomogeneity),
+    /// Take in results of participants.
+    TakeInResults(TakeInResults),
+    /// Take in results of this laboratory for its own part in a round.
+    TakeInOwnResults(TakeInOwnResults),
+    /// Decide whether the results of a participant for a material count for precision.
+    JudgeCell(JudgeCell),
+    /// End a round: its figures are kept, its reports are final.
+    CloseRound(CloseRound),
+    /// Let an ended round go on.
+    ReopenRound(ReopenRound),
+    /// Take in the table of a provider of proficiency rounds: rows about this laboratory.
+    TakeInScores(TakeInScores),
+    /// Record what was done about a score.
+    ActOnScore(ActOnScore),
+    /// Close the matter of a score.
+    CloseScore(CloseScore),
+    /// Record that balls of a charge were added, taken out or renewed.
+    ChangeCharge(ChangeCharge),
+    /// Plan an experiment on how the loss follows a condition of the run.
+    PlanExperiment(PlanExperiment),
+    /// Give a planned run of an experiment its specimen.
+    AssignToExperiment(AssignToExperiment),
+    /// Leave a run of an experiment out of its fit.
+    LeaveOutOfExperiment(LeaveOutOfExperiment),
+    /// Record an experiment from a table.
+    ImportExperiment(ImportExperiment),
 }
 
 impl Request {

@@ -2,37 +2,44 @@
 
 mod attachment;
 mod bench;
+mod control;
 mod custody;
 mod doubt;
 mod equipment;
+mod experiment;
 mod method_in_use;
 mod policy;
+mod round;
 mod sample;
+mod score;
 mod sieving;
 mod study;
 
 pub use attachment::Attachment;
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
+pub use control::{Import, Investigation, ReferenceLot};
 pub use custody::Custody;
 pub use doubt::{Doubt, Use};
 pub use equipment::{
     Check, CheckEnd, CheckState, IntervalChange, Item, Observation, ObservationCorrection,
     StandingChange,
 };
+pub use experiment::{AssignedSpecimen, Experiment, ExperimentRun};
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use policy::{OutsideResult, PolicyDecision};
+pub use round::{Round, RoundEnd, TakenIn};
 pub use sample::{
     DryingMass, Release, ResultVersion, Sample, SampleCorrection, Specimen, TakenReading,
     TestResult, WeighedMass, in_words,
 };
+pub use score::{Score, ScoreAction};
 pub use sieving::{Sieving, SievingRules};
 pub use study::{AssignedRun, ImportedRun, Study};
 
 use crate::code::{
-    CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
-    StudyCode,
+    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
 };
-use crate::fact::{Condition, Right, Standing};
+use crate::fact::{ChargeChanged, Condition, EventNoted, Right, Standing};
 use crate::policy::Policy;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ZonedDateTime};
@@ -136,8 +143,26 @@ pub struct Lab {
     pub studies: BTreeMap<StudyCode, Study>,
     /// What the laboratory decided for itself, by policy, oldest first.
     pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
+    /// Rounds between laboratories that are organised from here.
+    pub rounds: BTreeMap<RoundCode, Round>,
+    /// Scores of this laboratory in the proficiency rounds of others.
+    pub scores: BTreeMap<ScoreCode, Score>,
     /// Attached files by the code of what they belong to, oldest first.
     pub attachments: BTreeMap<String, Vec<Noted<Attachment>>>,
+    /// Lots of reference aggregate.
+    pub lots: BTreeMap<LotCode, ReferenceLot>,
+    /// The lot that a reference sample is of.
+    pub lot_of_sample: BTreeMap<SampleCode, Noted<LotCode>>,
+    /// What happened to items beside their checks and standings, oldest first.
+    pub events: BTreeMap<ItemCode, Vec<Noted<EventNoted>>>,
+    /// Investigations of reference results.
+    pub investigations: BTreeMap<InvestigationCode, Investigation>,
+    /// What was done to ball charges, oldest first.
+    pub charge_changes: BTreeMap<ItemCode, Vec<Noted<ChargeChanged>>>,
+    /// Experiments on how the loss follows a condition.
+    pub experiments: BTreeMap<ExperimentCode, Experiment>,
+    /// The experiment and run that a specimen was assigned to.
+    pub(crate) experiment_by_specimen: BTreeMap<SpecimenCode, (ExperimentCode, u32)>,
     /// Every use of an item for a specimen, in the order of the journal.
     pub(crate) uses: BTreeMap<ItemCode, Vec<Use>>,
     /// The result that a specimen is part of.

@@ -5,6 +5,11 @@ pub fn counted(count: usize, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }
 
+/// `1 more specimen`, `2 more specimens`.
+pub fn counted_more(count: usize, noun: &str) -> String {
+    counted(count, noun).replacen(' ', " more ", 1)
+}
+
 /// `a, b and c`.
 pub fn listed<I, S>(parts: I) -> String
 where
@@ -27,6 +32,8 @@ mod tests {
     fn sentences() {
         assert_eq!(counted(1, "specimen"), "1 specimen");
         assert_eq!(counted(3, "jar"), "3 jars");
+        assert_eq!(counted_more(1, "result"), "1 more result");
+        assert_eq!(counted_more(8, "result"), "8 more results");
         assert_eq!(listed(["a"]), "a");
         assert_eq!(listed(["a", "b", "c"]), "a, b and c");
         assert_eq!(listed(Vec::<String>::new()), "");

@@ -287,7 +287,7 @@ fn policies_are_decided_by_managers_with_a_reason() {
     [input-missing] reason: the grounds for the decision is missing; write it
     [input-value] value: “lenient” is not a value of decision-rule; write simple or guarded or guarded-conditional
     ");
-    insta::assert_snapshot!(story.refused(ask("mood", "good", "why not")), @"[policy-unknown] policy: “mood” is not a policy; known: decision-rule, comparison, uncertainty, repeatability-limit, results-differ and release-by-another");
+    insta::assert_snapshot!(story.refused(ask("mood", "good", "why not")), @"[policy-unknown] policy: “mood” is not a policy; known: decision-rule, comparison, uncertainty, repeatability-limit, results-differ, release-by-another, control-rules, out-of-control, reference-interval, baseline-results and overlap-results");
     story.by = "CD".into();
     assert!(story.refused(ask("decision-rule", "simple", "x")).contains("[right-missing]"));
     story.by = "AB".into();

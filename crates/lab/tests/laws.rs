@@ -74,7 +74,28 @@ fn typed() -> impl Strategy<Value = String> {
             "test-another-pair",
             "release-by-another",
             "required",
+            "RA-1",
+            "N26-001",
+            "record",
+            "moved",
+            "stated",
+            "moving-range",
+            "control-rules",
+            "1 cusum 0.5 5",
+            "date,loss\n2026-01-05,14.2\n2026-01-06,14.4",
+            "added",
+            "charge",
+            "X26-001",
+            "S26-002-1",
+            "level,loss\n9000,11\n12000,14.8\n15000,18",
             "image/jpeg",
+            "B26-001",
+            "P26-001",
+            "granite",
+            "2030-06-30",
+            "code,material,replicate,value\nKT-47,granite,1,10.4",
+            "material,bag,value\ngranite,1,10\ngranite,1,11\ngranite,2,10",
+            "round,date,material,value,assigned,sigma_pt\n1,2026-02-01,A,14.8,14.0,0.3",
             "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855",
         ])
         .prop_map(str::to_owned),
@@ -127,6 +148,33 @@ fn request() -> impl Strategy<Value = Request> {
         RecordSieving::default().into(),
         SetPolicy::default().into(),
         RecordOutsideResult::default().into(),
+        RegisterLot::default().into(),
+        LinkSample::default().into(),
+        CountStock::default().into(),
+        ImportReference::default().into(),
+        FreezeBaseline { excluded: vec![ExcludedPoint::default()], ..FreezeBaseline::default() }
+            .into(),
+        TakeOverLot::default().into(),
+        NoteEvent::default().into(),
+        OpenInvestigation::default().into(),
+        RecordFinding::default().into(),
+        CloseInvestigation::default().into(),
+        PlanRound::default().into(),
+        JoinRound::default().into(),
+        TestHomogeneity::default().into(),
+        TakeInResults::default().into(),
+        TakeInOwnResults::default().into(),
+        JudgeCell::default().into(),
+        CloseRound::default().into(),
+        ReopenRound::default().into(),
+        TakeInScores::default().into(),
+        ActOnScore::default().into(),
+        CloseScore::default().into(),
+        ChangeCharge::default().into(),
+        PlanExperiment { levels: vec![String::new(); 3], ..PlanExperiment::default() }.into(),
+        AssignToExperiment::default().into(),
+        LeaveOutOfExperiment::default().into(),
+        ImportExperiment::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {
@@ -189,6 +237,25 @@ fn busy() -> Story {
         place: "bay 4".into(),
         ..HandOverSample::default()
     });
+    story.given(ChangeCharge {
+        charge: "B1".into(),
+        change: "added".into(),
+        before_g: "4996".into(),
+        after_g: "5003".into(),
+        balls: "2".into(),
+        reason: "worn".into(),
+        ..ChangeCharge::default()
+    });
+    story.given(PlanExperiment {
+        title: "revolutions".into(),
+        condition: "revolutions".into(),
+        method: "astm-d6928".into(),
+        grading: "19.0".into(),
+        levels: vec!["9000".into(), "12000".into(), "15000".into()],
+        replicates: "2".into(),
+        seed: "7".into(),
+        ..PlanExperiment::default()
+    });
     story.given(AttachFile {
         to: sample,
         name: "bag.jpg".into(),
@@ -196,6 +263,37 @@ fn busy() -> Story {
         sha256: "a".repeat(64),
         bytes: "1200".into(),
         ..AttachFile::default()
+    });
+    story.lot("RA-1");
+    story.stated_baseline("RA-1");
+    story.reference_tenths("RA-1", 143);
+    story.reference_tenths("RA-1", 180);
+    story.given(PlanRound {
+        title: "split sample".into(),
+        method: "astm-d6928".into(),
+        materials: "granite; 10 to 14 mm; 0.5".into(),
+        replicates: "2".into(),
+        participants: "own\nInvented Other".into(),
+        closes_on: "2030-06-30".into(),
+        seed: "3".into(),
+        ..PlanRound::default()
+    });
+    story.given(TestHomogeneity {
+        round: "B26-001".into(),
+        table: "material,bag,value\ngranite,1,10\ngranite,1,11\ngranite,2,10".into(),
+        ..TestHomogeneity::default()
+    });
+    story.given(TakeInOwnResults {
+        round: "B26-001".into(),
+        material: "granite".into(),
+        results: "L26-001".into(),
+        ..TakeInOwnResults::default()
+    });
+    story.given(TakeInScores {
+        provider: "Invented Rounds".into(),
+        method: "astm-d6928".into(),
+        table: "round,date,material,value,assigned,sigma_pt\n1,2026-02-01,A,15.8,14.0,0.3".into(),
+        ..TakeInScores::default()
     });
     story
 }

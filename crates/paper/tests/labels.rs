@@ -3,23 +3,11 @@
 
 #![allow(clippy::unwrap_used, reason = "a helper of a test may fail as a test does")]
 
-use std::io::Write;
-use std::process::{Command, Stdio};
+mod reading;
+
+use reading::{text_of, through};
 use stonewear_paper::{Press, TypesetError, Typesetter};
 use stonewear_report::{Label, LabelSize, Labels};
-
-/// What a program of poppler-utils makes of a PDF.
-fn through(program: &str, arguments: &[&str], pdf: &[u8]) -> Vec<u8> {
-    let mut reader = Command::new(program)
-        .args(arguments)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .unwrap_or_else(|_| panic!("{program} is needed: install poppler-utils"));
-    reader.stdin.take().unwrap().write_all(pdf).unwrap();
-    reader.wait_with_output().unwrap().stdout
-}
 
 /// Dots of the pictures that are looked at, per inch.
 const DPI: usize = 200;
@@ -69,8 +57,7 @@ fn scanned_one_by_one(pdf: &[u8], page: usize) -> Vec<String> {
 }
 
 fn words(pdf: &[u8]) -> String {
-    let text = through("pdftotext", &["-raw", "-enc", "UTF-8", "-", "-"], pdf);
-    String::from_utf8(text).unwrap().split_whitespace().collect::<Vec<_>>().join(" ")
+    text_of(pdf).replace('\n', " ")
 }
 
 fn label(code: &str) -> Label {

@@ -4,30 +4,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a helper of a test may fail as a test does")]
 
+mod reading;
 mod samples;
 
+use reading::text_of;
 use serde_json::Value;
 use std::collections::BTreeSet;
-use std::io::Write;
-use std::process::{Command, Stdio};
 use stonewear_paper::{Press, TypesetError, Typesetter};
 use stonewear_report::{Outcome, TestReport};
-
-/// The text of a PDF in the order in which it was written, white space reduced to single spaces
-/// and line ends.
-fn text_of(pdf: &[u8]) -> String {
-    let mut reader = Command::new("pdftotext")
-        .args(["-raw", "-enc", "UTF-8", "-", "-"])
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .stderr(Stdio::null())
-        .spawn()
-        .expect("pdftotext is needed: install poppler-utils");
-    reader.stdin.take().unwrap().write_all(pdf).unwrap();
-    let text = String::from_utf8(reader.wait_with_output().unwrap().stdout).unwrap();
-    let lines = text.lines().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "));
-    lines.filter(|line| !line.is_empty()).collect::<Vec<_>>().join("\n")
-}
 
 /// The same on one line, to look for sentences that may wrap anywhere.
 fn words_of(pdf: &[u8]) -> String {

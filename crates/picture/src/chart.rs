@@ -37,6 +37,20 @@ pub struct Point {
     pub value: f64,
     /// The rule that this value breaks, in a few words.
     pub signal: Option<String>,
+    /// How it is drawn.
+    pub mark: PointMark,
+}
+
+/// How a value without a signal is drawn: what it is for.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum PointMark {
+    /// A whole disc: a value that is judged.
+    #[default]
+    Whole,
+    /// A ring: a value that the limits stand on, or that is not judged.
+    Ring,
+    /// A cross: a value that was left out.
+    Cross,
 }
 
 /// A pair of limits around the centre, in the chart's unit.
@@ -86,6 +100,12 @@ impl SeriesChart {
             many => format!("{many} values"),
         };
         let say = |value: f64| format!("{}{unit}", short(value));
+        for (mark, name) in [(PointMark::Ring, "not judged"), (PointMark::Cross, "left out")] {
+            let count = self.points.iter().filter(|point| point.mark == mark).count();
+            if count > 0 {
+                words += &format!("; {count} of them {name}");
+            }
+        }
         if let Some(centre) = self.centre {
             words += &format!("; centre {}", say(centre));
         }
@@ -177,9 +197,23 @@ fn draw_values(layout: &Layout<'_>) -> Markup {
     html! {
         @if layout.spots.len() > 1 { (path(&way, 1.5, Colour::Quiet)) }
         @for spot in &layout.spots {
-            @if spot.point.signal.is_none() {
-                (disc((spot.x, spot.y), 5.5, Colour::Surface))
-                (disc((spot.x, spot.y), 4.0, Colour::Ink))
+            @if spot.point.signal.is_none() { (draw_mark(spot.x, spot.y, spot.point.mark)) }
+        }
+    }
+}
+
+fn draw_mark(x: f64, y: f64, mark: PointMark) -> Markup {
+    html! {
+        (disc((x, y), 5.5, Colour::Surface))
+        @match mark {
+            PointMark::Whole => (disc((x, y), 4.0, Colour::Ink)),
+            PointMark::Ring => {
+                (disc((x, y), 4.0, Colour::Ink))
+                (disc((x, y), 2.2, Colour::Surface))
+            }
+            PointMark::Cross => {
+                @let (l, r, t, b) = (px(x - 4.0), px(x + 4.0), px(y - 4.0), px(y + 4.0));
+                (path(&format!("M{l} {t}L{r} {b}M{l} {b}L{r} {t}"), 2.0, Colour::Ink))
             }
         }
     }

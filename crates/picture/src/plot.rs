@@ -28,6 +28,8 @@ pub struct Plot {
     pub levels: Vec<Level>,
     /// Places that matter, such as where a line meets its limit.
     pub marks: Vec<Mark>,
+    /// Values of x at which something was changed.
+    pub cuts: Vec<Cut>,
 }
 
 /// A line with its name.
@@ -70,6 +72,15 @@ pub struct Mark {
     pub within: Option<(f64, f64)>,
 }
 
+/// A value of x at which something was changed, such as balls that were added.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Cut {
+    /// What was changed, in a word or two.
+    pub name: String,
+    /// Its x.
+    pub x: f64,
+}
+
 impl Plot {
     /// The drawing, to stand on a page.
     pub fn markup(&self) -> Markup {
@@ -79,6 +90,7 @@ impl Plot {
             @for (n, band) in self.bands.iter().enumerate() { (draw_band(&frame, n, band)) }
             (draw_axes(&frame, self))
             @for level in &self.levels { (draw_level(&frame, level)) }
+            @for (n, cut) in self.cuts.iter().enumerate() { (draw_cut(&frame, n, cut)) }
             @for (n, curve) in self.curves.iter().enumerate() { (draw_curve(&frame, n, curve)) }
             @for (x, y) in &self.points {
                 @if let Some(spot) = frame.spot(*x, *y) {
@@ -194,6 +206,19 @@ fn draw_mark(frame: &Frame, n: usize, mark: &Mark) -> Markup {
     }
 }
 
+/// A dotted upright with its words at the foot, in three rows so that neighbours can be read.
+fn draw_cut(frame: &Frame, n: usize, cut: &Cut) -> Markup {
+    let Some(x) = frame.x(cut.x) else { return html! {} };
+    let words = BOTTOM - 8.0 - 16.0 * (n % 3) as f64;
+    let wide = width_of(&cut.name, 13.0);
+    let is_near_the_end = x + 6.0 + wide > WIDTH;
+    let (from, anchor) = if is_near_the_end { (x - 6.0, "end") } else { (x + 6.0, "start") };
+    html! {
+        g stroke-dasharray="2 4" { (line((x, TOP), (x, BOTTOM), 1.5, Colour::Ink)) }
+        (text((from, words), 13.0, anchor, 400, Colour::Ink, &cut.name))
+    }
+}
+
 fn draw_axes(frame: &Frame, plot: &Plot) -> Markup {
     html! {
         @for value in &frame.down.values {
@@ -251,6 +276,21 @@ mod tests {
     }
 
     #[test]
+    fn a_change_is_an_upright_with_its_words_inside_the_drawing() {
+        let cut = |x, name: &str| Cut { x, name: name.into() };
+        let cuts = vec![cut(150.0, "balls added"), cut(760.0, "charge renewed")];
+        let svg = Plot { cuts, ..plot() }.svg();
+        let uprights = svg.matches("stroke-dasharray=\"2 4\"").count();
+        assert_eq!(uprights, 2, "{svg}");
+        let anchor = |words: &str| {
+            let before = svg.split(&format!(">{words}<")).next().unwrap();
+            before.rsplit("text-anchor=\"").next().unwrap().split('"').next().unwrap().to_owned()
+        };
+        assert_eq!(anchor("balls added"), "start");
+        assert_eq!(anchor("charge renewed"), "end");
+    }
+
+    #[test]
     fn what_matters_is_written() {
         let svg = plot().svg();
         assert!(svg.contains(">limit<") && svg.contains(">meets the limit at 726<"), "{svg}");
@@ -268,6 +308,7 @@ mod tests {
                 curves: vec![Curve { name: "line".into(), points }],
                 bands: vec![Band { name: "band".into(), edges }],
                 levels: vec![Level { name: "limit".into(), y }],
+                cuts: vec![Cut { name: "change".into(), x: y }],
                 ..Plot::default()
             }
             .svg();

@@ -1,9 +1,24 @@
 //! Making papers from the laboratory: every text is taken from the facts, nothing is judged anew
 //! that the laboratory has not judged.
 
+mod control;
+mod csv;
 mod evidence;
+mod experiment;
 mod outcome;
+pub(crate) mod pictures;
+pub(crate) mod proficiency;
+pub(crate) mod round;
 mod specimen;
+mod wear;
+
+pub use control::{
+    control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,
+    memory_picture, verdict_words,
+};
+pub use csv::csv;
+pub use experiment::{experiment_plot, experiment_sheet, experiment_table};
+pub use wear::{stones_table, wear_plot, wear_sheet, wear_table, worn_table};
 
 use crate::{
     Amendment, AttachedFile, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor,

@@ -19,7 +19,17 @@ mod specimen;
 mod test_report;
 mod typesetter;
 
-pub use build::{report_number, test_report};
+pub use build::pictures::{means_charts, needle_charts, score_chart};
+pub use build::proficiency::proficiency_sheet;
+pub use build::round::{
+    participant_report, relation_words, round_instructions, round_report, test_words,
+};
+pub use build::{
+    control_csv, control_picture, control_sheet, csv, deviations_text, drawn_in_part,
+    experiment_plot, experiment_sheet, experiment_table, lines_words, memory_picture,
+    report_number, stones_table, test_report, verdict_words, wear_plot, wear_sheet, wear_table,
+    worn_table,
+};
 pub use evidence::{EvidenceLink, Standing};
 pub use grading::grading_curve;
 pub use issue::{Amendment, Authorisation, JournalAnchor, Laboratory, PaperSize};

@@ -36,3 +36,11 @@ impl Clock {
         Timestamp::from_millisecond(now.as_millisecond()).unwrap_or(now)
     }
 }
+
+/// A seed for what is drawn by lot, from the chance of the machine: whoever asks the laboratory for
+/// something that is drawn hands it in, so that the laboratory itself stays without chance.
+pub fn drawn_seed() -> u64 {
+    let (high, low) = uuid::Uuid::new_v4().as_u64_pair();
+    // Small enough that every reader of the journal holds it exactly, and people can copy it.
+    (high ^ low) % 1_000_000_000
+}

@@ -12,7 +12,7 @@ mod open;
 mod replay;
 mod view;
 
-pub use clock::Clock;
+pub use clock::{Clock, drawn_seed};
 pub use error::{OpenError, SubmitError};
 pub use files::NewFile;
 pub use open::{Decided, OpenLaboratory, Receipt};

@@ -49,6 +49,16 @@ impl LaboratoryView {
         &self.lab
     }
 
+    /// Place and hash of the last fact; `None` in an empty journal.
+    ///
+    /// # Errors
+    /// When the journal cannot be read.
+    pub fn anchor(&self) -> Result<Option<JournalAnchor>, StoreError> {
+        let position = self.lab.position;
+        let hash = replay::hash_at(&self.store, position)?;
+        Ok(hash.map(|head| JournalAnchor { position, head }))
+    }
+
     pub(crate) fn store(&self) -> &SqliteStore {
         &self.store
     }

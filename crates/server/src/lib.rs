@@ -6,12 +6,15 @@
 
 mod app;
 mod assets;
+mod charts;
 mod files;
 mod form;
 mod guard;
 mod live;
 pub mod look;
 mod page;
+mod papers;
+mod sheets;
 
 use axum::Router;
 use std::net::SocketAddr;

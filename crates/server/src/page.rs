@@ -4,11 +4,13 @@ pub(crate) mod apparatus_form;
 mod attachments;
 mod benches;
 mod check;
+mod control;
 mod corrections;
 mod custody;
 mod doubts;
 mod drying;
 mod equipment;
+mod experiments;
 mod find;
 mod founding;
 mod journal;
@@ -18,13 +20,16 @@ mod outside;
 mod parts;
 mod people;
 mod policies;
+mod proficiency;
 mod readings;
 mod results;
+mod rounds;
 mod runs;
 mod samples;
 mod sensitivities;
 pub(crate) mod sieving;
 mod specimen;
+mod wear;
 
 pub(crate) use attachments::not_attached;
 pub(crate) use find::path_of;
@@ -34,7 +39,8 @@ use crate::form::Typed;
 use axum::http::Uri;
 use jiff::Timestamp;
 use maud::{Markup, html};
-use stonewear_lab::fact::SievingRecorded;
+use stonewear_lab::fact::round::RoundFact;
+use stonewear_lab::fact::{ExperimentImported, ExperimentPlanned, SievingRecorded};
 use stonewear_lab::{Fact, Lab};
 use stonewear_runtime::OpenLaboratory;
 
@@ -113,11 +119,24 @@ pub(crate) fn page(
         ["equipment"] => equipment::list(&view),
         ["equipment", "new"] => equipment::register(&view),
         ["equipment", code] => equipment::one(&view, code)?,
+        ["equipment", code, "wear"] => wear::page(&view, code)?,
+        ["experiments"] => experiments::list(&view),
+        ["experiments", "new"] => experiments::new(&view)?,
+        ["experiments", code] => experiments::one(&view, code)?,
         ["checks", code] => check::page(&view, code)?,
         ["methods"] => methods::list(&view),
         ["methods", id] => methods::one(&view, id)?,
         ["policies"] => policies::list(&view),
         ["policies", name] => policies::one(&view, name)?,
+        ["control"] => control::overview(&view),
+        ["control", "new"] => control::register(&view),
+        ["control", "investigations", code] => control::investigation(&view, code)?,
+        ["control", lot] => control::lot(&view, lot)?,
+        ["control", lot, apparatus] => control::chart(&view, lot, apparatus)?,
+        ["rounds"] => rounds::list(&view),
+        ["rounds", "new"] => rounds::plan(&view),
+        ["rounds", code] => rounds::one(&view, code)?,
+        ["proficiency"] => proficiency::page(&view),
         ["people"] => people::list(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
@@ -181,7 +200,16 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         Fact::CheckStarted { check, .. } => Some(format!("/checks/{check}")),
         Fact::ItemRegistered { item, .. } => Some(format!("/equipment/{item}")),
         Fact::MethodAdopted { method } => Some(format!("/methods/{}", method.key())),
+        Fact::Round(RoundFact::Planned(plan)) => Some(format!("/rounds/{}", plan.round)),
+        Fact::ExperimentPlanned(ExperimentPlanned { experiment, .. })
+        | Fact::ExperimentImported(ExperimentImported { experiment, .. }) => {
+            Some(format!("/experiments/{experiment}"))
+        }
         Fact::PolicySet { .. } => Some("/policies".to_owned()),
+        Fact::LotRegistered(fact) => Some(format!("/control/{}", fact.lot)),
+        Fact::InvestigationOpened(fact) => {
+            Some(format!("/control/investigations/{}", fact.investigation))
+        }
         Fact::LaboratoryFounded { .. } => Some("/".to_owned()),
         _ => None,
     })

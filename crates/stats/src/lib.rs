@@ -56,9 +56,11 @@ pub mod normality;
 mod number;
 pub mod outlier;
 pub mod proficiency;
+mod random_order;
 pub mod regression;
 pub mod run_length;
 pub use stonewear_table as table;
 pub mod uncertainty;
 
 pub use error::{Figure, StatsError, Undefined, checked};
+pub use random_order::random_order;

@@ -1,6 +1,7 @@
 //! What every command that changes a laboratory does: open it, ask, say what happened.
 
 use super::field::as_argument;
+use super::round_words;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
@@ -189,9 +190,26 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::PolicySet { policy, value, .. } => {
             format!("{policy} is {value} from now on: {}", policy.in_words(value))
         }
+        Fact::Round(fact) => round_words::of_round(fact),
+        Fact::Proficiency(fact) => round_words::of_proficiency(lab, fact),
+        Fact::ChargeChanged(_)
+        | Fact::ExperimentPlanned(_)
+        | Fact::ExperimentAssigned(_)
+        | Fact::ExperimentRunLeftOut(_)
+        | Fact::ExperimentImported(_) => super::experiment::in_words(fact).unwrap_or_default(),
         Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
             format!("{laboratory} found {loss_percent} % of {sample}")
         }
+        Fact::LotRegistered(_)
+        | Fact::SampleLinked(_)
+        | Fact::StockCounted(_)
+        | Fact::ReferenceImported(_)
+        | Fact::BaselineFrozen(_)
+        | Fact::LotTakenOver(_)
+        | Fact::EventNoted(_)
+        | Fact::InvestigationOpened(_)
+        | Fact::FindingRecorded(_)
+        | Fact::InvestigationClosed(_) => super::control_words::in_words(fact),
     }
 }
 

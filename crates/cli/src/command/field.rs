@@ -1,13 +1,15 @@
 //! What a field of a request is called on the command line.
 
 /// Fields that are given by their place in the command, not by an option.
-const BY_PLACE: [&str; 18] = [
+const BY_PLACE: [&str; 20] = [
     "apparatus",
     "check",
     "code",
     "condition",
     "figure",
+    "investigation",
     "item",
+    "lot",
     "method",
     "person",
     "policy",
@@ -23,7 +25,9 @@ const BY_PLACE: [&str; 18] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 18] = [
+const OTHERWISE: [(&str, &str); 21] = [
+    ("assigned_percent", "--assigned"),
+    ("expanded_percent", "--expanded"),
     ("founder_code", "--founder"),
     ("instrument", "--with"),
     ("limit_document", "--limit-from"),
@@ -38,6 +42,7 @@ const OTHERWISE: [(&str, &str); 18] = [
     ("received_g", "--mass"),
     ("received_on", "--received"),
     ("rights", "--may"),
+    ("stock_g", "--stock"),
     ("table", "--file"),
     ("sampled_on", "--sampled"),
     ("values", "value"),
@@ -61,15 +66,39 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         };
     }
     match (request, field) {
+        ("change-charge", "charge" | "change") => return field.to_owned(),
+        ("change-charge", "before_g" | "after_g") => {
+            return format!("--{}", field.trim_end_matches("_g"));
+        }
+        ("plan-experiment" | "import-experiment", "method") => return "--method".to_owned(),
+        ("plan-experiment", "sample") => return "--sample".to_owned(),
+        ("plan-experiment", "levels") => return "--level".to_owned(),
+        ("assign-to-experiment", "run") => return "--run".to_owned(),
+        ("assign-to-experiment" | "leave-out-of-experiment", "experiment") => {
+            return "experiment".to_owned();
+        }
         ("begin-specimen" | "record-outside-result", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
         ("correct-run", "specimen") => return "--specimen".to_owned(),
         ("record-sensitivity", "method") => return "--method".to_owned(),
         ("hand-over-sample", "step") => return "--step".to_owned(),
+        ("register-lot", "method") => return "--method".to_owned(),
+        ("receive-sample", "lot") => return "--lot".to_owned(),
+        ("note-event", "what") => return "what".to_owned(),
+        ("record-finding", "fault") => return "--fault".to_owned(),
         ("set-policy", "value") => return "value".to_owned(),
         ("attach-file", "to") => return "code".to_owned(),
         ("attach-file", "step") => return "--step".to_owned(),
         ("attach-file", "name" | "media_type" | "sha256" | "bytes") => return "file".to_owned(),
+        (_, "round" | "participant" | "score") => return field.to_owned(),
+        ("plan-round" | "take-in-scores", "method") => return "--method".to_owned(),
+        ("plan-round", "materials" | "participants") => {
+            return format!("--{}", field.trim_end_matches('s'));
+        }
+        ("join-round", "laboratory") => return field.to_owned(),
+        ("take-in-own-results" | "judge-cell", "material" | "results") => return field.to_owned(),
+        // The verb says it.
+        ("judge-cell", "left_out") => return String::new(),
         // The command itself says where the item is to stand.
         ("change-standing", "standing") => return String::new(),
         _ => {}
@@ -116,6 +145,31 @@ mod tests {
             ("confirm-figure", "value", "--value"),
             ("record-outside-result", "loss_percent", "--loss"),
             ("record-outside-result", "method", "--method"),
+            ("register-lot", "stock_g", "--stock"),
+            ("register-lot", "method", "--method"),
+            ("import-reference", "table", "--file"),
+            ("import-reference", "lot", "lot"),
+            ("receive-sample", "lot", "--lot"),
+            ("freeze-baseline", "excluded.0.point", "--excluded 1"),
+            ("plan-round", "materials", "--material"),
+            ("plan-round", "method", "--method"),
+            ("plan-round", "closes_on", "--closes-on"),
+            ("take-in-results", "round", "round"),
+            ("take-in-results", "table", "--file"),
+            ("take-in-own-results", "material", "material"),
+            ("receive-sample", "material", "--material"),
+            ("join-round", "laboratory", "laboratory"),
+            ("judge-cell", "participant", "participant"),
+            ("close-score", "score", "score"),
+            ("change-charge", "change", "change"),
+            ("change-charge", "after_g", "--after"),
+            ("start-run", "placements.0.charge", "--place 1, charge"),
+            ("plan-experiment", "levels.1", "--level 2"),
+            ("plan-experiment", "condition", "condition"),
+            ("assign-to-experiment", "run", "--run"),
+            ("leave-out-of-experiment", "run", "run"),
+            ("record-sensitivity", "experiment", "--experiment"),
+            ("import-experiment", "table", "--file"),
             ("weigh-before", "", ""),
             ("change-standing", "standing", ""),
         ] {

@@ -72,6 +72,9 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
         for choice in policy.choices().iter().filter(|choice| choice.value != in_force.value) {
             text.push_str(&format!("{:20} or {:21} {}\n", "", choice.value, choice.words));
         }
+        if let Some(pattern) = policy.pattern() {
+            text.push_str(&format!("{:20} or {pattern}\n", ""));
+        }
         if let Some(number) = policy.number() {
             text.push_str(&format!("{:20} or {:21} {number}, % loss\n", "", "a number"));
         }
@@ -86,6 +89,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
             "source": policy.source(),
             "values": policy.choices().iter().map(|choice| choice.value).collect::<Vec<_>>(),
             "number": policy.number(),
+            "pattern": policy.pattern(),
         }));
     }
     Ok(Answer::new(text, json!({ "policies": json })))

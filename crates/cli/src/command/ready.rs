@@ -46,6 +46,9 @@ pub(crate) fn run(ready: &Ready) -> Result<Answer, Failure> {
         for lack in &one.lacks {
             text.push_str(&format!("  {}: {}; {}\n", lack.what, lack.why, lack.mend));
         }
+        for soon in &one.warnings {
+            text.push_str(&format!("  soon: {}: {}; {}\n", soon.what, soon.why, soon.mend));
+        }
     }
     let is_no = all.iter().any(|one| !one.ready);
     Ok(Answer { text, json: json!({ "at": view.now(), "readiness": all }), is_no })

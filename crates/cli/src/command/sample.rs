@@ -173,6 +173,9 @@ pub(crate) struct Receive {
     /// It is of the reference aggregate.
     #[arg(long)]
     reference: bool,
+    /// The lot of reference aggregate that it is of.
+    #[arg(long, value_name = "LOT", default_value = "")]
+    lot: String,
     /// Mass received: g, or as the balance prints it (`25.4 kg`).
     #[arg(long, value_name = "MASS", default_value = "", allow_negative_numbers = true)]
     mass: String,
@@ -271,6 +274,7 @@ fn receive_one(receive: Receive) -> Result<Answer, Failure> {
             limit_method: receive.limit_for,
             received_on: receive.received,
             reference: if receive.reference { "yes" } else { "no" }.to_owned(),
+            lot: receive.lot,
             received_g: receive.mass,
             bags: receive.bags,
             sampled_by: receive.sampled_by,

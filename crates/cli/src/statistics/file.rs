@@ -36,6 +36,13 @@ pub(crate) fn bytes(path: &Path) -> Result<Vec<u8>, Failure> {
     }
 }
 
+/// The text of a file, or of standard input.
+pub(crate) fn text(path: &Path) -> Result<String, Failure> {
+    String::from_utf8(bytes(path)?).map_err(|_| {
+        Failure::WrongInput(format!("{}: it is not UTF-8; save it as UTF-8", path.display()))
+    })
+}
+
 /// A table from a file.
 pub(super) fn table(path: &Path) -> Result<Table, Failure> {
     Table::read(&bytes(path)?).map_err(|error| fault(path, &error))

@@ -18,7 +18,13 @@ pub(super) fn series(
     SeriesChart {
         title: title.to_owned(),
         points: points
-            .map(|((when, value, signal), at)| Point { at, when, value, signal })
+            .map(|((when, value, signal), at)| Point {
+                at,
+                when,
+                value,
+                signal,
+                ..Point::default()
+            })
             .collect(),
         centre: Some(centre),
         action: Some(Limits { lower, upper }),

@@ -173,5 +173,6 @@ fn drawn(x: &[f64], y: &[f64], command: &Trend) -> Result<Plot, StatsError> {
         bands: bands.into_iter().filter(|band| !band.edges.is_empty()).collect(),
         levels: vec![Level { name: "limit".to_owned(), y: command.limit }],
         marks,
+        cuts: Vec::new(),
     })
 }

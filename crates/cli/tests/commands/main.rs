@@ -4,8 +4,10 @@
 
 mod attach;
 mod bench;
+mod charge;
 mod checks;
 mod companion;
+mod control;
 mod corrections;
 mod equipment;
 mod founding;
@@ -19,6 +21,7 @@ mod papers;
 mod procedure;
 mod reception;
 mod rounding;
+mod rounds;
 mod serving;
 mod sieving;
 mod walk;

@@ -6,7 +6,7 @@ use super::drum::{ball_count, not_wanted};
 use super::form::{Form, code};
 use super::runs::{HEAVIEST_CHARGE_G, MOST_LITRES};
 use crate::code::{DoubtCode, numbered};
-use crate::fact::{Condition, Fact, Placed, Right, SampleChanges, Standing};
+use crate::fact::{Fact, Placed, Right, SampleChanges, Standing};
 use crate::refusal::Refusal;
 use crate::request::{
     CorrectItem, CorrectObservation, CorrectRun, CorrectSample, RecordSensitivity,
@@ -280,13 +280,7 @@ impl Desk<'_> {
     ) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Manage)?;
         let mut form = Form::new();
-        let typed = request.condition.trim();
-        let condition = Condition::ALL.into_iter().find(|one| one.as_str() == typed);
-        if condition.is_none() {
-            let known = crate::words::listed(Condition::ALL.map(Condition::as_str));
-            let message = format!("“{typed}” is not a condition of a run that is known here");
-            form.wrong("condition", "input-unknown", message, format!("known: {known}"));
-        }
+        let condition = super::experiments::condition(&mut form, &request.condition);
         let method = self.lab.method_in_use(request.method.trim());
         if method.is_none() {
             let message = format!("the method “{}” is not in use here", request.method.trim());

@@ -70,6 +70,11 @@ impl Form {
         }
     }
 
+    /// Takes back what was noted at a field by a rule that does not hold after all.
+    pub(super) fn forgive(&mut self, field: &str, rule: &str) {
+        self.problems.retain(|problem| problem.field != field || problem.rule != rule);
+    }
+
     /// A text that must be there.
     pub(super) fn text(&mut self, field: &str, typed: &str, what: &str) -> String {
         if typed.trim().is_empty() {

@@ -37,6 +37,10 @@ impl Desk<'_> {
                 format!("{item} is already the {} “{}”", known.kind.in_words(), known.name);
             form.wrong("code", "code-in-use", message, "use another code");
         }
+        if self.lab.lots.contains_key(item.as_str()) {
+            let message = format!("{item} is already a lot of reference aggregate");
+            form.wrong("code", "code-in-use", message, "use another code");
+        }
         let item_kind = match request.kind.trim().parse::<ItemKind>() {
             Ok(kind) => kind,
             Err(error) => {
@@ -119,6 +123,7 @@ impl Desk<'_> {
         }
         if standing == Standing::InService {
             self.missing_proofs(&mut form, item);
+            self.not_past_investigation(&mut form, item);
         }
         let reason = if standing == Standing::InService {
             form.optional("reason", &request.reason)

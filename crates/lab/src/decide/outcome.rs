@@ -18,6 +18,10 @@ impl Desk<'_> {
         changed: &Specimen,
         reason: &str,
     ) -> Result<Vec<Fact>, Refusal> {
+        // What was run at another level than the method's is nobody's result.
+        if self.lab.experiment_of(&changed.code).is_some() {
+            return Ok(Vec::new());
+        }
         let Some((method, grading)) = self.lab.rules_of(changed) else { return Ok(Vec::new()) };
         let as_changed = |one: &Specimen| {
             if one.code == changed.code { changed.input() } else { one.input() }
@@ -39,6 +43,7 @@ impl Desk<'_> {
             .specimens_of(&changed.sample)
             .filter(|one| one.method == changed.method && one.grading == changed.grading)
             .filter(|one| self.lab.result_of(&one.code).is_none())
+            .filter(|one| self.lab.experiment_of(&one.code).is_none())
             .map(|one| (&one.code, as_changed(one)))
             .filter(|(_, input)| missing(method, grading, input).is_empty())
             .collect();

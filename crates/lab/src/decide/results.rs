@@ -54,6 +54,11 @@ impl Desk<'_> {
                 let message = format!("{} is already part of {}", specimen.code, result.code);
                 form.wrong("specimens", "specimen-in-result", message, "leave it out");
             }
+            if let Some((experiment, _)) = self.lab.experiment_of(&specimen.code) {
+                let message = format!("{} is a specimen of {}", specimen.code, experiment.name());
+                let hint = "what an experiment finds is no result of its sample";
+                form.wrong("specimens", "specimen-of-experiment", message, hint);
+            }
             if chosen.iter().any(|other| other.code == specimen.code) {
                 let message = format!("{} is named twice", specimen.code);
                 form.wrong("specimens", "named-twice", message, "name it once");

@@ -64,6 +64,14 @@ impl<'a> Desk<'a> {
                 "name a specimen, its jar and its place",
             );
         }
+        // To find out what is wrong, and that it is right again, reference aggregate has to run.
+        let is_reference = |placed: &Placed| {
+            let specimen = self.lab.specimens.get(&placed.specimen);
+            specimen.is_some_and(|one| self.lab.lot_of_sample.contains_key(&one.sample))
+        };
+        if self.lab.may_repeat_on(&item.code) && tray.placed.iter().all(is_reference) {
+            form.forgive("apparatus", "item-not-in-service");
+        }
         let revolutions_wanted = one_count(&mut form, &tray.rules);
         let judged = tray.rules.iter().map(|(_, method, _)| method);
         let wet = judged.clone().find(|method| method.water_temperature().is_some());

@@ -63,8 +63,10 @@ impl Desk<'_> {
             return form.refuse();
         };
         let (year, number) = self.lab.next_number('S', self.context.at);
-        form.facts(vec![Fact::SampleReceived {
-            sample: SampleCode::from(numbered('S', year, number)),
+        let sample = SampleCode::from(numbered('S', year, number));
+        let of_lot = self.lot_of_received(&mut form, &sample, &request.lot);
+        let received = Fact::SampleReceived {
+            sample,
             source,
             client,
             project,
@@ -76,7 +78,8 @@ impl Desk<'_> {
             limit_document,
             limit_method,
             received_on,
-            reference: yes_or_no(&request.reference).unwrap_or(false),
+            // What is of a lot is reference aggregate, whether or not the box was ticked.
+            reference: of_lot.is_some() || yes_or_no(&request.reference).unwrap_or(false),
             received_g: received.as_ref().map(|mass| mass.mass_g),
             received_as_read: received.map(|mass| mass.as_read).unwrap_or_default(),
             bags,
@@ -84,7 +87,8 @@ impl Desk<'_> {
             sampled_on,
             delivered_by,
             place,
-        }])
+        };
+        form.facts(std::iter::once(received).chain(of_lot).collect())
     }
 
     /// The method that a limit is for, by its name without the edition; none where none is named.
@@ -117,7 +121,7 @@ impl Desk<'_> {
     }
 
     /// A day that has come already.
-    fn day(&self, form: &mut Form, field: &str, typed: &str) -> Option<Date> {
+    pub(super) fn day(&self, form: &mut Form, field: &str, typed: &str) -> Option<Date> {
         let today = self.lab.local(self.context.at).date();
         let typed = typed.trim();
         match typed.parse::<Date>() {

@@ -310,8 +310,7 @@ impl<'a> Desk<'a> {
         form: &mut Form,
         specimen: &Specimen,
     ) -> Option<(&'a Method, &'a Grading)> {
-        let method = self.lab.methods.get(&specimen.method).map(|in_use| &in_use.method);
-        let rules = method.and_then(|method| Some((method, method.grading(&specimen.grading)?)));
+        let rules = self.lab.rules_of(specimen);
         if rules.is_none() {
             let message =
                 format!("the method {} of {} is not in use here", specimen.method, specimen.code);
@@ -378,7 +377,7 @@ fn judge_total(
 }
 
 /// The grading of this name; none named, the one that the method takes for the sample's size.
-fn grading_of<'a>(
+pub(super) fn grading_of<'a>(
     form: &mut Form,
     method: &'a Method,
     typed: &str,

@@ -149,11 +149,14 @@ pub enum Condition {
     Charge,
     /// Temperature of the water.
     WaterTemperature,
+    /// Volume of the water.
+    WaterVolume,
 }
 
 impl Condition {
     /// Every condition.
-    pub const ALL: [Self; 3] = [Self::Revolutions, Self::Charge, Self::WaterTemperature];
+    pub const ALL: [Self; 4] =
+        [Self::Revolutions, Self::Charge, Self::WaterTemperature, Self::WaterVolume];
 
     /// As requests and the journal write it.
     pub fn as_str(self) -> &'static str {
@@ -161,6 +164,7 @@ impl Condition {
             Self::Revolutions => "revolutions",
             Self::Charge => "charge",
             Self::WaterTemperature => "water-temperature",
+            Self::WaterVolume => "water-volume",
         }
     }
 
@@ -170,6 +174,7 @@ impl Condition {
             Self::Revolutions => "revolutions",
             Self::Charge => "ball charge",
             Self::WaterTemperature => "water",
+            Self::WaterVolume => "water in the jar",
         }
     }
 
@@ -178,7 +183,7 @@ impl Condition {
         match self {
             Self::Revolutions => method.vessel.turns(),
             Self::Charge => method.gradings.iter().any(|grading| grading.charge_g.is_some()),
-            Self::WaterTemperature => method.water.is_some(),
+            Self::WaterTemperature | Self::WaterVolume => method.water.is_some(),
         }
     }
 
@@ -188,7 +193,33 @@ impl Condition {
             Self::Revolutions => "per 1 % more revolutions",
             Self::Charge => "per 1 % more charge",
             Self::WaterTemperature => "per 1 °C warmer water",
+            Self::WaterVolume => "per 1 % more water",
         }
+    }
+
+    /// Its unit, as its levels are written.
+    pub fn unit(self) -> &'static str {
+        match self {
+            Self::Revolutions => "revolutions",
+            Self::Charge => "g",
+            Self::WaterTemperature => "°C",
+            Self::WaterVolume => "L",
+        }
+    }
+
+    /// What its levels are called on an axis or over a column.
+    pub fn level(self) -> &'static str {
+        match self {
+            Self::Revolutions => "revolutions",
+            Self::Charge => "ball charge, g",
+            Self::WaterTemperature => "water, °C",
+            Self::WaterVolume => "water, L",
+        }
+    }
+
+    /// Whether a sensitivity to it is per 1 % of it, not per unit.
+    pub fn is_per_percent(self) -> bool {
+        self != Self::WaterTemperature
     }
 }
 

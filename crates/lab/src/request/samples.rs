@@ -30,6 +30,8 @@ forms! {
         received_on: String,
         /// `yes` when it is a specimen of the reference aggregate.
         reference: String,
+        /// The lot of reference aggregate that it is of; empty for none.
+        lot: String,
         /// Mass received, g, or as the balance printed it; may be empty.
         received_g: String,
         /// How many bags or boxes came; may be empty.

@@ -1,6 +1,8 @@
 //! Given these facts, when this is asked, then these facts follow, or this refusal. No store, no
 //! clock: the story keeps the time.
 
+mod reference;
+
 use jiff::{Timestamp, ToSpan};
 use std::sync::LazyLock;
 use stonewear_lab::request::*;

@@ -13,7 +13,7 @@ fn points(values: &[f64]) -> Vec<Point> {
             at: at(n),
             when: format!("day {n}"),
             value: *value,
-            signal: None,
+            ..Point::default()
         })
         .collect()
 }
@@ -52,6 +52,21 @@ fn signals_that_crowd_take_rows_of_their_own() {
     let layout = Layout::of(&chart);
     let heights: Vec<f64> = layout.signals().iter().map(|(_, label)| label.y).collect();
     assert!(heights[0] > heights[1] && heights[1] > heights[2], "{heights:?}");
+}
+
+#[test]
+fn what_a_value_is_for_shows_in_its_shape_and_is_said() {
+    let drawing = |mark: PointMark| {
+        let mut chart = chart(&[14.2, 14.4]);
+        chart.points[1].mark = mark;
+        (chart.svg(), chart.sentence())
+    };
+    let (whole, ring, cross) =
+        (drawing(PointMark::Whole), drawing(PointMark::Ring), drawing(PointMark::Cross));
+    assert!(whole.0 != ring.0 && ring.0 != cross.0 && whole.0 != cross.0);
+    assert_eq!(whole.1, "2 values");
+    assert_eq!(ring.1, "2 values; 1 of them not judged");
+    assert_eq!(cross.1, "2 values; 1 of them left out");
 }
 
 #[test]

@@ -36,7 +36,8 @@ impl Frame {
             .filter(|(x, y)| x.is_finite() && y.is_finite())
             .collect();
         let levels = plot.levels.iter().map(|level| level.y);
-        let across = ticks(shown.iter().map(|(x, _)| *x), 6);
+        let cuts = plot.cuts.iter().map(|cut| cut.x);
+        let across = ticks(shown.iter().map(|(x, _)| *x).chain(cuts), 6);
         let down = ticks(shown.iter().map(|(_, y)| *y).chain(levels), 5);
         let widest =
             down.values.iter().map(|v| width_of(&down.label(*v), 13.0)).fold(0.0, f64::max);

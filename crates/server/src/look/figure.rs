@@ -3,7 +3,7 @@
 use super::{Tone, mark};
 use maud::{Markup, PreEscaped, html};
 use stonewear_picture::{
-    EvidenceLine, GradingCurve, JarWall, Place, PlaceState, SeriesChart, ToleranceStrip,
+    EvidenceLine, GradingCurve, JarWall, Place, PlaceState, Plot, SeriesChart, ToleranceStrip,
 };
 
 /// A tolerance strip with its label above it.
@@ -114,6 +114,18 @@ pub fn grading_curve(curve: &GradingCurve) -> Markup {
             figcaption { (curve.title) }
             div.scroll role="region" tabindex="0" aria-label=(curve.title) {
                 (PreEscaped(curve.svg()))
+            }
+        }
+    }
+}
+
+/// A plot with its title.
+pub fn plot(plot: &Plot) -> Markup {
+    html! {
+        figure.figure {
+            figcaption { (plot.title) }
+            div.scroll role="region" tabindex="0" aria-label=(plot.title) {
+                (PreEscaped(plot.svg()))
             }
         }
     }

@@ -29,7 +29,7 @@ pub use choice::{Choice, Select};
 pub use empty::{Empty, StepAhead};
 pub use facts::{facts, formula};
 pub use field::Field;
-pub use figure::{chart, evidence_line, grading_curve, jar_wall, strip, strip_alone};
+pub use figure::{chart, evidence_line, grading_curve, jar_wall, plot, strip, strip_alone};
 pub use gallery::gallery;
 pub use mark::{Tone, mark, verdict};
 pub use problem::{Problem, problem_beside, problem_summary};

@@ -14,6 +14,8 @@ pub enum Place {
     Results,
     /// Items and their checks.
     Equipment,
+    /// Whether the apparatus is what it was.
+    Control,
     /// Test methods.
     Methods,
     /// Who may do what.
@@ -24,11 +26,12 @@ pub enum Place {
 
 impl Place {
     /// All, in the order in which they are shown.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Benches,
         Self::Samples,
         Self::Results,
         Self::Equipment,
+        Self::Control,
         Self::Methods,
         Self::People,
         Self::Journal,
@@ -41,6 +44,7 @@ impl Place {
             Self::Samples => "Samples",
             Self::Results => "Results",
             Self::Equipment => "Equipment",
+            Self::Control => "In control",
             Self::Methods => "Methods",
             Self::People => "People",
             Self::Journal => "Journal",
@@ -54,6 +58,7 @@ impl Place {
             Self::Samples => "/samples",
             Self::Results => "/results",
             Self::Equipment => "/equipment",
+            Self::Control => "/control",
             Self::Methods => "/methods",
             Self::People => "/people",
             Self::Journal => "/journal",

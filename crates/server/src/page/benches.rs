@@ -115,6 +115,10 @@ fn ready(view: &View<'_>, mill: &Item) -> Markup {
                         p { (look::mark(Tone::Edge, format!("not ready for {name}"))) }
                         ul { @for lack in &one.lacks { li { (lack.what) ": " (lack.why) "; " (lack.mend) } } }
                     }
+                    @if !one.warnings.is_empty() {
+                        p { (look::mark(Tone::Edge, "soon")) }
+                        ul { @for soon in &one.warnings { li { (soon.what) ": " (soon.why) "; " (soon.mend) } } }
+                    }
                 }
             }
         }

@@ -110,11 +110,13 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             ("Proved", proved(view, item)),
             ("Registered", html! { (parts::day(view, item.registered.at)) ", by " (parts::person(view, item.registered.by.as_str())) }),
         ]))
+        (super::wear::section(view, item))
         @if item.standing() != Standing::Retired {
             (parts::section("Checks to do", procedures(view, item)))
             (parts::section("If it turned out wrong", parts::go("Which results stand on it?", &format!("/doubts/new?item={}", item.code))))
             (parts::section("Change where it stands", change(view, item)))
         }
+        (super::control::of_item(view, item))
         (super::corrections::of_item(view, item))
         (super::attachments::section(view, code))
         (parts::label_link(code))
@@ -241,7 +243,11 @@ fn missing_for_service(view: &View<'_>, item: &Item) -> Vec<String> {
     };
     let refusal = view.laboratory.consider(&view.seat.code, &request.into()).err();
     let problems = refusal.map(|refusal| refusal.problems).unwrap_or_default();
-    problems.iter().filter(|problem| problem.rule == "check-not-passed").map(parts::words).collect()
+    problems
+        .iter()
+        .filter(|problem| matches!(problem.rule, "check-not-passed" | "investigation-open"))
+        .map(parts::words)
+        .collect()
 }
 
 fn history(view: &View<'_>, item: &Item) -> Markup {

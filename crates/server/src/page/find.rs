@@ -20,6 +20,11 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Check => format!("/checks/{code}"),
         ThingKind::Study => format!("/studies/{code}"),
         ThingKind::Doubt => format!("/doubts/{code}"),
+        ThingKind::Lot => format!("/control/{code}"),
+        ThingKind::Investigation => format!("/control/investigations/{code}"),
+        ThingKind::Round => format!("/rounds/{code}"),
+        ThingKind::Score => format!("/proficiency#{code}"),
+        ThingKind::Experiment => format!("/experiments/{code}"),
         ThingKind::Person => "/people".to_owned(),
     }
 }

@@ -60,7 +60,14 @@ pub(super) fn one(view: &View<'_>, name: &str) -> Option<Page> {
 /// One of a few; or a word or a number, where the laboratory may have a number of its own.
 fn value_field(view: &View<'_>, policy: Policy, now: &str) -> Markup {
     let words = |value: &str, words: &str| (value.to_owned(), format!("{value}: {words}"));
-    let options = policy.choices().iter().map(|choice| words(choice.value, choice.words)).collect();
+    let options: parts::Options =
+        policy.choices().iter().map(|choice| words(choice.value, choice.words)).collect();
+    if let Some(pattern) = policy.pattern() {
+        return html! {
+            ul { @for (_, words) in &options { li { (words) } } li { "or " (pattern) } }
+            (Field::text(view, SET, "value", "Value").default(now).hint(pattern))
+        };
+    }
     match policy.number() {
         None => html! { (parts::radios(view, SET, "value", "Value", options, Some(now))) },
         Some(number) => html! {

@@ -44,6 +44,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
         html! {
             @if doubts > 0 { p { (look::mark(Tone::Edge, "doubts are open")) " " a href="/doubts" { "Deal with them" } } }
             @else if !view.lab.doubts.is_empty() { p { a href="/doubts" { "Doubts of the past" } } }
+            p { a href="/proficiency" { "Proficiency" } " · " a href="/rounds" { "Rounds between laboratories" } }
             (parts::table("Results, newest first", &head, &[3], rows.collect()))
         }
     };
@@ -86,6 +87,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             }
         }
         (super::readings::found(&worked))
+        (super::control::of_result(view, result))
         (super::doubts::of_result(view, result))
         (parts::section("How it was worked out", look::formula("Worked out", &lines, &source)))
         (judgement::section(view, result))

@@ -224,8 +224,7 @@ fn drum_cautions() -> Markup {
 }
 
 fn rules<'a>(view: &'a View<'_>, specimen: &Specimen) -> Option<(&'a Method, &'a Grading)> {
-    let method = &view.lab.methods.get(&specimen.method)?.method;
-    Some((method, method.grading(&specimen.grading)?))
+    view.lab.rules_of(specimen)
 }
 
 pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {

@@ -75,6 +75,10 @@ pub(super) fn receive(view: &View<'_>) -> Page {
             .hint("like astm-c131; left empty, the tests of wear in water"))
         (field("received_on", "Received on").date().optional().hint("left empty, today"))
         (parts::tick_box(view, RECEIVE, "reference", "It is of the reference aggregate"))
+        @if !view.lab.lots.is_empty() {
+            (field("lot", "Lot of reference aggregate that it is of").optional()
+                .default(&view.asked("lot").unwrap_or_default()).hint("then its losses stand on the chart of that lot"))
+        }
     });
     Page::new("Receive a sample", body).below("Samples", "/samples")
 }
@@ -108,6 +112,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             if specimens.is_empty() { "Make up the first specimen" } else { "Make up another specimen" },
             begin(view, sample),
         ))
+        (super::control::of_sample(view, sample))
         (super::corrections::of_sample(view, sample))
         (super::custody::section(view, sample))
         (super::outside::section(view, sample))

@@ -40,8 +40,9 @@ pub(super) fn section(view: &View<'_>, in_use: &MethodInUse) -> Markup {
         @if !rows.is_empty() {
             (parts::table("Experiments of the laboratory, newest first", &["Sensitivity, k = 2", "Meaning", "Experiment", "By"], &[0], rows))
         }
+        (parts::go("Experiments: plan one, or see what they say", "/experiments"))
         details open[view.typed.was_refused(RECORD)] {
-            summary { "Record an experiment" }
+            summary { "Record a sensitivity that is on record elsewhere" }
             (Form::new(view, RECORD, "Record it").hidden("method", in_use.id.as_str()).body(html! {
                 (parts::radios(view, RECORD, "condition", "The loss at", conditions, Some(first)))
                 (Field::number(view, RECORD, "percent_of_loss", "changes by this much of itself").unit("%"))

@@ -19,8 +19,7 @@ const AFTER: &str = "weigh-after";
 
 pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
     let specimen = view.lab.specimens.get(code)?;
-    let method = &view.lab.methods.get(&specimen.method)?.method;
-    let grading = method.grading(&specimen.grading)?;
+    let (method, grading) = view.lab.rules_of(specimen)?;
     let next = view.lab.next_of(specimen);
     let reading = super::readings::current(view, method, next.as_ref());
     let body = html! {
@@ -29,6 +28,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             ("Method", html! { a href={ "/methods/" (specimen.method) } { (method.designation) } ", grading " (grading.name) }),
             ("State", html! { (where_it_is(view, specimen)) }),
         ]))
+        (super::experiments::mark(view, specimen))
         @if let Some(sheet) = sheet(view, specimen, method, grading) { (parts::section("Make-up sheet", sheet)) }
         @match next {
             Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },

@@ -4,13 +4,18 @@
 use crate::site::Site;
 use axum::http::StatusCode;
 
-const POLICIES: [&str; 6] = [
+const POLICIES: [&str; 11] = [
     "decision-rule",
     "comparison",
     "uncertainty",
     "repeatability-limit",
     "results-differ",
     "release-by-another",
+    "control-rules",
+    "out-of-control",
+    "reference-interval",
+    "baseline-results",
+    "overlap-results",
 ];
 
 /// The codes of all results of the demo, newest first, with their pages' words.

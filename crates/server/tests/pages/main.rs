@@ -4,6 +4,7 @@
 
 mod attachments;
 mod companion;
+mod control;
 mod damaged;
 mod demo;
 mod forms;
@@ -13,5 +14,7 @@ mod judgement;
 mod losses;
 mod markup;
 mod reception;
+mod rounds;
 mod sieving;
 mod site;
+mod wear;

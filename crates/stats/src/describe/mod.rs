@@ -1,9 +1,11 @@
 //! One column of values: mean, spread, order, autocorrelation.
 
 mod order;
+mod proportion;
 mod summary;
 
 pub(crate) use order::sorted;
 pub use order::{median, quantile};
+pub use proportion::exact_proportion;
 pub use summary::{Summary, describe};
 pub(crate) use summary::{mean, standard_deviation, variance};

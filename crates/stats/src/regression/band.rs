@@ -1,7 +1,7 @@
 //! Confidence and prediction intervals.
 
 use crate::distribution::t;
-use crate::error::{Figure, StatsError, Undefined, checked};
+use crate::error::{self, Figure, StatsError, Undefined, checked};
 
 /// A closed interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,4 +50,16 @@ pub(crate) fn prediction(
         confidence: half(0.0).and_then(|h| Interval::about(value, h)),
         prediction: half(1.0).and_then(|h| Interval::about(value, h)),
     })
+}
+
+/// An estimate with its interval at the level, from its standard error.
+pub(crate) fn around(
+    estimate: f64,
+    standard_error: &Figure,
+    freedom: usize,
+    level: f64,
+) -> Result<Result<Interval, Undefined>, StatsError> {
+    error::probability("the level", level)?;
+    let quantile = t::quantile(0.5 + 0.5 * level, freedom.max(1) as f64);
+    Ok(standard_error.clone().and_then(|error| Interval::about(estimate, quantile * error)))
 }

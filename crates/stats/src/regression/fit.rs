@@ -1,6 +1,6 @@
 //! Coefficients with their standard errors, and what the fit leaves.
 
-use super::band::{self, Prediction};
+use super::band::{self, Interval, Prediction};
 use super::design::Design;
 use super::qr::{self, Decomposition, Failure};
 use crate::error::{self, Figure, StatsError, Undefined, checked};
@@ -133,5 +133,65 @@ impl Fit {
             self.degrees_of_freedom,
             level,
         )
+    }
+
+    /// The interval of a coefficient, counted from 0 in the order of the design, at a level, 0 to 1.
+    ///
+    /// # Errors
+    /// When the level is not between 0 and 1, or there is no such coefficient.
+    pub fn interval(
+        &self,
+        coefficient: usize,
+        level: f64,
+    ) -> Result<Result<Interval, Undefined>, StatsError> {
+        let Some(found) = self.coefficients.get(coefficient) else {
+            return Err(Undefined::Because("there is no such coefficient").into());
+        };
+        let estimate = found.estimate.clone()?;
+        band::around(estimate, &found.standard_error, self.degrees_of_freedom, level)
+    }
+
+    /// Covariance of two coefficients, counted from 0 in the order of the design; of one with itself
+    /// its variance.
+    ///
+    /// # Errors
+    /// Undefined when no degree of freedom is left, or there is no such coefficient.
+    pub fn covariance(&self, one: usize, other: usize) -> Figure {
+        let count = self.coefficients.len();
+        if one >= count || other >= count {
+            return Err(Undefined::Because("there is no such coefficient"));
+        }
+        let s = self.residual_standard_deviation.clone()?;
+        let leverage = |sign: f64| {
+            let mut row = vec![Dd::ZERO; count];
+            row[one] = row[one] + Dd::from(1.0);
+            row[other] = row[other] + Dd::from(sign);
+            self.decomposition.leverage(&row)
+        };
+        // 4 uᵀMv = (u + v)ᵀM(u + v) - (u - v)ᵀM(u - v).
+        let entry = (leverage(1.0) - leverage(-1.0)) * Dd::from(0.25);
+        checked(s * s * entry.to_f64())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// For a line cov(intercept, slope) = -s² x̄ / Sxx (Draper and Smith, section 1.4), and each with
+    /// itself is the squared standard error.
+    #[test]
+    fn covariances_of_a_line() {
+        let (x, y) = ([1.0, 2.0, 4.0, 9.0], [2.0, 3.5, 4.0, 9.5]);
+        let fitted = fit(Design::polynomial("x", &x, 1, true).unwrap(), &y).unwrap();
+        let s = fitted.residual_standard_deviation.clone().unwrap();
+        let by_hand = -s * s * 4.0 / 38.0;
+        assert!((fitted.covariance(0, 1).unwrap() - by_hand).abs() < 1e-14);
+        assert_eq!(fitted.covariance(0, 1), fitted.covariance(1, 0));
+        for n in [0, 1] {
+            let error = fitted.coefficients[n].standard_error.clone().unwrap();
+            assert!((fitted.covariance(n, n).unwrap() - error * error).abs() < 1e-14);
+        }
+        assert!(fitted.covariance(0, 2).is_err());
     }
 }

@@ -1,6 +1,7 @@
 //! The straight line, with the sums that its inversion needs.
 
-use crate::error::{self, StatsError, Undefined, checked};
+use super::band::{self, Prediction};
+use crate::error::{self, Figure, StatsError, Undefined, checked};
 use crate::number::{self, Dd};
 
 /// A least-squares straight line y = intercept + slope · x.
@@ -58,4 +59,28 @@ pub fn straight_line(x: &[f64], y: &[f64]) -> Result<Line, StatsError> {
         x_mean: checked(x_mean.to_f64())?,
         x_squares: x_squares.to_f64(),
     })
+}
+
+impl Line {
+    /// What the points scatter about the line: √(residual sum of squares / degrees of freedom).
+    pub fn residual_standard_deviation(&self) -> Figure {
+        if self.degrees_of_freedom == 0 {
+            return Err(Undefined::TooFew { need: self.n + 1, got: self.n });
+        }
+        checked((self.residual_squares / self.degrees_of_freedom as f64).sqrt())
+    }
+
+    /// The value at a place, with its confidence interval (for the mean) and its prediction interval
+    /// (for one new value) at the given level, 0 to 1 (Draper and Smith, section 3.1).
+    ///
+    /// # Errors
+    /// When the place is not finite or the level is not between 0 and 1.
+    pub fn predict(&self, at: f64, level: f64) -> Result<Prediction, StatsError> {
+        error::finite("the place to predict at", &[at])?;
+        error::probability("the level", level)?;
+        let leverage = 1.0 / self.n as f64 + (at - self.x_mean).powi(2) / self.x_squares;
+        let value = checked(self.intercept + self.slope * at)?;
+        let s = self.residual_standard_deviation();
+        band::prediction(value, leverage, &s, self.degrees_of_freedom, level)
+    }
 }

@@ -7,6 +7,8 @@ mod design;
 mod fit;
 mod inverse;
 mod line;
+mod nested;
+mod parallel;
 mod qr;
 
 pub use band::{Interval, Prediction};
@@ -15,4 +17,6 @@ pub use design::Design;
 pub use fit::{Coefficient, Fit, fit};
 pub use inverse::{Crossing, Inverse, Responses, invert, limit_crossing};
 pub use line::{Line, straight_line};
+pub use nested::{NestedTest, Residual, extra_sum_of_squares, pure_error};
+pub use parallel::{ParallelLines, parallel_lines};
 pub(crate) use qr::{Failure, decompose};

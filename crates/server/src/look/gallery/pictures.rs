@@ -5,7 +5,7 @@ use crate::look;
 use maud::{Markup, html};
 use stonewear_picture::{
     Clock, Event, EvidenceLine, JarWall, Limits, Link, LinkState, Place, PlaceState, Point,
-    SeriesChart, Tier, ToleranceStrip,
+    PointMark, SeriesChart, Tier, ToleranceStrip,
 };
 
 pub(super) fn show() -> Markup {
@@ -162,6 +162,7 @@ fn chart() -> SeriesChart {
             12 => Some("beyond action".into()),
             _ => None,
         },
+        mark: if week < 8 { PointMark::Ring } else { PointMark::Whole },
     });
     SeriesChart {
         title: "Loss of reference aggregate RA-1, invented".into(),

@@ -9,6 +9,14 @@ use stonewear_lab::state::{Noted, TestResult};
 use stonewear_measure::{Decimal, Limits, balance};
 use stonewear_method::{Confidence, Method};
 use stonewear_picture::ToleranceStrip;
+use stonewear_report::Cell;
+
+/// The method that a form proposes: the one of the newest result, or any that is in use.
+pub(crate) fn usual_method(view: &View<'_>) -> String {
+    let newest = view.lab.results.values().next_back().map(|result| result.method.to_string());
+    let any = || view.lab.methods.keys().next().map(ToString::to_string);
+    newest.or_else(any).unwrap_or_default()
+}
 
 /// A part of a page under its heading.
 pub(crate) fn section(title: &str, body: Markup) -> Markup {
@@ -39,6 +47,24 @@ pub(crate) fn table(
     }
     let table = rows.into_iter().fold(table, look::Table::row);
     html! { (table) }
+}
+
+/// A table as papers print it.
+pub(crate) fn sheet_table(table: &stonewear_report::Table) -> Markup {
+    let shown =
+        table.columns.iter().fold(look::Table::new(table.caption.as_str()), |shown, one| {
+            if one.figures {
+                shown.figures(one.head.as_str())
+            } else {
+                shown.column(one.head.as_str())
+            }
+        });
+    let cell = |cell: &Cell| match cell {
+        Cell::Text(text) => html! { (text) },
+        Cell::Blank | Cell::ToFill => html! { "–" },
+    };
+    let rows = table.rows.iter().map(|row| row.iter().map(cell).collect::<Vec<_>>());
+    html! { (rows.fold(shown, look::Table::row)) }
 }
 
 /// Where an item stands: word, shape and colour.

@@ -45,8 +45,8 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "specimens" => Some(Place::Samples),
         "runs" => Some(Place::Benches),
         "checks" => Some(Place::Equipment),
-        "doubts" => Some(Place::Results),
-        "policies" => Some(Place::Methods),
+        "doubts" | "rounds" | "proficiency" => Some(Place::Results),
+        "policies" | "experiments" => Some(Place::Methods),
         _ => None,
     }
 }
