@@ -22,8 +22,8 @@ pub use experiments::*;
 pub use observed::{ReadingTaken, SievingRecorded};
 pub use parts::*;
 pub use recorded::Recorded;
-pub use study::*;
 use recorded::universal_time;
+pub use study::*;
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,

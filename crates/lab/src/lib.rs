@@ -40,7 +40,8 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, ParticipantCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
+    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, ParticipantCode,
+    PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

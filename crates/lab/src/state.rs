@@ -37,7 +37,8 @@ pub use sieving::{Sieving, SievingRules};
 pub use study::{AssignedRun, ImportedRun, Study};
 
 use crate::code::{
-    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
+    CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode, PersonCode,
+    ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
 };
 use crate::fact::{ChargeChanged, Condition, EventNoted, Right, Standing};
 use crate::policy::Policy;

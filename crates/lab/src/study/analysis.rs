@@ -9,6 +9,7 @@ use crate::state::{Lab, Study};
 use crate::words::{counted, listed};
 use serde::Serialize;
 use stonewear_measure::Decimal;
+use stonewear_stats::Figure;
 use stonewear_stats::anova::{self, Effects, Factor, Interactions};
 use stonewear_stats::comparison::{
     Bounds, Equivalence, equivalence_of_paired, equivalence_of_two, equivalence_to_reference,
@@ -17,7 +18,6 @@ use stonewear_stats::decimal::{double, doubles, significant};
 use stonewear_stats::describe;
 use stonewear_stats::design::{Effect, detectable_difference};
 use stonewear_stats::normality::shapiro_wilk;
-use stonewear_stats::Figure;
 
 /// Significant digits of every figure that is kept.
 const DIGITS: u32 = 7;
@@ -209,7 +209,11 @@ impl Lab {
         };
         let mut analysis = analysed.map_err(|why| match missing.as_slice() {
             [] => why,
-            _ => format!("{why} ({} without a value: {})", runs_in_words(&missing), listed(missing.clone())),
+            _ => format!(
+                "{why} ({} without a value: {})",
+                runs_in_words(&missing),
+                listed(missing.clone())
+            ),
         })?;
         analysis.planned = plan.runs.len();
         if !missing.is_empty() {
@@ -223,7 +227,9 @@ impl Lab {
             let number = run.planned.run;
             for departure in run.departures.iter().filter(|_| run.value.is_some()) {
                 let why = run.excused.as_ref().map_or_else(String::new, |why| format!(" ({why})"));
-                analysis.notes.push(format!("Run {number} departs from the plan: {departure}{why}."));
+                analysis
+                    .notes
+                    .push(format!("Run {number} departs from the plan: {departure}{why}."));
             }
             for doubt in &run.doubts {
                 analysis.notes.push(format!("Run {number} stands on something in doubt: {doubt}."));
@@ -311,7 +317,9 @@ impl Data<'_> {
             }
             known
         };
-        let [outer, inner] = levels else { return Err("a nested study has two factors".to_owned()) };
+        let [outer, inner] = levels else {
+            return Err("a nested study has two factors".to_owned());
+        };
         let (mut data, mut means, mut of_means) = (Vec::new(), Vec::new(), Vec::new());
         for one in order(outer) {
             let mut group = Vec::new();
@@ -344,7 +352,8 @@ impl Data<'_> {
         analysis.factors = self.found(&effects);
         if found.components.is_empty() {
             analysis.notes.push(
-                "The layout is not balanced, so the comparison of means is an approximation.".to_owned(),
+                "The layout is not balanced, so the comparison of means is an approximation."
+                    .to_owned(),
             );
         }
         Ok(analysis)
@@ -435,7 +444,9 @@ impl Data<'_> {
             deviation: significant(deviation, DIGITS),
             freedom: effects.freedom,
             of_runs: all.map(|(place, left)| (number(place), significant(*left, DIGITS))).collect(),
-            normality_p: shapiro_wilk(&effects.residuals).ok().and_then(|test| significant(test.p, 4)),
+            normality_p: shapiro_wilk(&effects.residuals)
+                .ok()
+                .and_then(|test| significant(test.p, 4)),
             furthest_run: furthest.map_or(0, |(place, _)| number(place)),
             furthest: furthest
                 .filter(|_| deviation > 0.0)
@@ -456,8 +467,7 @@ impl Data<'_> {
             let uncertainty = figures.reference_uncertainty.unwrap_or_default();
             let values = doubles(&self.values);
             let against = (double(reference), double(uncertainty));
-            let found =
-                equivalence_to_reference(&values, against, bounds, alpha).map_err(fails)?;
+            let found = equivalence_to_reference(&values, against, bounds, alpha).map_err(fails)?;
             let mean = describe::mean(&values).ok().and_then(|mean| significant(mean, DIGITS));
             let what = format!("mean less the reference value {reference}");
             let mut analysis = self.analysis(format!(
@@ -471,7 +481,9 @@ impl Data<'_> {
                 Some(self.outcome(what, vec![values.len()], means, &found, deviation));
             return Ok(analysis);
         }
-        let Some(factor) = plan.factors.first() else { return Err("no factor is named".to_owned()) };
+        let Some(factor) = plan.factors.first() else {
+            return Err("no factor is named".to_owned());
+        };
         let [first, second] = factor.levels.as_slice() else {
             return Err("agreement is asked of two levels".to_owned());
         };
@@ -499,9 +511,8 @@ impl Data<'_> {
                             one.push(a);
                             other.push(b);
                         }
-                        _ => notes.push(format!(
-                            "{name} {block} has no pair of values and is left out."
-                        )),
+                        _ => notes
+                            .push(format!("{name} {block} has no pair of values and is left out.")),
                     }
                 }
             }
@@ -512,9 +523,8 @@ impl Data<'_> {
             Some(_) => equivalence_of_paired(&a, &b, bounds, alpha),
         };
         let found = found.map_err(fails)?;
-        let mean = |values: &[_]| {
-            describe::mean(values).ok().and_then(|mean| significant(mean, DIGITS))
-        };
+        let mean =
+            |values: &[_]| describe::mean(values).ok().and_then(|mean| significant(mean, DIGITS));
         let mut analysis = self.analysis(format!(
             "{what}, {}, two one-sided tests.",
             if blocks.is_some() { "in pairs" } else { "separate variances (Welch)" }
@@ -522,7 +532,8 @@ impl Data<'_> {
         analysis.notes = notes;
         // The spread of single results that gives a standard error like this one.
         let n = a.len().min(b.len());
-        let deviation = significant(found.standard_error * (0.5 * double(Decimal::from(n))).sqrt(), DIGITS);
+        let deviation =
+            significant(found.standard_error * (0.5 * double(Decimal::from(n))).sqrt(), DIGITS);
         let means = vec![mean(&a), mean(&b)];
         analysis.equivalence =
             Some(self.outcome(what, vec![a.len(), b.len()], means, &found, deviation));
@@ -542,11 +553,8 @@ impl Data<'_> {
         let margin = double(figures.difference);
         let differs = found.interval.lower > margin || found.interval.upper < -margin;
         // With what was found in place of what was expected: how many runs would have done.
-        let as_found = StudyFigures {
-            deviation,
-            expected_difference: Decimal::ZERO,
-            ..figures.clone()
-        };
+        let as_found =
+            StudyFigures { deviation, expected_difference: Decimal::ZERO, ..figures.clone() };
         let needed = match plan.design {
             Design::RandomizedBlocks => None,
             design => {
@@ -563,7 +571,8 @@ impl Data<'_> {
             standard_error: significant(found.standard_error, DIGITS),
             freedom: significant(found.freedom, DIGITS),
             margin: figures.difference,
-            interval_percent: Decimal::ONE_HUNDRED - (Decimal::ONE_HUNDRED - figures.confidence_percent) * Decimal::TWO,
+            interval_percent: Decimal::ONE_HUNDRED
+                - (Decimal::ONE_HUNDRED - figures.confidence_percent) * Decimal::TWO,
             lower: significant(found.interval.lower, DIGITS),
             upper: significant(found.interval.upper, DIGITS),
             t: kept(&found.t),

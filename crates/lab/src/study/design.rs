@@ -141,9 +141,8 @@ fn combinations(design: Design, factors: &[StudyFactor], chance: &mut Chance) ->
         so_far
             .iter()
             .flat_map(|head| {
-                (0..factor.levels.len()).map(move |level| {
-                    head.iter().copied().chain([level]).collect::<Vec<usize>>()
-                })
+                (0..factor.levels.len())
+                    .map(move |level| head.iter().copied().chain([level]).collect::<Vec<usize>>())
             })
             .collect()
     })

@@ -32,7 +32,7 @@ impl Size {
         Self { design, question, levels: count(0), others: [count(1), count(2)], repetitions }
     }
 
-    fn repeated(self, repetitions: u32) -> Self {
+    pub(crate) fn repeated(self, repetitions: u32) -> Self {
         // Blocks that are repeated can show whether factors act together.
         let design = match self.design {
             Design::RandomizedBlocks if self.question == Question::Same && repetitions > 1 => {

@@ -75,8 +75,7 @@ impl Lab {
     /// The loss of one specimen, %, from its masses and the method as it stands.
     pub fn loss_of_specimen(&self, specimen: &Specimen) -> Option<Decimal> {
         let (method, _) = self.rules_of(specimen)?;
-        let weighed =
-            Weighed { before_g: specimen.before_g()?, after_g: specimen.after_g()? };
+        let weighed = Weighed { before_g: specimen.before_g()?, after_g: specimen.after_g()? };
         let loss = stonewear_method::loss::loss(method, &[weighed]).ok()?;
         loss.specimens.first()?.exact_percent.to_decimals(DECIMALS).parse().ok()
     }

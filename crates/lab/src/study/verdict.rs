@@ -44,7 +44,9 @@ pub(super) fn sentences(plan: &StudyPlanned, analysis: &Analysis) -> Vec<String>
 fn of_factor(plan: &StudyPlanned, factor: &FactorFound) -> String {
     let unit = &plan.unit;
     let name = &factor.name;
-    let p = factor.p.map_or_else(String::new, |p| format!(" (p = {})", p_in_words(p)))
+    let p = factor
+        .p
+        .map_or_else(String::new, |p| format!(" (p = {})", p_in_words(p)))
         .replace("= below", "below");
     if !factor.differs {
         let unseen = factor.would_have_been_seen.map_or_else(String::new, |seen| {
@@ -110,8 +112,7 @@ fn together(plan: &StudyPlanned, analysis: &Analysis) -> Vec<String> {
 
 fn of_agreement(plan: &StudyPlanned, found: &EquivalenceFound) -> Vec<String> {
     let unit = &plan.unit;
-    let (Some(difference), Some(lower), Some(upper)) =
-        (found.difference, found.lower, found.upper)
+    let (Some(difference), Some(lower), Some(upper)) = (found.difference, found.lower, found.upper)
     else {
         return Vec::new();
     };
