@@ -1,6 +1,7 @@
 //! Designed studies: laying out the runs that answer a question, what they will be able to show, and
 //! what they showed. All arithmetic is that of `stonewear-stats`; here it is put to the facts.
 
+mod agreement;
 mod analysis;
 pub(crate) mod design;
 pub(crate) mod power;

@@ -46,7 +46,6 @@ pub mod budget;
 pub mod chart;
 pub mod comparison;
 pub mod conformity;
-pub mod decimal;
 pub mod describe;
 pub mod design;
 pub mod distribution;

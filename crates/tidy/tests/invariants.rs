@@ -83,7 +83,7 @@ const EXACT: [&str; 6] = ["measure", "method", "sieving", "lab", "procedure", "d
 
 /// Where the laboratory estimates from many readings (limits, bands, forecasts, scores), in double
 /// precision. What is found there is rounded on purpose before it goes into words or a fact.
-const STATISTICS: [&str; 12] = [
+const STATISTICS: [&str; 15] = [
     "lab/src/charge/",
     "lab/src/control",
     "lab/src/decide/control",
@@ -96,6 +96,9 @@ const STATISTICS: [&str; 12] = [
     "lab/src/round/document.rs",
     "lab/src/round/figures.rs",
     "lab/src/round/homogeneity.rs",
+    "lab/src/study/agreement.rs",
+    "lab/src/study/analysis.rs",
+    "lab/src/study/power.rs",
 ];
 
 /// The longest file that can be held in the head.

@@ -1,9 +1,9 @@
 //! What a plan can show: its power, the difference that it sees, and how often its design has to be
 //! repeated for the power that is wanted.
 
+use crate::estimate::{double, rounded, significant};
 use crate::fact::{Design, Question, StudyFactor, StudyFigures};
 use stonewear_measure::Decimal;
-use stonewear_stats::decimal::{double, significant, to_places};
 use stonewear_stats::design::{
     Effect, detectable_difference, power_of_effect, power_of_equivalence,
 };
@@ -79,7 +79,7 @@ impl Size {
         if self.question == Question::Same {
             let apart = double(figures.difference.checked_div(deviation)?);
             let power = power_of_effect(&self.effect(), apart, double(alpha)).ok()?;
-            return to_places(power, 4).map(percent);
+            return rounded(power, 4).map(percent);
         }
         let variance = double(deviation.checked_mul(deviation)?);
         let n = match self.design {
@@ -100,7 +100,7 @@ impl Size {
             double(figures.difference),
             double(alpha),
         );
-        power.ok().and_then(|power| to_places(power, 4)).map(percent)
+        power.ok().and_then(|power| rounded(power, 4)).map(percent)
     }
 
     /// The difference that is seen with the wanted power, where differences are asked about.
