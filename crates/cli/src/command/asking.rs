@@ -197,6 +197,10 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         | Fact::ExperimentAssigned(_)
         | Fact::ExperimentRunLeftOut(_)
         | Fact::ExperimentImported(_) => super::experiment::in_words(fact).unwrap_or_default(),
+        Fact::StudyPlanned(_)
+        | Fact::StudyRunAssigned(_)
+        | Fact::StudyValuesImported(_)
+        | Fact::StudyConcluded(_) => super::study::in_words(fact).unwrap_or_default(),
         Fact::OutsideResultRecorded { sample, laboratory, loss_percent, .. } => {
             format!("{laboratory} found {loss_percent} % of {sample}")
         }
