@@ -216,7 +216,7 @@ fn a_plan_is_refused_with_everything_that_is_wrong() {
     for (request, says) in [
         (
             PlanStudy { seed: "x".into(), ..jars(&sample) },
-            "[input-number] “x” is not a whole number",
+            "[input-number] seed: “x” is not a whole number",
         ),
         (PlanStudy { question: "why".into(), ..jars(&sample) }, "known: same"),
         (
@@ -224,7 +224,7 @@ fn a_plan_is_refused_with_everything_that_is_wrong() {
             "there is no jar “J9”",
         ),
         (PlanStudy { factors: vec![factor("jar", "J1, J1")], ..jars(&sample) }, "named twice"),
-        (PlanStudy { factors: vec![], ..jars(&sample) }, "[study-factors] no factor is named"),
+        (PlanStudy { factors: vec![], ..jars(&sample) }, "[study-factors] factors: no factor is named"),
         (
             PlanStudy { deviation: String::new(), ..jars(&sample) },
             "neither a standard deviation nor",
