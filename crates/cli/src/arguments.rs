@@ -4,7 +4,7 @@ use crate::command::{
     attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment, found,
     item, journal, labels, laboratory, loss, makeup, method, methods, paper, person, policy,
     procedure, reading, ready, reference, release, result, round, run, sample, scores, sensitivity,
-    serve, sieving, specimen, split_round, weigh, work_out,
+    serve, sieving, specimen, split_round, study, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -58,6 +58,9 @@ pub(crate) enum Command {
     /// Plan, run and fit experiments on how the loss follows the conditions of a run.
     #[command(subcommand)]
     Experiment(experiment::Experiment),
+    /// Plan, run, analyse and conclude designed studies.
+    #[command(subcommand)]
+    Study(study::Study),
     /// Take methods into use and confirm their numbers.
     #[command(subcommand)]
     Method(method::MethodVerb),

@@ -38,6 +38,7 @@ pub(crate) mod serve;
 pub(crate) mod sieving;
 pub(crate) mod specimen;
 pub(crate) mod split_round;
+pub(crate) mod study;
 pub(crate) mod weigh;
 pub(crate) mod work_out;
 
@@ -73,6 +74,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Item(item) => item::run(item),
         Command::Charge(charge) => charge::run(charge),
         Command::Experiment(experiment) => experiment::run(experiment),
+        Command::Study(study) => study::run(study),
         Command::Check(check) => check::run(check),
         Command::Method(method) => method::run(method),
         Command::Sample(sample) => sample::run(sample),

@@ -8,6 +8,7 @@ mod experiments;
 mod rounds;
 mod runs;
 mod specimens;
+mod studies;
 
 use crate::code::{ItemCode, SpecimenCode};
 use crate::fact::{Deviation, Fact, Recorded, SampleHandedOver, SievingRecorded};
@@ -158,6 +159,10 @@ impl Lab {
                 };
                 self.attachments.entry(to.clone()).or_default().push(note.that(attached));
             }
+            Fact::StudyPlanned(_)
+            | Fact::StudyRunAssigned(_)
+            | Fact::StudyValuesImported(_)
+            | Fact::StudyConcluded(_) => self.apply_study(&note),
             Fact::PolicySet { policy, value, reason } => {
                 let decision = PolicyDecision { value: value.clone(), reason: reason.clone() };
                 self.policies.entry(*policy).or_default().push(note.that(decision));

@@ -85,6 +85,10 @@ code!(
     /// A doubt that was opened: `D26-001`.
     DoubtCode
 );
+code!(
+    /// A designed study: `Y26-001`.
+    StudyCode
+);
 
 code!(
     /// A lot of reference aggregate: `RA-2`, as it is marked on its bin.
@@ -122,7 +126,7 @@ pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
     let year = head
-        .strip_prefix(['A', 'B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S', 'X'])
+        .strip_prefix(['A', 'B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S', 'X', 'Y'])
         .unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)

@@ -27,6 +27,7 @@ mod runs;
 mod samples;
 pub mod sieving;
 pub mod specimens;
+mod studies;
 
 use crate::code::PersonCode;
 use crate::fact::{Fact, Right};
@@ -105,6 +106,10 @@ fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
         Request::RecordSieving(request) => desk.record_sieving(request),
         Request::SetPolicy(request) => desk.set_policy(request),
         Request::RecordOutsideResult(request) => desk.record_outside_result(request),
+        Request::PlanStudy(request) => desk.plan_study(request),
+        Request::AssignStudyRun(request) => desk.assign_study_run(request),
+        Request::ImportStudyValues(request) => desk.import_study_values(request),
+        Request::ConcludeStudy(request) => desk.conclude_study(request),
         Request::RegisterLot(request) => desk.register_lot(request),
         Request::LinkSample(request) => desk.link_sample(request),
         Request::CountStock(request) => desk.count_stock(request),

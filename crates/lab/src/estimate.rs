@@ -11,6 +11,16 @@ pub fn double(value: Decimal) -> f64 {
     f64::try_from(value).unwrap_or_default()
 }
 
+/// Decimals as statistics take them.
+pub fn doubles(values: &[Decimal]) -> Vec<f64> {
+    values.iter().copied().map(double).collect()
+}
+
+/// An estimate to so many significant digits; `None` beyond what a decimal holds.
+pub fn significant(value: f64, digits: u32) -> Option<Decimal> {
+    Decimal::try_from(value).ok()?.round_sf(digits).map(|rounded| rounded.normalize())
+}
+
 /// An estimate rounded to so many decimals, a half to the even digit; `None` beyond what a decimal holds.
 pub fn rounded(value: f64, decimals: u32) -> Option<Decimal> {
     let exact = Decimal::try_from(value).ok()?;
@@ -59,6 +69,9 @@ mod tests {
         }
         assert_eq!(p_in_words(0.000_4), "p < 0.001");
         assert_eq!(p_in_words(0.017_2), "p = 0.017");
+        assert_eq!(significant(0.051_146_261_6, 4).unwrap().to_string(), "0.05115");
+        assert_eq!(significant(123_456.7, 3).unwrap().to_string(), "123000");
+        assert_eq!(significant(1e300, 2), None);
         assert_eq!(rounded(f64::NAN, 2), None);
         assert_eq!(rounded(1e40, 2), None);
     }

@@ -14,6 +14,7 @@ mod people;
 pub mod proficiency;
 mod recorded;
 pub mod round;
+mod study;
 
 pub use charge::{ChargeChange, ChargeChanged};
 pub use control::*;
@@ -24,6 +25,7 @@ pub use parts::*;
 pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};
 pub use recorded::Recorded;
 use recorded::universal_time;
+pub use study::*;
 
 use crate::code::{
     CheckCode, DoubtCode, ItemCode, PersonCode, ResultCode, RunCode, SampleCode, SpecimenCode,
@@ -552,6 +554,14 @@ pub enum Fact {
     },
     /// What another laboratory found on its part of a split sample was recorded.
     OutsideResultRecorded(OutsideResultRecorded),
+    /// A study was planned.
+    StudyPlanned(Box<StudyPlanned>),
+    /// A specimen was made the run of a plan.
+    StudyRunAssigned(StudyRunAssigned),
+    /// Values of a study came from a file.
+    StudyValuesImported(StudyValuesImported),
+    /// A study was concluded, or withdrawn.
+    StudyConcluded(StudyConcluded),
     /// A lot of reference aggregate is known.
     LotRegistered(LotRegistered),
     /// A sample belongs to a lot.

@@ -26,6 +26,8 @@ pub enum ThingKind {
     Check,
     /// A doubt that was opened.
     Doubt,
+    /// A designed study.
+    Study,
     /// A lot of reference aggregate.
     Lot,
     /// An investigation of a reference result.
@@ -64,6 +66,7 @@ impl Thing {
             ThingKind::Result => "a result".to_owned(),
             ThingKind::Check => "a check".to_owned(),
             ThingKind::Doubt => "a doubt".to_owned(),
+            ThingKind::Study => "a study".to_owned(),
             ThingKind::Lot => "a lot of reference aggregate".to_owned(),
             ThingKind::Investigation => "an investigation".to_owned(),
             ThingKind::Round => "a round".to_owned(),
@@ -140,6 +143,9 @@ impl Lab {
             let name = format!("{} of {}", doubt.attribute, doubt.item);
             thing(ThingKind::Doubt, doubt.code.as_str(), name)
         });
+        let studies = self.studies.iter().map(move |(code, study)| {
+            thing(ThingKind::Study, code.as_str(), study.plan.value.title.clone())
+        });
         let lots = self
             .lots
             .values()
@@ -175,6 +181,7 @@ impl Lab {
             .chain(results)
             .chain(checks)
             .chain(doubts)
+            .chain(studies)
             .chain(lots)
             .chain(investigations)
             .chain(rounds)

@@ -37,6 +37,7 @@ pub mod release;
 pub mod request;
 pub mod round;
 pub mod state;
+pub mod study;
 pub mod words;
 
 mod apply;
@@ -44,7 +45,7 @@ mod apply;
 pub use code::{
     AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
     ParticipantCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode,
-    SpecimenCode,
+    SpecimenCode, StudyCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

@@ -37,6 +37,7 @@ mod people;
 mod results;
 mod rounds;
 mod samples;
+mod studies;
 
 pub use bench::*;
 pub use charge::*;
@@ -49,6 +50,7 @@ pub use people::*;
 pub use results::*;
 pub use rounds::*;
 pub use samples::*;
+pub use studies::*;
 
 /// A request. In JSON it carries its name as `request`.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -137,6 +139,14 @@ pub enum Request {
     SetPolicy(SetPolicy),
     /// Record what another laboratory found on its part of a split sample.
     RecordOutsideResult(RecordOutsideResult),
+    /// Plan a study: which runs, in which order, so that a question can be answered.
+    PlanStudy(PlanStudy),
+    /// Make a specimen the run of a plan.
+    AssignStudyRun(AssignStudyRun),
+    /// Take values of runs from a file.
+    ImportStudyValues(ImportStudyValues),
+    /// Conclude a study with one's name, or withdraw it.
+    ConcludeStudy(ConcludeStudy),
     /// Register a lot of reference aggregate.
     RegisterLot(RegisterLot),
     /// Say of which lot of reference aggregate a sample is.

@@ -14,6 +14,7 @@ mod round;
 mod sample;
 mod score;
 mod sieving;
+mod study;
 
 pub use attachment::Attachment;
 pub use authorisation::{Authorisation, AuthorisationChange, Supervision};
@@ -35,10 +36,11 @@ pub use sample::{
 };
 pub use score::{Score, ScoreAction};
 pub use sieving::{Sieving, SievingRules};
+pub use study::{AssignedRun, ImportedRun, Study};
 
 use crate::code::{
     AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
-    PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode,
+    PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
 };
 use crate::fact::{ChargeChanged, Condition, EventNoted, Right, Standing};
 use crate::policy::Policy;
@@ -145,6 +147,8 @@ pub struct Lab {
     pub results: BTreeMap<ResultCode, TestResult>,
     /// Doubts.
     pub doubts: BTreeMap<DoubtCode, Doubt>,
+    /// Designed studies.
+    pub studies: BTreeMap<StudyCode, Study>,
     /// What the laboratory decided for itself, by policy, oldest first.
     pub policies: BTreeMap<Policy, Vec<Noted<PolicyDecision>>>,
     /// Rounds between laboratories that are organised from here.

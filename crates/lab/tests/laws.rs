@@ -91,6 +91,9 @@ fn typed() -> impl Strategy<Value = String> {
             "added",
             "charge",
             "X26-001",
+            "Y26-001",
+            "same",
+            "run,loss\n1,14.8\n2,15.1",
             "S26-002-1",
             "level,loss\n9000,11\n12000,14.8\n15000,18",
             "image/jpeg",
@@ -184,6 +187,10 @@ fn request() -> impl Strategy<Value = Request> {
         AssignToExperiment::default().into(),
         LeaveOutOfExperiment::default().into(),
         ImportExperiment::default().into(),
+        PlanStudy { factors: vec![FactorForm::default(); 2], ..PlanStudy::default() }.into(),
+        AssignStudyRun::default().into(),
+        ImportStudyValues::default().into(),
+        ConcludeStudy::default().into(),
     ];
     (prop::sample::select(empty), prop::collection::vec(typed(), 24)).prop_map(
         |(request, texts)| {

@@ -12,6 +12,8 @@
 //! | [`proficiency`] | robust values, scores |
 //! | [`comparison`] | do two sets differ, do they agree, how many results tell |
 //! | [`anova`] | which factor moves a result |
+//! | [`design`] | how a study is laid out, what it can see |
+//! | [`decimal`] | to and from the decimals of the laboratory |
 //! | [`acceptance`] | how much of a lot is within limits, what a plan accepts |
 //! | [`outlier`] | does a value belong to the others |
 //! | [`normality`] | could the values be normal |
@@ -45,6 +47,7 @@ pub mod chart;
 pub mod comparison;
 pub mod conformity;
 pub mod describe;
+pub mod design;
 pub mod distribution;
 mod error;
 pub mod interlab;

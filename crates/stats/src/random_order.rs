@@ -1,7 +1,6 @@
 //! An order drawn by chance from a recorded seed, so that anybody can draw it again.
 
-use rand_xoshiro::Xoshiro256PlusPlus;
-use rand_xoshiro::rand_core::{Rng, SeedableRng};
+use crate::design::Chance;
 
 /// The numbers from 0 to `count` less one in an order in which each is as likely as any other
 /// (the shuffle of R. A. Fisher and F. Yates as D. E. Knuth gives it, The Art of Computer
@@ -10,26 +9,7 @@ use rand_xoshiro::rand_core::{Rng, SeedableRng};
 /// seed gives the same order on every machine.
 #[must_use]
 pub fn random_order(count: usize, seed: u64) -> Vec<usize> {
-    let mut stream = Xoshiro256PlusPlus::seed_from_u64(seed);
-    let mut order: Vec<usize> = (0..count).collect();
-    for last in (1..count).rev() {
-        order.swap(last, below(&mut stream, last + 1));
-    }
-    order
-}
-
-/// A number below `bound`, each as likely as any other.
-fn below(stream: &mut Xoshiro256PlusPlus, bound: usize) -> usize {
-    let bound = bound as u64;
-    // The largest multiple of the bound: what lies beyond it would favour small numbers.
-    let fair = u64::MAX - u64::MAX % bound;
-    loop {
-        let drawn = stream.next_u64();
-        if drawn < fair {
-            // Smaller than a length, so it fits.
-            return (drawn % bound) as usize;
-        }
-    }
+    Chance::new(seed).order(count)
 }
 
 #[cfg(test)]

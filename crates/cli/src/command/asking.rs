@@ -203,6 +203,10 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::OutsideResultRecorded(found) => {
             format!("{} found {} % of {}", found.laboratory, found.loss_percent, found.sample)
         }
+        Fact::StudyPlanned(_)
+        | Fact::StudyRunAssigned(_)
+        | Fact::StudyValuesImported(_)
+        | Fact::StudyConcluded(_) => super::study::in_words(fact).unwrap_or_default(),
         Fact::LotRegistered(_)
         | Fact::SampleLinked(_)
         | Fact::StockCounted(_)

@@ -215,7 +215,7 @@ pub(crate) fn run(experiment: Experiment) -> Result<Answer, Failure> {
 }
 
 /// A seed drawn by the machine: the laboratory itself knows no chance.
-fn drawn_seed() -> String {
+pub(super) fn drawn_seed() -> String {
     use std::hash::{BuildHasher, RandomState};
     // The cast keeps the low half, which is all that a seed needs.
     (RandomState::new().hash_one("seed") as u32).to_string()

@@ -62,6 +62,7 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
             ("placements", Some(inner)) => format!("--place {number}, {inner}"),
             ("masses_g", _) => format!("mass {number}"),
             ("values", _) => format!("value {number}"),
+            ("factors", Some(inner)) => format!("--factor {number}, {inner}"),
             (list, _) => format!("{} {number}", as_argument(request, list)),
         };
     }
@@ -77,6 +78,10 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
         ("assign-to-experiment" | "leave-out-of-experiment", "experiment") => {
             return "experiment".to_owned();
         }
+        ("plan-study", "item" | "method" | "sample") => return format!("--{field}"),
+        ("plan-study", "factors") => return "--factor".to_owned(),
+        ("plan-study", "question") | (_, "study") => return field.to_owned(),
+        ("assign-study-run", "run") => return "--run".to_owned(),
         ("begin-specimen" | "record-outside-result", "method") => return "--method".to_owned(),
         ("register-item", "apparatus") => return "--apparatus".to_owned(),
         ("correct-run", "specimen") => return "--specimen".to_owned(),

@@ -18,6 +18,7 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Run => format!("/runs/{code}"),
         ThingKind::Result => format!("/results/{code}"),
         ThingKind::Check => format!("/checks/{code}"),
+        ThingKind::Study => format!("/studies/{code}"),
         ThingKind::Doubt => format!("/doubts/{code}"),
         ThingKind::Person => format!("/people/{code}"),
         ThingKind::Authorisation => {

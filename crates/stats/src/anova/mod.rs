@@ -1,6 +1,7 @@
 //! Analysis of variance: one-way, several factors, Latin squares, nested, gauge studies; variance
 //! components and all comparisons of pairs.
 
+mod effects;
 mod factorial;
 mod gauge;
 mod nested;
@@ -9,6 +10,7 @@ mod random;
 mod table;
 mod tukey;
 
+pub use effects::{Effects, FactorEffect, Level, effects};
 pub use factorial::{Factor, Factorial, Interactions, factorial};
 pub use gauge::{Gauge, GaugeByRange, Reading, gauge, gauge_by_range};
 pub use nested::{Nested, nested};

@@ -205,3 +205,33 @@ pub fn sample_size_for_equivalence(
     let n = minimum_where(2, 1 << 24, |n| Ok(reached(n)? >= power))?;
     Ok((n, reached(n)?))
 }
+
+/// Tests a set against a reference value for equivalence at `alpha`: the standard uncertainty of the
+/// value is part of the standard error, and is taken as known without doubt, so that the degrees of
+/// freedom grow with it (JCGM 100:2008, G.4.1).
+///
+/// # Errors
+/// When the set has fewer than two values, one is not finite, the uncertainty is below zero, or
+/// `alpha` is not between 0 and 0.5.
+pub fn equivalence_to_reference(
+    values: &[f64],
+    (reference, uncertainty): (f64, f64),
+    bounds: Bounds,
+    alpha: f64,
+) -> Result<Equivalence, StatsError> {
+    error::at_least("the results", 2, values)?;
+    error::finite("the reference value", &[reference])?;
+    error::not_negative("its uncertainty", uncertainty)?;
+    let n = values.len() as f64;
+    let own = describe::variance(values)? / n;
+    let all = own + uncertainty * uncertainty;
+    let freedom = match own > 0.0 {
+        true => ((n - 1.0) * (all / own) * (all / own)).min(MOST_FREEDOM),
+        false => MOST_FREEDOM,
+    };
+    let difference = checked(describe::mean(values)? - reference)?;
+    two_one_sided(difference, all.sqrt(), freedom, bounds, alpha)
+}
+
+/// Degrees of freedom from which the t distribution is the normal one for every purpose.
+const MOST_FREEDOM: f64 = 1e9;

@@ -7,8 +7,8 @@ mod spread;
 mod two_samples;
 
 pub use equivalence::{
-    Bounds, Equivalence, equivalence_of_paired, equivalence_of_two, exact_power,
-    sample_size_for_equivalence,
+    Bounds, Equivalence, equivalence_of_paired, equivalence_of_two, equivalence_to_reference,
+    exact_power, sample_size_for_equivalence,
 };
 pub use paired::{Paired, paired};
 pub use power::{Design, Tails, power_of_f, power_of_t, sample_size_for_f, sample_size_for_t};

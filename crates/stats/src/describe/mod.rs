@@ -7,5 +7,5 @@ mod summary;
 pub(crate) use order::sorted;
 pub use order::{median, quantile};
 pub use proportion::exact_proportion;
-pub use summary::{Summary, describe};
-pub(crate) use summary::{mean, standard_deviation, variance};
+pub(crate) use summary::variance;
+pub use summary::{Summary, describe, mean, standard_deviation};

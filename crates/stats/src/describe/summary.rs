@@ -55,7 +55,7 @@ pub fn describe(values: &[f64]) -> Result<Summary, StatsError> {
 ///
 /// # Errors
 /// `Undefined` when there is none or their sum is beyond double precision.
-pub(crate) fn mean(values: &[f64]) -> Figure {
+pub fn mean(values: &[f64]) -> Figure {
     if values.is_empty() {
         return Err(Undefined::TooFew { need: 1, got: 0 });
     }
@@ -77,8 +77,8 @@ pub(crate) fn variance(values: &[f64]) -> Figure {
 /// The standard deviation with divisor n - 1.
 ///
 /// # Errors
-/// As [`variance`].
-pub(crate) fn standard_deviation(values: &[f64]) -> Figure {
+/// `Undefined` for fewer than two values and beyond double precision.
+pub fn standard_deviation(values: &[f64]) -> Figure {
     if values.len() < 2 {
         return Err(Undefined::TooFew { need: 2, got: values.len() });
     }

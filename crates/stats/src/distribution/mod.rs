@@ -1,5 +1,5 @@
 //! Distributions: what the well-kept library gives, polished where a check wants more digits, and
-//! the two that it lacks (noncentral t, studentized range).
+//! those that it lacks (noncentral t and F, studentized range).
 //!
 //! Error functions come from `libm`, not from the platform, so that the same input gives the same
 //! bits on every machine.
@@ -7,6 +7,7 @@
 pub(crate) mod beta;
 pub(crate) mod chi_squared;
 pub(crate) mod f;
+pub(crate) mod noncentral_f;
 pub mod noncentral_t;
 pub(crate) mod normal;
 pub mod studentized_range;

@@ -1,7 +1,8 @@
 //! Analysis of variance.
 
 use stonewear_stats::anova::{
-    Factor, Interactions, OneWay, Reading, factorial, gauge, gauge_by_range, nested, one_way, tukey,
+    Factor, Interactions, OneWay, Reading, effects, factorial, gauge, gauge_by_range, nested,
+    one_way, tukey,
 };
 use stonewear_stats::distribution::studentized_range;
 
@@ -253,4 +254,63 @@ fn all_pairs() {
             _ => difference.p.clone().unwrap(),
         }
     });
+}
+
+/// The effects of a one-way layout are those of Tukey's comparison of its groups.
+#[test]
+fn effects_of_one_factor_are_tukeys() {
+    let groups = groups("plantgrowth.csv", 1, 0);
+    let levels: Vec<String> = groups
+        .iter()
+        .enumerate()
+        .flat_map(|(number, group)| group.iter().map(move |_| number.to_string()))
+        .collect();
+    let values: Vec<f64> = groups.iter().flatten().copied().collect();
+    let factor = Factor { name: "group", levels: &levels };
+    let found = effects(&values, &[factor], Interactions::Pairs, 0.95).unwrap();
+    let wanted = tukey(&groups, 0.95).unwrap();
+    assert_eq!(found.factors[0].differences.len(), wanted.len());
+    for (one, other) in found.factors[0].differences.iter().zip(&wanted) {
+        assert_eq!((one.first, one.second), (other.first, other.second));
+        let ends = |d: &stonewear_stats::anova::Difference| {
+            let interval = d.interval.clone().unwrap();
+            [d.difference, interval.lower, interval.upper, d.p.clone().unwrap()]
+        };
+        for (a, b) in ends(one).into_iter().zip(ends(other)) {
+            assert!((a - b).abs() < 1e-9, "{one:?} {other:?}");
+        }
+    }
+}
+
+/// A Latin square with a run missing: the adjusted sum of squares of treatments is what the model
+/// with them explains beyond the one without (statsmodels-style type II, worked out here by two fits).
+#[test]
+fn a_missing_run_is_taken_into_account() {
+    let all = rows("latin_square.csv");
+    let kept: Vec<_> = all.iter().enumerate().filter(|(n, _)| *n != 7).map(|(_, r)| r).collect();
+    let column = |c: usize| kept.iter().map(|row| row[c].clone()).collect::<Vec<_>>();
+    let (rows, columns, letters) = (column(0), column(1), column(2));
+    let y: Vec<f64> = kept.iter().map(|row| row[3].parse().unwrap()).collect();
+    let factor = |name, levels| Factor { name, levels };
+    let three = [factor("row", &rows), factor("col", &columns), factor("letter", &letters)];
+    let found = effects(&y, &three, Interactions::None, 0.95).unwrap();
+    assert!(!found.balanced);
+    let left = |factors: &[Factor<'_>]| {
+        factorial(&y, factors, Interactions::None)
+            .unwrap()
+            .table
+            .row("error")
+            .unwrap()
+            .sum_of_squares
+    };
+    for place in 0..3 {
+        let mut others = three.to_vec();
+        let own = others.remove(place);
+        let adjusted = left(&others) - left(&three);
+        let row = found.table.row(own.name).unwrap().sum_of_squares;
+        assert!((row - adjusted).abs() < 1e-9, "{}: {row} {adjusted}", own.name);
+    }
+    assert_eq!(found.freedom, 24 - 1 - 12);
+    let left_of_all: f64 = found.residuals.iter().map(|r| r * r).sum();
+    assert!((left_of_all - left(&three)).abs() < 1e-9);
 }
