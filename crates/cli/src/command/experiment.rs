@@ -120,7 +120,7 @@ pub(crate) struct Plan {
     #[arg(long, default_value = "")]
     sample: String,
     /// The seed of the order; left out, one is drawn and recorded.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     seed: Option<String>,
 }
 

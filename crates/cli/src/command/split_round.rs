@@ -228,7 +228,7 @@ pub(crate) struct Plan {
     #[arg(long, value_name = "DAY")]
     closes_on: String,
     /// Whole number from which the codes are drawn; left out, one is drawn by lot.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     seed: Option<String>,
     /// What the instructions say beside the usual.
     #[arg(long, default_value = "")]

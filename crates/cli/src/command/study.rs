@@ -162,7 +162,7 @@ pub(crate) struct Plan {
     #[arg(long, default_value = "")]
     reference_source: String,
     /// The seed of the order; left out, one is drawn and recorded.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     seed: Option<String>,
     /// CSV file of runs that were carried out elsewhere: a column a factor, and one of values.
     #[arg(long)]

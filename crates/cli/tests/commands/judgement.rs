@@ -20,7 +20,7 @@ fn policies_are_listed_with_their_defaults_and_set_with_a_reason() {
     let desk = Desk::founded();
     let listed = desk.json("policy list");
     let policies = listed["policies"].as_array().unwrap();
-    assert_eq!(policies.len(), 11);
+    assert_eq!(policies.len(), 13);
     for policy in policies {
         assert_eq!(policy["value"], policy["default"], "{policy}");
         assert!(policy["decided"].is_null() && policy["source"] != "", "{policy}");
