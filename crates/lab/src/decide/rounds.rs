@@ -345,7 +345,7 @@ impl<'a> Desk<'a> {
                 format!("fewer than two participants have results of {}", listed(without));
             form.wrong("round", "round-empty", message, "take their results in first");
         }
-        let figures = analysis.materials.iter().map(|one| one.kept()).collect();
+        let figures = analysis.materials.iter().map(crate::round::MaterialAnalysis::kept).collect();
         let closing = RoundClosing { round: round.code().clone(), remark, figures };
         form.facts(vec![Fact::Round(RoundFact::Closed(Box::new(closing)))])
     }
