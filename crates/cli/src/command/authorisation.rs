@@ -97,7 +97,7 @@ pub(super) fn show(folder: &Folder, person: &str) -> Result<Answer, Failure> {
     let view = LaboratoryView::open(&folder.dir)?;
     let lab = view.lab();
     let Some(known) = lab.people.get(person.trim().to_uppercase().as_str()) else {
-        let codes = lab.people.keys().map(|code| code.as_str());
+        let codes = lab.people.keys().map(stonewear_lab::PersonCode::as_str);
         return Err(super::unknown("nobody here has the initials", person.trim(), codes));
     };
     let all: Vec<_> = lab.authorisations_of(&known.code).collect();

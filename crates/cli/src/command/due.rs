@@ -42,12 +42,12 @@ pub(crate) fn run(due: &Due) -> Result<Answer, Failure> {
     let (lab, now) = (view.lab(), view.now());
     let person = due.person.as_deref().map(|typed| typed.trim().to_uppercase());
     if let Some(code) = person.as_deref().filter(|code| !lab.people.contains_key(*code)) {
-        let codes = lab.people.keys().map(|code| code.as_str());
+        let codes = lab.people.keys().map(stonewear_lab::PersonCode::as_str);
         return Err(super::unknown("nobody here has the initials", code, codes));
     }
     let item = due.item.as_deref().map(|typed| typed.trim().to_uppercase());
     if let Some(code) = item.as_deref().filter(|code| !lab.items.contains_key(*code)) {
-        let codes = lab.items.keys().map(|code| code.as_str());
+        let codes = lab.items.keys().map(stonewear_lab::ItemCode::as_str);
         return Err(super::unknown("there is no item", code, codes));
     }
     let wanted = Wanted {

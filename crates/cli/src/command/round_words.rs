@@ -45,7 +45,8 @@ pub(super) fn of_proficiency(lab: &Lab, fact: &ProficiencyFact) -> String {
             )
         }
         ProficiencyFact::Acted { score, .. } => {
-            let wants = lab.scores.get(score).map(|score| score.wants()).unwrap_or_default();
+            let wants =
+                lab.scores.get(score).map(stonewear_lab::state::Score::wants).unwrap_or_default();
             format!("recorded what was done about {score}; next: {wants}")
         }
         ProficiencyFact::Closed { score, .. } => format!("closed the matter of {score}"),
