@@ -67,7 +67,6 @@ fn a_lot_runs_out_after_results_or_on_a_day() {
         lot: "RA-1".into(),
         stock_g: "100".into(),
         reason: "a bag was torn".into(),
-        ..CountStock::default()
     });
     assert!(matches!(due(&story, "lot.RA-1").unwrap().when, When::Now { .. }));
 }
