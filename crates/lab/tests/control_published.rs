@@ -79,7 +79,7 @@ fn the_flow_rates_give_the_published_limits() {
     near(double(lines.centre), 50.81, 0.005);
     near(double(lines.action.0), 45.8159, 0.002);
     near(double(lines.action.1), 55.8041, 0.002);
-    near(double(lines.sigma) * 1.128_38, 1.8778, 0.000_1);
+    near(double(lines.sigma) * std::f64::consts::FRAC_2_SQRT_PI, 1.8778, 0.000_1);
     assert!(drawn.points.iter().all(|point| point.role == Role::Baseline && !point.is_signal()));
     assert!(drawn.basis().contains("the mean moving range of 10 results over 1.128"));
 }
