@@ -64,7 +64,8 @@ fn the_reference_says_what_the_program_does() {
 fn every_command_has_an_example_that_can_be_read() {
     for (name, command) in commands() {
         let help = command.get_after_help().unwrap_or_else(|| panic!("{name} has no example"));
-        let help = help.to_string();
+        // A long example goes on in the next line, as in a shell.
+        let help = help.to_string().replace("\\\n", " ");
         let examples: Vec<&str> =
             help.lines().map(str::trim).filter(|line| line.starts_with("stonewear ")).collect();
         assert!(!examples.is_empty(), "{name} has no example");

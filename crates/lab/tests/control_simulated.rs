@@ -203,7 +203,9 @@ fn false_alarms_come_as_rarely_as_worked_out() {
             });
             let lot = LotCode::from("RA-1");
             let chart = story.lab.control_chart(&lot, &ItemCode::from("MILL")).unwrap();
-            if let Some(first) = chart.points.iter().position(|point| point.is_signal()) {
+            if let Some(first) =
+                chart.points.iter().position(stonewear_lab::control::Point::is_signal)
+            {
                 results += first + 1;
                 alarms += 1;
                 break;

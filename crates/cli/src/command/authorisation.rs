@@ -14,7 +14,8 @@ use stonewear_runtime::LaboratoryView;
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Example:\n\
-\x20 stonewear person authorise --by AB CD --method astm-d6928 --for make-up,run,weigh-after --training 'training record 7' --evidence S26-001-1,S26-002-1 --until 2027-11-30")]
+\x20 stonewear person authorise --by AB CD --method astm-d6928 --for make-up,run,weigh-after \\\n\
+\x20     --training 'training record 7' --evidence S26-001-1,S26-002-1 --until 2027-11-30")]
 pub(crate) struct Authorise {
     #[command(flatten)]
     asking: Asking,

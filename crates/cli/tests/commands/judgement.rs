@@ -29,7 +29,7 @@ fn policies_are_listed_with_their_defaults_and_set_with_a_reason() {
     insta::assert_snapshot!(desk.done(set), @"decision-rule is guarded from now on: guarded: within the limit by the expanded uncertainty conforms");
     insta::assert_snapshot!(desk.fails(3, set), @"stonewear: value: decision-rule is already guarded; nothing needs to be done");
     insta::assert_snapshot!(desk.fails(2, "policy set --by AB decision-rule lenient --reason x"), @"stonewear: value: “lenient” is not a value of decision-rule; write simple or guarded or guarded-conditional");
-    insta::assert_snapshot!(desk.fails(2, "policy set --by AB mood good --reason x"), @"stonewear: policy: “mood” is not a policy; known: decision-rule, comparison, uncertainty, repeatability-limit, results-differ, release-by-another, control-rules, out-of-control, reference-interval, baseline-results and overlap-results");
+    insta::assert_snapshot!(desk.fails(2, "policy set --by AB mood good --reason x"), @"stonewear: policy: “mood” is not a policy; known: decision-rule, comparison, uncertainty, repeatability-limit, results-differ, release-by-another, authorisation, authorisation-months, control-rules, out-of-control, reference-interval, baseline-results and overlap-results");
     assert!(desk.fails(3, "policy set --by CD uncertainty 0.4 --reason x").contains("may not"));
     let listed = desk.json("policy list");
     let decided = &listed["policies"][0]["decided"];
