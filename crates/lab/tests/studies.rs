@@ -6,10 +6,10 @@ mod story;
 
 use proptest::prelude::*;
 use std::collections::BTreeSet;
+use stonewear_lab::Fact;
 use stonewear_lab::fact::{Design, PlannedRun, StudyPlanned};
 use stonewear_lab::request::*;
 use stonewear_lab::study::Analysis;
-use stonewear_lab::Fact;
 use stonewear_measure::Decimal;
 use story::Story;
 
@@ -224,7 +224,10 @@ fn a_plan_is_refused_with_everything_that_is_wrong() {
             "there is no jar “J9”",
         ),
         (PlanStudy { factors: vec![factor("jar", "J1, J1")], ..jars(&sample) }, "named twice"),
-        (PlanStudy { factors: vec![], ..jars(&sample) }, "[study-factors] factors: no factor is named"),
+        (
+            PlanStudy { factors: vec![], ..jars(&sample) },
+            "[study-factors] factors: no factor is named",
+        ),
         (
             PlanStudy { deviation: String::new(), ..jars(&sample) },
             "neither a standard deviation nor",
