@@ -75,6 +75,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/equipment/{code}/wear.pdf", get(sheets::wear_pdf))
         .route("/experiments/{code}/runs.csv", get(sheets::experiment_csv))
         .route("/experiments/{code}/sheet.pdf", get(sheets::experiment_pdf))
+        .route("/studies/{code}/{file}", get(sheets::of_study))
         .route("/find", get(find))
         .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))

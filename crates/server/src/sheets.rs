@@ -5,8 +5,12 @@ use axum::extract::{Path, State};
 use axum::http::StatusCode;
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
+use jiff::Timestamp;
+use stonewear_lab::Lab;
+use stonewear_lab::state::Study;
 use stonewear_report::{
-    JournalAnchor, Sheet, csv, experiment_sheet, experiment_table, wear_sheet, wear_table,
+    JournalAnchor, Sheet, Table, csv, experiment_sheet, experiment_table, study_means_table,
+    study_plan_sheet, study_report_sheet, study_runs_table, wear_sheet, wear_table,
 };
 use stonewear_runtime::OpenLaboratory;
 
@@ -44,6 +48,41 @@ pub(crate) async fn experiment_pdf(State(app): State<App>, Path(code): Path<Stri
         let lab = laboratory.lab();
         let experiment = lab.experiments.get(code.as_str())?;
         Some(experiment_sheet(lab, experiment, anchor(laboratory), laboratory.now()))
+    };
+    as_pdf(app, name, made).await
+}
+
+/// The plan or the report of a study as a paper, its runs or its means as CSV.
+pub(crate) async fn of_study(
+    State(app): State<App>,
+    Path((code, file)): Path<(String, String)>,
+) -> Response {
+    let table = |made: fn(&Lab, &Study) -> Option<Table>| {
+        let laboratory = app.read();
+        let lab = laboratory.lab();
+        lab.studies.get(code.as_str()).and_then(|study| made(lab, study)).map(|it| csv(&it))
+    };
+    let paper: fn(&Lab, &Study, Option<JournalAnchor>, Timestamp) -> Sheet = match file.as_str() {
+        "runs.csv" => {
+            let text = table(|lab, study| Some(study_runs_table(lab, study)));
+            return as_csv(&format!("{code}-runs"), text);
+        }
+        "means.csv" => {
+            let text = table(|lab, study| {
+                let analysis = lab.study_analysis(study).ok()?;
+                Some(study_means_table(study, &analysis))
+            });
+            return as_csv(&format!("{code}-means"), text);
+        }
+        "plan.pdf" => study_plan_sheet,
+        "report.pdf" => study_report_sheet,
+        _ => return as_csv(&code, None),
+    };
+    let name = format!("{code}-{}", file.trim_end_matches(".pdf"));
+    let made = move |laboratory: &OpenLaboratory| {
+        let lab = laboratory.lab();
+        let study = lab.studies.get(code.as_str())?;
+        Some(paper(lab, study, anchor(laboratory), laboratory.now()))
     };
     as_pdf(app, name, made).await
 }

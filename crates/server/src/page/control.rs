@@ -22,6 +22,7 @@ pub(super) fn overview(view: &View<'_>) -> Page {
         (investigations(view))
         (parts::section("Reference aggregate", lots(view)))
         (parts::section("Next reference runs", due(view)))
+        (parts::section("Studies", super::studies::overview(view)))
         (parts::section("Rules", rules(view)))
     };
     Page::new("In control", body)
