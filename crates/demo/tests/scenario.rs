@@ -72,7 +72,7 @@ fn the_scenario_holds_two_years_of_an_ordinary_laboratory() {
     assert!(
         back.is_none(),
         "time never goes back: {:?}",
-        back.map(|pair| (pair[0].at, pair[1].at))
+        back.map(|pair| (pair[0].at, pair[1].at, &pair[1].facts))
     );
 }
 
@@ -115,8 +115,9 @@ fn the_scenario_judges_and_compares() {
     let results = pairs(Of::Results);
     assert_eq!(results.iter().filter(|pair| pair.differs()).count(), 2, "{results:#?}");
     let agreed = results.iter().filter(|pair| matches!(pair.agree, Agree::Yes(_)));
-    // One pair of a client's sample, and those of both materials of the round, seen from each side.
-    assert_eq!(agreed.count(), 6, "{results:#?}");
+    // One pair of a client's sample, those of both materials of the round, and that of the
+    // qualification, seen from each side.
+    assert_eq!(agreed.count(), 8, "{results:#?}");
     let outside = pairs(Of::Laboratories);
     assert!(!outside.is_empty() && outside.iter().all(|pair| !pair.differs()), "{outside:#?}");
     let verdicts: Vec<Verdict> = lab
@@ -132,7 +133,7 @@ fn the_scenario_judges_and_compares() {
     assert!(released.any(|release| !release.value.deviations.is_empty()));
 }
 
-/// The demo shows what a charge that wears looks like: balls added once, a rate whose interval holds
+/// The demo shows what a charge that wears looks like: balls added twice, a rate whose interval holds
 /// the invented truth (0.05 to 0.09 g in a thousand revolutions), a day on which it leaves its
 /// tolerance; and one charge of which no day can be named.
 #[test]
@@ -144,7 +145,7 @@ fn the_scenario_wears_a_charge() {
     let added = worn.history.changes.iter().filter(|one| {
         one.value.change == stonewear_lab::fact::ChargeChange::Added && one.value.balls == Some(2)
     });
-    assert_eq!(added.count(), 1, "{:?}", worn.history.changes);
+    assert_eq!(added.count(), 2, "{:?}", worn.history.changes);
     let interval = worn.trend.as_ref().unwrap().interval.clone().unwrap();
     assert!(interval.lower < 0.09 && interval.upper > 0.05, "{interval:?}");
     let Forecast::Leaves(leaving) = &worn.forecast else { panic!("{}", worn.forecast_in_words()) };
@@ -275,4 +276,26 @@ fn a_round_is_finished_and_a_questionable_score_is_dealt_with() {
     let questionable = verdicts.iter().filter(|v| **v == ScoreVerdict::Questionable).count();
     assert_eq!((verdicts.len(), questionable), (8, 1));
     assert_eq!(lab.open_scores().count(), 0);
+}
+
+/// The demo shows a study that is concluded and one in progress.
+#[test]
+fn the_scenario_studies_the_positions_and_qualifies_the_mill() {
+    use stonewear_lab::fact::{Design, Question};
+    let lab = folded(&told(SEED));
+    let studies: Vec<_> = lab.studies.values().collect();
+    let [positions, qualification] = studies.as_slice() else { panic!("{studies:#?}") };
+    assert_eq!(positions.plan.value.design, Design::LatinSquare);
+    let concluded = &positions.concluded.as_ref().unwrap().value;
+    let said = concluded.verdict.join(" ");
+    for factor in ["position", "jar", "turning"] {
+        let nothing = format!("No difference between the levels of {factor} was found");
+        assert!(said.contains(&nothing), "{said}");
+    }
+    assert!(qualification.is_open());
+    assert_eq!(qualification.plan.value.question, Question::Reference);
+    let runs = lab.study_runs(qualification);
+    let done = runs.iter().filter(|run| run.value.is_some()).count();
+    assert_eq!(done, 2, "{runs:#?}");
+    assert!(runs.len() > done && runs.iter().all(|run| run.departures.is_empty()), "{runs:#?}");
 }

@@ -10,7 +10,7 @@ use stonewear_lab::estimate::double;
 use stonewear_lab::fact::{Question, StudyPlanned};
 use stonewear_lab::state::Study;
 use stonewear_lab::study::{
-    Analysis, EquivalenceFound, FactorFound, LOSS, RunStanding, p_in_words, shown,
+    Analysis, EquivalenceFound, FactorFound, LOSS, RunStanding, bare, p_in_words, shown,
 };
 use stonewear_measure::Decimal;
 use stonewear_method::Method;
@@ -102,7 +102,7 @@ pub fn study_runs_table(lab: &Lab, study: &Study) -> Table {
 /// A value as other programs read it: no unit, a plain sign.
 fn value_shown(value: Decimal, plan: &StudyPlanned) -> String {
     if plan.unit == LOSS {
-        shown(value, LOSS).trim_end_matches(LOSS).trim().replace('\u{2212}', "-")
+        bare(value, LOSS).replace('\u{2212}', "-")
     } else {
         value.normalize().to_string()
     }
@@ -248,9 +248,7 @@ pub fn study_differences_table(study: &Study, analysis: &Analysis) -> Table {
         plan.study, plan.figures.confidence_percent
     );
     let say = |value: Option<Decimal>| {
-        Cell::from(value.map_or_else(String::new, |it| {
-            shown(it, &plan.unit).trim_end_matches(plan.unit.as_str()).trim().to_owned()
-        }))
+        Cell::from(value.map_or_else(String::new, |it| bare(it, &plan.unit)))
     };
     let rows = analysis.factors.iter().flat_map(|factor| {
         factor.differences.iter().map(move |one| {
