@@ -69,7 +69,7 @@ fn scale(plan: &StudyPlanned) -> String {
 pub fn study_runs_table(lab: &Lab, study: &Study) -> Table {
     let plan = &study.plan.value;
     let open = study.is_open() && plan.document.is_empty();
-    let repeated = plan.runs.iter().any(|run| run.repetition > 1);
+    let repeated = plan.runs.iter().any(|run| run.repetition > 1) && !plan.factors.is_empty();
     let mut columns = vec![Column::number("Run")];
     columns.extend(plan.factors.iter().map(|factor| Column::text(capital(&factor.name))));
     if repeated {

@@ -113,6 +113,16 @@ fn a_study_in_progress_says_what_is_next_and_stands_on_the_page_of_its_machine()
     let specimen = runs.body.lines().nth(1).unwrap().split(',').nth(1).unwrap().to_owned();
     let page = site.get(&format!("/specimens/{specimen}"));
     says(&page, &["Run 1 of Y26-002"]);
+    // Its run holds several jars: one correction form at a time, so that every field has its own id.
+    let run =
+        markup::links(&page.body).into_iter().find(|link| link.starts_with("/runs/R")).unwrap();
+    let turned = site.get(&run);
+    good(&turned);
+    let correct = format!("{run}?correct={specimen}");
+    assert!(turned.body.contains(&format!("{correct}#correction")), "{}", turned.body);
+    let chosen = site.get(&correct);
+    good(&chosen);
+    assert!(markup::forms(&chosen.body).iter().any(|form| form.request() == "correct-run"));
     // A specimen has one run: taking it again is refused at its field.
     let again = site.post(
         QUALIFICATION,
@@ -178,7 +188,7 @@ fn a_published_latin_square_comes_through_the_page() {
             "Latin square",
             "The levels of propellant are not the same (p = 0.0025)",
             "No difference between the levels of batch was found",
-            "propellant 4 330 82.5 7.7344 0.0025",
+            "propellant433082.57.73440.0025",
             "Whether their order was left to chance is not known here.",
         ],
     );

@@ -27,7 +27,7 @@ fn the_wear_of_a_charge_is_a_picture_a_table_a_csv_and_a_paper() {
         "it will fall below 4995 g after about ",
         "4995 to 5005 g: ASTM D6928",
         "2 balls added",
-        "one rate through ",
+        "Rate rests on",
         "Balls below the nominal size",
         "crushed limestone 10/20",
         "Local codes and licensed practice come first.",
