@@ -17,7 +17,7 @@ const BALANCE: &str = "BAL-1";
 /// The places of the mill.
 const PLACES: [(&str, &str); 4] = [("upper", "1"), ("upper", "2"), ("lower", "1"), ("lower", "2")];
 /// Runs of the qualification that are done when the scenario ends.
-const QUALIFIED_SO_FAR: usize = 2;
+const QUALIFIED_SO_FAR: usize = 3;
 
 /// Who plans and concludes, who works, who releases.
 #[derive(Debug, Clone, Copy)]
@@ -123,6 +123,7 @@ impl Story<'_> {
                 reference_source: "baseline of this material on the chart (invented)".to_owned(),
                 deviation: "0.4".to_owned(),
                 deviation_source: "scatter of the reference lot on its chart (invented)".to_owned(),
+                repetitions: "6".to_owned(),
                 seed: "20261116".to_owned(),
                 ..PlanStudy::default()
             },

@@ -115,9 +115,9 @@ fn the_scenario_judges_and_compares() {
     let results = pairs(Of::Results);
     assert_eq!(results.iter().filter(|pair| pair.differs()).count(), 2, "{results:#?}");
     let agreed = results.iter().filter(|pair| matches!(pair.agree, Agree::Yes(_)));
-    // One pair of a client's sample, those of both materials of the round, and that of the
+    // One pair of a client's sample, those of both materials of the round, and three of the
     // qualification, seen from each side.
-    assert_eq!(agreed.count(), 8, "{results:#?}");
+    assert_eq!(agreed.count(), 12, "{results:#?}");
     let outside = pairs(Of::Laboratories);
     assert!(!outside.is_empty() && outside.iter().all(|pair| !pair.differs()), "{outside:#?}");
     let verdicts: Vec<Verdict> = lab
@@ -296,6 +296,6 @@ fn the_scenario_studies_the_positions_and_qualifies_the_mill() {
     assert_eq!(qualification.plan.value.question, Question::Reference);
     let runs = lab.study_runs(qualification);
     let done = runs.iter().filter(|run| run.value.is_some()).count();
-    assert_eq!(done, 2, "{runs:#?}");
+    assert_eq!(done, 3, "{runs:#?}");
     assert!(runs.len() > done && runs.iter().all(|run| run.departures.is_empty()), "{runs:#?}");
 }

@@ -98,5 +98,5 @@ fn an_amendment_says_that_the_verdict_changed() {
     let report = test_report(&lab, &lab.results[&code], None);
     let amendment = &report.amendments[0];
     assert_eq!(amendment.replaces, format!("{code}/1"));
-    insta::assert_snapshot!(amendment.what, @"loss 15.9 % became 17.4 %; “conforms, within the guard band” became “does not conform, within the guard band”");
+    insta::assert_snapshot!(amendment.what, @"loss 15.9 % became 17.3 %; “conforms, within the guard band” became “does not conform, within the guard band”");
 }

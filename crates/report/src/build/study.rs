@@ -10,7 +10,7 @@ use stonewear_lab::estimate::double;
 use stonewear_lab::fact::{Question, StudyPlanned};
 use stonewear_lab::state::Study;
 use stonewear_lab::study::{
-    Analysis, EquivalenceFound, FactorFound, LOSS, RunStanding, bare, p_in_words, shown,
+    Analysis, EquivalenceFound, FactorFound, LOSS, LevelMean, RunStanding, bare, p_in_words, shown,
 };
 use stonewear_measure::Decimal;
 use stonewear_method::Method;
@@ -25,7 +25,7 @@ pub fn study_pictures(study: &Study, analysis: &Analysis) -> Vec<MeansChart> {
 }
 
 fn means(plan: &StudyPlanned, factor: &FactorFound) -> MeansChart {
-    let mean = |level: &stonewear_lab::study::LevelMean| {
+    let mean = |level: &LevelMean| {
         Some(Mean {
             name: level.level.clone(),
             value: double(level.mean?),
@@ -37,18 +37,26 @@ fn means(plan: &StudyPlanned, factor: &FactorFound) -> MeansChart {
     MeansChart {
         title: format!("{}: means by {}", plan.study, factor.name),
         scale: scale(plan),
-        means: factor.levels.iter().filter_map(mean).collect(),
+        means: in_order(plan, factor).into_iter().filter_map(mean).collect(),
         centre: None,
         limits: Vec::new(),
     }
 }
 
+/// The levels in the order in which the plan names them.
+fn in_order<'a>(plan: &StudyPlanned, factor: &'a FactorFound) -> Vec<&'a LevelMean> {
+    let planned = plan.factors.iter().find(|planned| planned.name == factor.name);
+    let place = |level: &&LevelMean| planned?.levels.iter().position(|one| *one == level.level);
+    let mut levels: Vec<&LevelMean> = factor.levels.iter().collect();
+    levels.sort_by_key(place);
+    levels
+}
+
 fn agreement(plan: &StudyPlanned, found: &EquivalenceFound) -> Option<MeansChart> {
     let (lower, upper) = (double(found.lower?), double(found.upper?));
-    let margin = double(found.margin);
     Some(MeansChart {
         title: format!("{}: {}", plan.study, found.what),
-        scale: format!("difference, {}", plan.unit),
+        scale: format!("difference, {}; dashed: the margin", plan.unit),
         means: vec![Mean {
             name: found.what.clone(),
             value: double(found.difference?),
@@ -56,8 +64,10 @@ fn agreement(plan: &StudyPlanned, found: &EquivalenceFound) -> Option<MeansChart
             remark: if found.agrees { "within the margin" } else { "not within the margin" }.into(),
             ..Mean::default()
         }],
-        centre: Some((0.0, "no difference".to_owned())),
-        limits: vec![(-margin, "−margin".to_owned()), (margin, "+margin".to_owned())],
+        centre: Some((0.0, "0".to_owned())),
+        limits: [-found.margin, found.margin]
+            .map(|end| (double(end), bare(end, &plan.unit)))
+            .to_vec(),
     })
 }
 
@@ -190,7 +200,7 @@ pub fn study_means_table(study: &Study, analysis: &Analysis) -> Table {
     let say =
         |value: Option<Decimal>| Cell::from(value.map_or_else(String::new, |it| plain(it, unit)));
     let levels = analysis.factors.iter().flat_map(|factor| {
-        factor.levels.iter().map(move |level| {
+        in_order(plan, factor).into_iter().map(move |level| {
             let ends = level.mean.zip(factor.half_width);
             [
                 Cell::from(factor.name.clone()),

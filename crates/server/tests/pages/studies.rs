@@ -40,7 +40,7 @@ fn a_concluded_study_is_a_verdict_pictures_tables_a_csv_and_papers() {
     assert!(site.get("/control").body.contains("href=\"/studies\""));
     let list = site.get("/studies");
     good(&list);
-    says(&list, &["Latin square", "concluded", "16 of 16 runs", "2 of "]);
+    says(&list, &["Latin square", "concluded", "16 of 16 runs", "3 of 6 runs"]);
     let page = site.get(POSITIONS);
     good(&page);
     says(
@@ -96,7 +96,7 @@ fn a_study_in_progress_says_what_is_next_and_stands_on_the_page_of_its_machine()
         &[
             "Does it find the reference value?",
             "do not stop because of it",
-            "Next is run 3",
+            "Next is run 4",
             "14.20 % loss, standard uncertainty 0.12 % loss",
             "these results can be the baseline of its control chart",
             "Make-up list",
@@ -129,7 +129,7 @@ fn a_study_in_progress_says_what_is_next_and_stands_on_the_page_of_its_machine()
         &[
             ("request", "assign-study-run"),
             ("study", "Y26-002"),
-            ("run", "3"),
+            ("run", "4"),
             ("specimen", &specimen),
         ],
     );
@@ -153,7 +153,7 @@ fn a_conclusion_with_missing_runs_needs_a_reason_and_is_kept() {
     };
     let refused = conclude("");
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    says(&refused, &["hese runs have no value: 3", "Do it all the same"]);
+    says(&refused, &["hese runs have no value: 4, 5 and 6", "Do it all the same"]);
     conclude("the sample is used up").onward();
     let page = site.get(QUALIFICATION);
     good(&page);
