@@ -126,6 +126,16 @@ impl Story<'_> {
     }
 
     pub(crate) fn receive(&mut self, by: &str, stone: Stone) -> Result<SampleCode, DemoError> {
+        self.receive_of(by, stone, "12.5 kg")
+    }
+
+    /// A bag of this mass.
+    pub(crate) fn receive_of(
+        &mut self,
+        by: &str,
+        stone: Stone,
+        received: &str,
+    ) -> Result<SampleCode, DemoError> {
         let facts = self.ask(
             by,
             ReceiveSample {
@@ -141,7 +151,7 @@ impl Story<'_> {
                 limit_method: String::new(),
                 received_on: String::new(),
                 reference: if stone.reference { "yes" } else { "no" }.to_owned(),
-                received_g: "12.5 kg".to_owned(),
+                received_g: received.to_owned(),
                 bags: "1".to_owned(),
                 lot: if stone.reference { self.lot } else { "" }.to_owned(),
                 sampled_by: if stone.reference { "" } else { "the client" }.to_owned(),
@@ -198,6 +208,20 @@ impl Story<'_> {
         stone: Stone,
         sample: &SampleCode,
     ) -> Result<SpecimenCode, DemoError> {
+        let (specimen, total) = self.fractions(by, balance, stone, sample)?;
+        self.later(4.hours())?;
+        self.dry_mass(by, balance, &specimen, total)?;
+        Ok(specimen)
+    }
+
+    /// The fractions of a specimen, put together; what they weigh, g.
+    pub(crate) fn fractions(
+        &mut self,
+        by: &str,
+        balance: &str,
+        stone: Stone,
+        sample: &SampleCode,
+    ) -> Result<(SpecimenCode, Decimal), DemoError> {
         let facts = self.ask(
             by,
             BeginSpecimen {
@@ -238,9 +262,19 @@ impl Story<'_> {
                 deviation: String::new(),
             },
         )?;
+        Ok((specimen, total))
+    }
+
+    /// The mass of a specimen, washed and dried, whose fractions weighed `total`, g.
+    pub(crate) fn dry_mass(
+        &mut self,
+        by: &str,
+        balance: &str,
+        specimen: &SpecimenCode,
+        total: Decimal,
+    ) -> Result<(), DemoError> {
         // Washing and drying takes a little dust away.
         let before = (total - Decimal::new(self.chance.between(1, 9), 1)).round_dp(0);
-        self.later(4.hours())?;
         self.ask(
             by,
             WeighBefore {
@@ -250,7 +284,7 @@ impl Story<'_> {
                 ..WeighBefore::default()
             },
         )?;
-        Ok(specimen)
+        Ok(())
     }
 
     pub(crate) fn start(

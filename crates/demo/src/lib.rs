@@ -16,6 +16,7 @@ mod experiment;
 mod replicates;
 mod scenario;
 mod story;
+mod studies;
 mod wear;
 
 pub use scenario::{SEED, busy, scenario};

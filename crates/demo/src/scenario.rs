@@ -4,6 +4,7 @@ use crate::control::People;
 use crate::equipment::{OLD_MILL, SMALL_EQUIPMENT, first_mill, new_mill, old_mill, small_codes};
 use crate::everyday::{Stone, Until};
 use crate::story::{Batch, DemoError, Story};
+use crate::studies::Crew;
 use jiff::civil::date;
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
@@ -37,6 +38,10 @@ const HOURS_FOR_A_SAMPLE: i64 = 100;
 const GAUGE_WEEKS: [(i64, &str); 2] = [(66, "3"), (97, "9")];
 /// A quiet week, in which the loss is found over the revolutions.
 const EXPERIMENT_WEEK: i64 = 62;
+/// A quiet week, in which the positions of the mill are compared; and the one in which the mill is
+/// qualified after a repair.
+const STUDY_WEEKS: (i64, i64) = (70, 104);
+const CREW: Crew = Crew { manager: MANAGER, tester: TECHNICIANS[0], engineer: ENGINEER };
 /// The week in which the balance is found heavy.
 const INCIDENT_WEEK: i64 = 95;
 
@@ -178,11 +183,17 @@ pub fn scenario(
             story.decide_policies(MANAGER)?;
         }
         ordinary_week(&mut story, week)?;
+        if week == STUDY_WEEKS.0 {
+            story.positions_study(CREW, REFERENCE)?;
+        }
         if week == COMPANION_WEEK {
             story.companion_tests(TECHNICIANS[0], MANAGER, ENGINEER)?;
         }
         replicates(&mut story, week)?;
         between_laboratories(&mut story, week)?;
+        if week == STUDY_WEEKS.1 {
+            story.qualification(CREW, REFERENCE)?;
+        }
     }
     last_days(&mut story, week_begins(monday, WEEKS)?)?;
     Ok(story.batches)

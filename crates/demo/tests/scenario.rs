@@ -115,7 +115,8 @@ fn the_scenario_judges_and_compares() {
     let results = pairs(Of::Results);
     assert_eq!(results.iter().filter(|pair| pair.differs()).count(), 2, "{results:#?}");
     let agreed = results.iter().filter(|pair| matches!(pair.agree, Agree::Yes(_)));
-    // One pair of a client's sample, and those of both materials of the round, seen from each side.
+    // One pair of a client's sample and those of both materials of the round, seen from each side;
+    // the runs of a study vary on purpose, and are no pairs.
     assert_eq!(agreed.count(), 6, "{results:#?}");
     let outside = pairs(Of::Laboratories);
     assert!(!outside.is_empty() && outside.iter().all(|pair| !pair.differs()), "{outside:#?}");
@@ -275,4 +276,26 @@ fn a_round_is_finished_and_a_questionable_score_is_dealt_with() {
     let questionable = verdicts.iter().filter(|v| **v == ScoreVerdict::Questionable).count();
     assert_eq!((verdicts.len(), questionable), (8, 1));
     assert_eq!(lab.open_scores().count(), 0);
+}
+
+/// The demo shows a study that is concluded and one in progress.
+#[test]
+fn the_scenario_studies_the_positions_and_qualifies_the_mill() {
+    use stonewear_lab::fact::{Design, Question};
+    let lab = folded(&told(SEED));
+    let studies: Vec<_> = lab.studies.values().collect();
+    let [positions, qualification] = studies.as_slice() else { panic!("{studies:#?}") };
+    assert_eq!(positions.plan.value.design, Design::LatinSquare);
+    let concluded = &positions.concluded.as_ref().unwrap().value;
+    let said = concluded.verdict.join(" ");
+    for factor in ["position", "jar", "turning"] {
+        let nothing = format!("No difference between the levels of {factor} was found");
+        assert!(said.contains(&nothing), "{said}");
+    }
+    assert!(qualification.is_open());
+    assert_eq!(qualification.plan.value.question, Question::Reference);
+    let runs = lab.study_runs(qualification);
+    let done = runs.iter().filter(|run| run.value.is_some()).count();
+    assert_eq!(done, 3, "{runs:#?}");
+    assert!(runs.len() > done && runs.iter().all(|run| run.departures.is_empty()), "{runs:#?}");
 }

@@ -137,6 +137,16 @@ impl Lab {
         self.agreement_before(result, result.release().map_or(u64::MAX, |release| release.position))
     }
 
+    /// Whether both are runs of one study: it varies on purpose what repeatability holds fixed, and
+    /// compares its runs itself.
+    fn of_one_study(&self, one: &TestResult, other: &TestResult) -> bool {
+        let study = |result: &TestResult| {
+            let specimen = result.specimens.first()?;
+            Some(&self.study_of_specimen(specimen)?.0.plan.value.study)
+        };
+        study(one).is_some_and(|code| study(other) == Some(code))
+    }
+
     /// From what was recorded before this place in the journal.
     fn agreement_before(&self, result: &TestResult, before: u64) -> Agreement {
         let Some(version) = result.current() else { return Agreement::default() };
@@ -156,6 +166,7 @@ impl Lab {
             other.code != result.code
                 && (&other.sample, &other.method) == (&result.sample, &result.method)
                 && self.grading_of(other) == grading
+                && !self.of_one_study(result, other)
         });
         for other in others {
             let Some(known) = version_before(other, before) else { continue };

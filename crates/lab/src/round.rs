@@ -22,7 +22,6 @@ pub use homogeneity::{Homogeneity, HomogeneityVerdict, homogeneity};
 
 pub(crate) use codes::MOST as MOST_PARTICIPANTS;
 pub(crate) use columns::{Columns, number};
-pub(crate) use form::cell as csv_cell;
 pub(crate) use table::{BagRow, read_bags, read_results};
 
 use crate::state::{Lab, Round};

@@ -12,7 +12,7 @@ pub use analysis::{
     Analysis, Difference, EquivalenceFound, FactorFound, LevelMean, Residuals, TableRow,
 };
 pub use runs::RunStanding;
-pub use verdict::{p_in_words, shown};
+pub use verdict::{bare, p_in_words, shown};
 
 /// The unit of a study of losses.
 pub const LOSS: &str = "% loss";

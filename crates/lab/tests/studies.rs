@@ -201,8 +201,6 @@ fn a_plan_has_as_many_runs_as_its_power_needs_and_says_so() {
     let (mut story, sample) = ready();
     story.given(PlanStudy { repetitions: String::new(), ..jars(&sample) });
     let plan = planned(&story);
-    // n = 4 a jar: power of a two-sided t test at d = 0.8 / 0.3, 6 degrees of freedom, is 0.87; of
-    // three a jar 0.69 (J. Cohen, Statistical Power Analysis, 2nd ed., chapter 2).
     assert_eq!(plan.figures.runs_needed, Some(8));
     assert_eq!(plan.runs.len(), 8);
     assert!(plan.figures.planned_power_percent.unwrap() >= Decimal::from(80));

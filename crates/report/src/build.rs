@@ -10,6 +10,7 @@ pub(crate) mod pictures;
 pub(crate) mod proficiency;
 pub(crate) mod round;
 mod specimen;
+mod study;
 mod wear;
 
 pub use control::{
@@ -18,6 +19,11 @@ pub use control::{
 };
 pub use csv::csv;
 pub use experiment::{experiment_plot, experiment_sheet, experiment_table};
+pub use study::{
+    study_agreement_table, study_changed_since, study_differences_table, study_facts,
+    study_intervals_in_words, study_makeup_table, study_means_table, study_pictures,
+    study_plan_sheet, study_report_sheet, study_runs_table, study_variance_table,
+};
 pub use wear::{stones_table, wear_plot, wear_sheet, wear_table, worn_table};
 
 use crate::{

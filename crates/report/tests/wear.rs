@@ -3,35 +3,14 @@
 
 #![allow(clippy::unwrap_used, reason = "a test that fails here says where")]
 
-use jiff::Timestamp;
-use stonewear_demo::{SEED, scenario};
+mod laboratory;
+
+use laboratory::{demo, tables};
 use stonewear_lab::charge::Forecast;
-use stonewear_lab::{Lab, Recorded};
 use stonewear_report::{
-    Block, Cell, Sheet, Table, csv, experiment_plot, experiment_sheet, experiment_table, wear_plot,
-    wear_sheet, wear_table,
+    Cell, csv, experiment_plot, experiment_sheet, experiment_table, wear_plot, wear_sheet,
+    wear_table,
 };
-
-fn demo() -> (Lab, Timestamp) {
-    let methods = stonewear_method::library::built_in_methods();
-    let batches = scenario(SEED, &methods, &stonewear_procedure::built_in_procedures()).unwrap();
-    let at = batches.last().unwrap().at;
-    let mut lab = Lab::new();
-    for batch in batches {
-        for fact in batch.facts {
-            let position = lab.position + 1;
-            lab.apply(&Recorded { position, at: batch.at, by: batch.by.clone(), fact });
-        }
-    }
-    (lab, at)
-}
-
-fn tables(sheet: &Sheet) -> Vec<&Table> {
-    let of = |block: &'_ Block| matches!(block, Block::Table(_));
-    let all = sheet.blocks.iter().filter(|block| of(block));
-    all.filter_map(|block| if let Block::Table(table) = block { Some(table) } else { None })
-        .collect()
-}
 
 #[test]
 fn the_paper_of_a_charge_holds_what_the_page_holds() {

@@ -258,6 +258,11 @@ impl OpenLaboratory {
         self.store.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
+    /// Place and hash of the last fact: where the journal stands when a paper is made.
+    pub fn anchor(&self) -> JournalAnchor {
+        JournalAnchor { position: self.head.position, head: self.head.hash.to_string() }
+    }
+
     fn context(&self, by: &str) -> Context<'_> {
         Context {
             at: self.now(),

@@ -1,14 +1,12 @@
 //! The routes, and what stands behind them all: the open laboratory.
 
 use crate::assets;
-use crate::charts;
 use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
 use crate::live::{self, Newsroom};
 use crate::page::{self, Seat};
 use crate::papers;
-use crate::sheets;
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{Path, RawForm, State};
@@ -52,11 +50,6 @@ impl App {
         self.laboratory.read().unwrap_or_else(std::sync::PoisonError::into_inner)
     }
 
-    /// Whoever sets papers.
-    pub(crate) fn typesetter(&self) -> &dyn Typesetter {
-        &*self.typesetter
-    }
-
     pub(crate) fn write(&self) -> RwLockWriteGuard<'_, OpenLaboratory> {
         self.laboratory.write().unwrap_or_else(std::sync::PoisonError::into_inner)
     }
@@ -67,15 +60,14 @@ pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
         .route("/results/{code}/report.pdf", get(report))
-        .route("/control/{lot}/{apparatus}/chart.pdf", get(charts::pdf))
-        .route("/control/{lot}/{apparatus}/chart.csv", get(charts::csv))
+        .route("/control/{lot}/{apparatus}/{file}", get(papers::of_chart))
         .route("/rounds/{code}/{file}", get(papers::of_round))
         .route("/proficiency/{file}", get(papers::of_proficiency))
-        .route("/equipment/{code}/wear.csv", get(sheets::wear_csv))
-        .route("/equipment/{code}/wear.pdf", get(sheets::wear_pdf))
-        .route("/experiments/{code}/runs.csv", get(sheets::experiment_csv))
-        .route("/experiments/{code}/sheet.pdf", get(sheets::experiment_pdf))
+        .route("/equipment/{code}/wear.pdf", get(papers::of_charge))
+        .route("/equipment/{code}/wear.csv", get(papers::of_charge))
+        .route("/experiments/{code}/{file}", get(papers::of_experiment))
         .route("/due.ics", get(due_calendar))
+        .route("/studies/{code}/{file}", get(papers::of_study))
         .route("/find", get(find))
         .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))

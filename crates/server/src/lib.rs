@@ -6,7 +6,6 @@
 
 mod app;
 mod assets;
-mod charts;
 mod files;
 mod form;
 mod guard;
@@ -14,7 +13,6 @@ mod live;
 pub mod look;
 mod page;
 mod papers;
-mod sheets;
 
 use axum::Router;
 use std::net::SocketAddr;

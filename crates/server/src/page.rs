@@ -31,6 +31,7 @@ mod samples;
 mod sensitivities;
 pub(crate) mod sieving;
 mod specimen;
+mod studies;
 mod wear;
 
 pub(crate) use attachments::not_attached;
@@ -135,6 +136,9 @@ pub(crate) fn page(
         ["control", "investigations", code] => control::investigation(&view, code)?,
         ["control", lot] => control::lot(&view, lot)?,
         ["control", lot, apparatus] => control::chart(&view, lot, apparatus)?,
+        ["studies"] => studies::list(&view),
+        ["studies", "new"] => studies::new(&view),
+        ["studies", code] => studies::one(&view, code)?,
         ["rounds"] => rounds::list(&view),
         ["rounds", "new"] => rounds::plan(&view),
         ["rounds", code] => rounds::one(&view, code)?,
@@ -209,6 +213,7 @@ pub(crate) fn onward(facts: &[Fact]) -> Option<String> {
         | Fact::ExperimentImported(ExperimentImported { experiment, .. }) => {
             Some(format!("/experiments/{experiment}"))
         }
+        Fact::StudyPlanned(plan) => Some(format!("/studies/{}", plan.study)),
         Fact::PolicySet { .. } => Some("/policies".to_owned()),
         Fact::LotRegistered(fact) => Some(format!("/control/{}", fact.lot)),
         Fact::InvestigationOpened(fact) => {

@@ -8,9 +8,11 @@ mod dialect;
 mod error;
 mod number;
 mod parse;
+mod write;
 
 pub use dialect::{DecimalSign, Dialect};
 pub use error::TableError;
+pub use write::{cell, row};
 
 /// A table read from text.
 #[derive(Debug, Clone, PartialEq)]

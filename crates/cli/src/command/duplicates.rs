@@ -4,6 +4,7 @@ use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
 use stonewear_runtime::LaboratoryView;
+use stonewear_stats::table::row;
 
 /// Show the duplicates of each person by each method: pairs, spread, and whether people differ.
 #[derive(Debug, clap::Args)]
@@ -36,7 +37,8 @@ pub(crate) fn run(duplicates: &Duplicates) -> Result<Answer, Failure> {
     }
     let mut text = String::new();
     if duplicates.csv {
-        text.push_str("method,person,sample,one,other,weighed_at,mean_percent,range_percent\n");
+        let head = "method person sample one other weighed_at mean_percent range_percent";
+        text.push_str(&row(head.split(' ')));
     }
     for of_method in &all {
         if !duplicates.csv {
@@ -58,17 +60,16 @@ pub(crate) fn run(duplicates: &Duplicates) -> Result<Answer, Failure> {
                 text.push_str(&format!("  {}: {}\n", person.person, person.words.join(" ")));
             }
             for pair in person.pairs.iter().filter(|_| duplicates.csv) {
-                text.push_str(&format!(
-                    "{},{},{},{},{},{},{:.3},{:.3}\n",
-                    of_method.method,
-                    person.person,
-                    pair.sample,
-                    pair.one,
-                    pair.other,
-                    pair.at,
-                    pair.mean_percent,
-                    pair.range_percent
-                ));
+                text.push_str(&row([
+                    of_method.method.to_string(),
+                    person.person.to_string(),
+                    pair.sample.to_string(),
+                    pair.one.to_string(),
+                    pair.other.to_string(),
+                    pair.at.to_string(),
+                    format!("{:.3}", pair.mean_percent),
+                    format!("{:.3}", pair.range_percent),
+                ]));
             }
         }
     }

@@ -15,7 +15,7 @@ use stonewear_lab::request::{
 };
 use stonewear_lab::state::Experiment as Planned;
 use stonewear_report::{csv, experiment_plot, experiment_sheet, experiment_table};
-use stonewear_runtime::LaboratoryView;
+use stonewear_runtime::{LaboratoryView, drawn_seed};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Experiment {
@@ -170,7 +170,7 @@ pub(crate) fn run(experiment: Experiment) -> Result<Answer, Failure> {
     match experiment {
         Experiment::Plan(plan) => {
             let About { asking, condition, method, grading, title } = plan.about;
-            let seed = plan.seed.unwrap_or_else(drawn_seed);
+            let seed = plan.seed.unwrap_or_else(|| drawn_seed().to_string());
             let Plan { level: levels, replicates, sample, .. } = plan;
             ask(
                 &asking,
@@ -212,13 +212,6 @@ pub(crate) fn run(experiment: Experiment) -> Result<Answer, Failure> {
             printed(&experiment_sheet(view.lab(), found, anchor, view.now()), &out)
         }
     }
-}
-
-/// A seed drawn by the machine: the laboratory itself knows no chance.
-pub(super) fn drawn_seed() -> String {
-    use std::hash::{BuildHasher, RandomState};
-    // The cast keeps the low half, which is all that a seed needs.
-    (RandomState::new().hash_one("seed") as u32).to_string()
 }
 
 fn found<'v>(view: &'v LaboratoryView, typed: &str) -> Result<&'v Planned, Failure> {

@@ -1,7 +1,7 @@
 //! `stonewear study`: designed studies: which runs answer a question, and what they showed.
 
 use super::asking::ask;
-use super::experiment::drawn_seed;
+use super::charge::printed;
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Folder};
 use crate::statistics::file;
@@ -12,7 +12,10 @@ use stonewear_lab::request::{
 };
 use stonewear_lab::state::Study as Planned;
 use stonewear_lab::{Fact, StudyCode};
-use stonewear_runtime::LaboratoryView;
+use stonewear_report::{
+    csv, study_means_table, study_plan_sheet, study_report_sheet, study_runs_table,
+};
+use stonewear_runtime::{LaboratoryView, drawn_seed};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Study {
@@ -78,6 +81,35 @@ Example:\n\
         /// Why values that are there are replaced.
         #[arg(long, default_value = "")]
         reason: String,
+    },
+    /// Print a study as PDF: what it showed; with --plan, the order of its runs and the make-up list.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear study paper Y26-001 --dir demo-laboratory --out study.pdf")]
+    Paper {
+        #[command(flatten)]
+        folder: Folder,
+        /// The study.
+        study: String,
+        /// The plan, with room to write, in place of the report.
+        #[arg(long)]
+        plan: bool,
+        /// File to write.
+        #[arg(long, short, value_name = "FILE")]
+        out: PathBuf,
+    },
+    /// Print the runs of a study as CSV, in the order of the plan; with --means, its means.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear study csv Y26-001 --dir demo-laboratory")]
+    Csv {
+        #[command(flatten)]
+        folder: Folder,
+        /// The study.
+        study: String,
+        /// The means with their intervals in place of the runs.
+        #[arg(long)]
+        means: bool,
     },
     /// Conclude a study with your name, or withdraw it.
     #[command(after_help = "\
@@ -183,6 +215,14 @@ pub(crate) fn run(study: Study) -> Result<Answer, Failure> {
         Study::Plan(plan) => self::plan(*plan),
         Study::List { folder } => list(&folder),
         Study::Show { folder, study } => show(&folder, &study),
+        Study::Paper { folder, study, plan, out } => {
+            let view = LaboratoryView::open(&folder.dir)?;
+            let found = found(&view, &study)?;
+            let anchor = view.anchor().map_err(Failure::surroundings)?;
+            let made = if plan { study_plan_sheet } else { study_report_sheet };
+            printed(&made(view.lab(), found, anchor, view.now()), &out)
+        }
+        Study::Csv { folder, study, means } => as_csv(&folder, &study, means),
         Study::Assign { asking, study, specimen, run, reason, deviation } => {
             ask(&asking, AssignStudyRun { study, run, specimen, reason, deviation })
         }
@@ -232,7 +272,7 @@ fn plan(plan: Plan) -> Result<Answer, Failure> {
         reference_value: plan.reference_value,
         reference_uncertainty: plan.reference_uncertainty,
         reference_source: plan.reference_source,
-        seed: plan.seed.unwrap_or_else(drawn_seed),
+        seed: plan.seed.unwrap_or_else(|| drawn_seed().to_string()),
         table: plan.file.as_deref().map(table).transpose()?.unwrap_or_default(),
         value_column: plan.value_column,
         unit: plan.unit,
@@ -293,6 +333,20 @@ fn show(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
         Err(why) => json!({ "why_not": why }),
     };
     Ok(Answer::new(lines.join("\n"), json!({ "study": study, "runs": runs, "analysis": analysis })))
+}
+
+fn as_csv(folder: &Folder, typed: &str, means: bool) -> Result<Answer, Failure> {
+    let view = LaboratoryView::open(&folder.dir)?;
+    let study = found(&view, typed)?;
+    let table = if means {
+        let analysis = view.lab().study_analysis(study).map_err(Failure::WrongInput)?;
+        study_means_table(study, &analysis)
+    } else {
+        study_runs_table(view.lab(), study)
+    };
+    let text = csv(&table);
+    let json = json!({ "csv": text });
+    Ok(Answer::new(text.trim_end().to_owned(), json))
 }
 
 /// What a fact about a study says in a short sentence.

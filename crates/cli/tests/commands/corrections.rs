@@ -45,8 +45,11 @@ fn a_corrected_condition_makes_a_new_version_to_be_released_again() {
         .to_owned();
     let evidence = desk.json(&format!("evidence {result}"));
     let links = evidence["evidence"].as_array().unwrap();
-    let run = links.iter().find(|link| link["kind"] == "run").unwrap()["code"].as_str().unwrap();
-    let correct = format!("run correct --by MQ {run} --water-temperature 21.5");
+    let code = |kind: &str| links.iter().find(|link| link["kind"] == kind).unwrap()["code"].clone();
+    let (run, specimen) = (code("run"), code("specimen"));
+    let (run, specimen) = (run.as_str().unwrap(), specimen.as_str().unwrap());
+    let correct =
+        format!("run correct --by MQ {run} --specimen {specimen} --water-temperature 21.5");
     let facts = desk.json(&format!("{correct} --reason 'read off the wrong scale'"));
     assert_eq!(facts["facts"][0]["kind"], "run-corrected");
     assert_eq!(facts["facts"][1]["kind"], "result-revised");

@@ -8,7 +8,7 @@ fn demo() -> (Desk, Vec<Value>) {
     let desk = Desk::new();
     desk.done("demo --dir laboratory --found-only");
     let overview = desk.json("show");
-    let codes = overview["results"].as_array().unwrap().iter().rev().take(14);
+    let codes = overview["results"].as_array().unwrap().iter().rev().take(24);
     let shown = codes
         .map(|result| desk.json(&format!("result show {}", result["result"].as_str().unwrap())))
         .collect();

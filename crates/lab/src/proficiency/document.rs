@@ -1,10 +1,10 @@
 //! Scores for programs: JSON and CSV.
 
 use super::trend::{Series, SeriesPoint, series};
-use crate::round::csv_cell;
 use crate::state::Lab;
 use serde_json::{Value, json};
 use stonewear_measure::Decimal;
+use stonewear_stats::table::row;
 
 /// Every score, series by series, with its matter.
 pub fn scores_document(lab: &Lab) -> Value {
@@ -40,19 +40,30 @@ fn of_series(series: &Series<'_>) -> Value {
     })
 }
 
+const HEAD: [&str; 13] = [
+    "code",
+    "provider",
+    "round",
+    "date",
+    "material",
+    "method",
+    "quantity",
+    "value",
+    "assigned_value",
+    "score",
+    "score_value",
+    "verdict",
+    "open",
+];
+
 /// Every score as CSV, oldest first within its series.
 pub fn scores_csv(lab: &Lab) -> String {
-    let mut text = "code,provider,round,date,material,method,quantity,value,assigned_value,score,score_value,verdict,open\n".to_owned();
-    for series in series(lab) {
-        for point in &series.points {
-            text += &line(point);
-            text.push('\n');
-        }
-    }
-    text
+    let all = series(lab);
+    let lines = all.iter().flat_map(|series| series.points.iter().map(line));
+    row(HEAD) + &lines.map(row).collect::<String>()
 }
 
-fn line(SeriesPoint { score, scored, .. }: &SeriesPoint<'_>) -> String {
+fn line(SeriesPoint { score, scored, .. }: &SeriesPoint<'_>) -> [String; 13] {
     let told = &score.told.value;
     [
         told.score.to_string(),
@@ -69,6 +80,4 @@ fn line(SeriesPoint { score, scored, .. }: &SeriesPoint<'_>) -> String {
         scored.verdict.in_words().to_owned(),
         if score.is_open() { "yes" } else { "no" }.to_owned(),
     ]
-    .map(|one| csv_cell(&one))
-    .join(",")
 }

@@ -4,11 +4,11 @@
 
 use super::analysis::{Analysis, CellAnalysis, MaterialAnalysis, analyse};
 use super::figures::{kept, significant, two_decimals};
-use super::form::cell;
 use super::homogeneity::homogeneity;
 use crate::state::{Lab, Round};
 use serde_json::{Value, json};
 use stonewear_stats::interlab::{Precision, Relation};
+use stonewear_stats::table::row;
 use stonewear_stats::{Figure, StatsError};
 
 /// The columns of [`cell_lines`].
@@ -55,12 +55,8 @@ fn line(material: &MaterialAnalysis, cell: &CellAnalysis) -> [String; 11] {
 
 /// The lines as CSV.
 pub fn csv(round: &Round, only: Option<&str>) -> String {
-    let mut text = HEAD.join(",") + "\n";
-    for line in cell_lines(&analyse(round), only) {
-        text += &line.map(|one| cell(&one)).join(",");
-        text.push('\n');
-    }
-    text
+    let lines = cell_lines(&analyse(round), only);
+    row(HEAD) + &lines.into_iter().map(row).collect::<String>()
 }
 
 /// The whole round, for its organiser.

@@ -2,15 +2,7 @@
 
 use crate::code::ParticipantCode;
 use crate::state::Round;
-
-/// A text as a cell: quoted where it holds what would end it.
-pub(crate) fn cell(text: &str) -> String {
-    if text.contains([',', ';', '"', '\n', '\r', '\t']) || text.starts_with('#') {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
-    }
-}
+use stonewear_stats::table::cell;
 
 /// The form of a participant: a row for each replicate of each material, the values to be filled
 /// in.

@@ -214,8 +214,14 @@ impl Lab {
         })?;
         analysis.planned = plan.runs.len();
         if !missing.is_empty() {
+            let means = match plan.question {
+                Question::Same => {
+                    " The means are those of a level with the other factors averaged."
+                }
+                Question::Equivalent | Question::Reference => "",
+            };
             analysis.notes.push(format!(
-                "{} without a value and left out: {}. The means are those of a level with the other factors averaged.",
+                "{} without a value and left out: {}.{means}",
                 runs_in_words(&missing),
                 listed(missing)
             ));

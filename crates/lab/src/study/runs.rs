@@ -164,7 +164,7 @@ impl Lab {
         })
     }
 
-    /// The runs of open studies that a specimen is, or could be the specimen of.
+    /// The study that a specimen is a run of, and which run.
     pub fn study_of_specimen(&self, specimen: &SpecimenCode) -> Option<(&Study, u32)> {
         self.studies.values().find_map(|study| {
             let is_it = |all: &Vec<Noted<crate::state::AssignedRun>>| {

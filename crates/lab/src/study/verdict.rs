@@ -21,6 +21,12 @@ pub fn shown(value: Decimal, unit: &str) -> String {
     if unit.is_empty() { value } else { format!("{value} {unit}") }
 }
 
+/// A figure as [`shown`], without its unit: an end of an interval behind its value.
+pub fn bare(value: Decimal, unit: &str) -> String {
+    let shown = shown(value, unit);
+    shown.strip_suffix(unit).unwrap_or(&shown).trim_end().to_owned()
+}
+
 /// A probability as it is read.
 pub fn p_in_words(p: Decimal) -> String {
     if p < SMALLEST_P { "below 0.0001".to_owned() } else { format!("{:.4}", p.round_dp(4)) }
@@ -89,8 +95,8 @@ fn larger(one: &str, other: &str, [by, from, to]: [Decimal; 3], unit: &str) -> S
     format!(
         "{one} lies {} above {other} ({} to {})",
         shown(by, unit),
-        shown(from, ""),
-        shown(to, "")
+        bare(from, unit),
+        bare(to, unit)
     )
 }
 
@@ -120,8 +126,8 @@ fn of_agreement(plan: &StudyPlanned, found: &EquivalenceFound) -> Vec<String> {
         "{} is {} ({} to {} at {} % confidence)",
         found.what,
         shown(difference, unit),
-        shown(lower, ""),
-        shown(upper, ""),
+        bare(lower, unit),
+        bare(upper, unit),
         found.interval_percent.normalize()
     );
     let margin = shown(found.margin, unit);

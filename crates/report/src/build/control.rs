@@ -9,6 +9,7 @@ use stonewear_lab::control::{ChartEvent, ControlChart, Lines, Memory, Point, Rol
 use stonewear_lab::estimate::double;
 use stonewear_measure::Decimal;
 use stonewear_picture::{Event, Limits, Point as Drawn, PointMark, SeriesChart};
+use stonewear_stats::table::row;
 
 /// More points than this are drawn too close to be told apart; the table has all.
 const MOST_DRAWN: usize = 60;
@@ -123,9 +124,9 @@ pub fn deviations_text(point: &Point) -> String {
 
 /// The points as a table for other programs (RFC 4180), with the limits that they are judged by.
 pub fn control_csv(lab: &Lab, chart: &ControlChart) -> String {
-    let mut table = "date,result,loss_percent,operator,imported,role,deviations_s,memory,signal,\
-                     centre_percent,sigma_percent\r\n"
-        .to_owned();
+    let head = "date result loss_percent operator imported role deviations_s memory signal \
+                centre_percent sigma_percent";
+    let mut table = row(head.split(' '));
     let (centre, sigma) = chart
         .lines
         .map(|lines| (lines.centre.to_string(), lines.sigma.to_string()))
@@ -144,24 +145,9 @@ pub fn control_csv(lab: &Lab, chart: &ControlChart) -> String {
             centre.clone(),
             sigma.clone(),
         ];
-        table += &cells.map(|cell| quoted(&cell)).join(",");
-        table += "\r\n";
+        table += &row(cells);
     }
     table
-}
-
-/// A cell of a table. One that a spreadsheet would take for a formula gets a quotation mark of its own,
-/// except where it is a number.
-fn quoted(cell: &str) -> String {
-    let is_formula = cell.starts_with(['=', '@', '\t']) || {
-        cell.starts_with(['+', '-']) && cell.parse::<f64>().is_err()
-    };
-    let cell = if is_formula { format!("'{cell}") } else { cell.to_owned() };
-    if cell.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", cell.replace('"', "\"\""))
-    } else {
-        cell
-    }
 }
 
 /// The lines of a chart, for those who read a table.

@@ -1,13 +1,14 @@
 //! A table of a sheet as CSV (RFC 4180), for other programs.
 
 use crate::{Cell, Table};
+use stonewear_stats::table::row;
 
 /// The table as CSV with a header row; lines end in CR LF. A cell that is to be filled by hand is
 /// empty.
 pub fn csv(table: &Table) -> String {
     let head = table.columns.iter().map(|column| column.head.as_str());
-    let rows = table.rows.iter().map(|row| row_of(row.iter().map(words)));
-    std::iter::once(row_of(head)).chain(rows).collect()
+    let rows = table.rows.iter().map(|cells| row(cells.iter().map(words)));
+    std::iter::once(row(head)).chain(rows).collect()
 }
 
 fn words(cell: &Cell) -> &str {
@@ -17,27 +18,13 @@ fn words(cell: &Cell) -> &str {
     }
 }
 
-fn row_of<'a>(cells: impl Iterator<Item = &'a str>) -> String {
-    let quoted: Vec<String> = cells.map(quoted).collect();
-    format!("{}\r\n", quoted.join(","))
-}
-
-/// A cell in quotes where it needs them.
-fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::Column;
 
     #[test]
-    fn a_cell_is_quoted_where_it_must_be() {
+    fn a_table_has_its_head_and_what_is_to_be_filled_is_empty() {
         let table = Table::new("masses", [Column::number("Mass, g"), Column::text("Read")])
             .row([Cell::from("5001.2"), Cell::from("said \"heavy\"\nagain")])
             .row([Cell::to_fill(), Cell::Blank]);

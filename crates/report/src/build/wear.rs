@@ -224,7 +224,7 @@ pub fn wear_sheet(lab: &Lab, wear: &Wear, anchor: Option<JournalAnchor>, at: Tim
 }
 
 /// A clause as a sentence begins.
-fn capital(words: &str) -> String {
+pub(super) fn capital(words: &str) -> String {
     let mut letters = words.chars();
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

@@ -25,6 +25,7 @@ pub(super) fn overview(view: &View<'_>) -> Page {
             (due(view))
             (parts::go("Everything that is due", "/due"))
         }))
+        (parts::section("Studies", super::studies::overview(view)))
         (parts::section("Rules", rules(view)))
     };
     Page::new("In control", body)

@@ -21,14 +21,22 @@ const AGAIN: &str =
 /// What lay with each specimen of a run.
 pub(super) fn of_run(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
     let typed = view.typed.value(RUN, "specimen");
+    let asked = view.asked("correct");
+    let chosen = typed.or(asked.as_deref());
     html! {
         @for placed in &run.placed {
-            @let is_this = typed == Some(placed.specimen.as_str());
-            details open[view.typed.was_refused(RUN) && is_this] {
-                summary { "Correct the conditions of " (placed.specimen) }
-                // What was refused for one specimen is not offered for another.
-                @if is_this || typed.is_none() { (run_form(view, run, placed, rules)) }
-                @else { p.quiet { "First finish the correction that is begun." } }
+            @let is_chosen = chosen == Some(placed.specimen.as_str());
+            // One form on a page: its fields are known by their ids, and what was refused for one
+            // specimen is not offered for another.
+            @if is_chosen || (chosen.is_none() && run.placed.len() == 1) {
+                details #correction open[is_chosen] {
+                    summary { "Correct the conditions of " (placed.specimen) }
+                    (run_form(view, run, placed, rules))
+                }
+            } @else if typed.is_some() {
+                p.quiet { (placed.specimen) ": first finish the correction that is begun." }
+            } @else {
+                (parts::go(&format!("Correct the conditions of {}", placed.specimen), &format!("/runs/{}?correct={}#correction", run.code, placed.specimen)))
             }
         }
         @for correction in &run.corrections {

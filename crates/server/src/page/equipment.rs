@@ -117,6 +117,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             (parts::section("Change where it stands", change(view, item)))
         }
         (super::control::of_item(view, item))
+        (super::studies::of_item(view, item))
         (super::corrections::of_item(view, item))
         (super::attachments::section(view, code))
         (parts::label_link(code))

@@ -29,6 +29,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             ("State", html! { (where_it_is(view, specimen)) }),
         ]))
         (super::experiments::mark(view, specimen))
+        (super::studies::mark(view, specimen))
         @if let Some(sheet) = sheet(view, specimen, method, grading) { (parts::section("Make-up sheet", sheet)) }
         @match next {
             Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },

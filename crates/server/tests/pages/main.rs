@@ -18,4 +18,5 @@ mod reception;
 mod rounds;
 mod sieving;
 mod site;
+mod studies;
 mod wear;

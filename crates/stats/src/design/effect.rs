@@ -66,9 +66,9 @@ pub fn detectable_difference(effect: &Effect, alpha: f64, power: f64) -> Result<
 }
 
 /// Probability that two one-sided tests at `alpha` show a difference to lie within ± `margin`, when
-/// it is `difference`: its estimate has variance `variance`, of which `known` is known without doubt
-/// (such as that of a reference value), and the rest rests on `freedom` degrees of freedom. With a
-/// known part the degrees of freedom grow as JCGM 100:2008, G.4.1 says.
+/// it is `difference`: its estimate has the variance `variance`, found with `freedom` degrees of
+/// freedom, and beside it `known`, which is known without doubt (such as that of a reference value).
+/// With a known part the degrees of freedom grow as JCGM 100:2008, G.4.1 says.
 ///
 /// # Errors
 /// When an argument is out of range.
