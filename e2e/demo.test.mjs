@@ -64,7 +64,7 @@ async function mainPages() {
     "/control/new",
     "/control/RA-2",
     "/control/RA-2/MILL-1",
-    await first("/control/RA-2/MILL-1", "/control/investigations/"),
+    await first("/control", "/control/investigations/"),
     "/due",
     "/equipment/BC-1/wear",
     "/experiments",

@@ -68,7 +68,7 @@ test("a sample is received with Enter from field to field", async () => {
   await types("crushed dolerite 10/20");
   await types("19.0");
   // The rest may stay empty: Enter passes over it, and in the last field it sends the form.
-  for (let label = await awaited(); !/Received on/.test(label); label = await awaited()) {
+  for (let label = await awaited(); !/Lot of reference/.test(label); label = await awaited()) {
     if (/Mass received/.test(label)) await page.keyboard.type("ST,GS,+  12.40 kg");
     if (/Where it is kept/.test(label)) await page.keyboard.type("bay 4");
     await page.keyboard.press("Enter");

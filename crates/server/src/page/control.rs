@@ -27,6 +27,11 @@ pub(super) fn overview(view: &View<'_>) -> Page {
         }))
         (parts::section("Studies", super::studies::overview(view)))
         (parts::section("Rules", rules(view)))
+        (parts::section("What else watches", html! {
+            (parts::go("Rounds between laboratories", "/rounds"))
+            (parts::go("Proficiency scores", "/proficiency"))
+            (parts::go("Experiments on the conditions of a run", "/experiments"))
+        }))
     };
     Page::new("In control", body)
         .lead("Is the apparatus what it was? The reference aggregate tells, week after week.")

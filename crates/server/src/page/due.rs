@@ -34,7 +34,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
             @let part: Vec<&Due> = all.iter().filter(is_shown).filter(|due| due.urgency(view.lab, view.now) == urgency).collect();
             @if !part.is_empty() {
                 (parts::section(&parts::capital(urgency.in_words()), html! {
-                    ul.tasks { @for due in part { li { (whole(view, due)) } } }
+                    ul.tasks.reasons { @for due in part { li { (whole(view, due)) } } }
                 }))
             }
         }
@@ -95,12 +95,18 @@ fn filters(
 }
 
 fn whole(view: &View<'_>, due: &Due) -> Markup {
+    // That it is now stands in the mark already.
+    let when = due.when_in_words(view.lab);
+    let when = when.strip_prefix("now, ").unwrap_or(&when);
     html! {
-        a.task href=(due.path) { b { (due.what) } }
-        p {
-            (state(view, due)) " " (due.when_in_words(view.lab)) "; " (due.why)
-            @if let Sure::Forecast { basis } = &due.sure { "; forecast " (basis) }
-            "."
+        a.task href=(due.path) {
+            (state(view, due)) " " b { (due.what) }
+            br;
+            span {
+                (when) "; " (due.why)
+                @if let Sure::Forecast { basis } = &due.sure { "; forecast " (basis) }
+                "."
+            }
         }
     }
 }

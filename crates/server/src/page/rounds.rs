@@ -229,7 +229,7 @@ fn results(round: &Round, analysis: &Analysis) -> Markup {
         let cells = line.iter().take(line.len() - 1);
         rows.push(cells.map(|cell| html! { (cell) }).collect());
     }
-    let head = ["Code", "Material", "Results", "Mean", "s", "h", "k", "Score", "", "Verdict"];
+    let head = ["Code", "Material", "Results", "Mean", "s", "h", "k", "Score", "Value", "Verdict"];
     html! {
         (parts::table("Results by code", &head, &[3, 4, 5, 6, 8], rows))
         @for why in left_out { p { (look::mark(Tone::Edge, "left out of precision")) " " (why) } }
