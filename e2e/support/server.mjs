@@ -7,9 +7,15 @@ import { dirname, join, resolve } from "node:path";
 import { fileURLToPath } from "node:url";
 
 const here = dirname(fileURLToPath(import.meta.url));
-const target = process.env.CARGO_TARGET_DIR
-  ? resolve(process.env.CARGO_TARGET_DIR)
-  : resolve(here, "../../target");
+
+/** Where cargo builds to, by its own word: the environment or a user's settings may move it. */
+const { target_directory: target } = JSON.parse(
+  execFileSync("cargo", ["metadata", "--no-deps", "--format-version", "1"], {
+    cwd: resolve(here, "../.."),
+    encoding: "utf8",
+    maxBuffer: 1 << 26,
+  }),
+);
 
 /** The program that `cargo build` made. */
 export const PROGRAM = join(target, "debug", "stonewear");
