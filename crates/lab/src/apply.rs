@@ -11,7 +11,9 @@ mod specimens;
 mod studies;
 
 use crate::code::{ItemCode, SpecimenCode};
-use crate::fact::{Deviation, Fact, Recorded, SampleHandedOver, SievingRecorded};
+use crate::fact::{
+    Deviation, Fact, FileAttached, Recorded, SampleHandedOver, SensitivityRecorded, SievingRecorded,
+};
 use crate::state::{
     Attachment, Check, Confirmation, IntervalChange, Item, Lab, MethodInUse, Noted, Observation,
     Person, Release, ResultVersion, Sample, Sensitivity, StandingChange, TestResult,
@@ -108,7 +110,7 @@ impl Lab {
             Fact::SampleHandedOver(_) => self.apply_custody(&note),
             Fact::SpecimenBegun { .. }
             | Fact::MassWeighed { .. }
-            | Fact::DryingWeighed { .. }
+            | Fact::DryingWeighed(_)
             | Fact::SoakStarted { .. } => self.apply_specimen(&note),
             Fact::ReadingTaken(_) => self.apply_reading(&note),
             Fact::RunStarted { .. }
@@ -119,13 +121,13 @@ impl Lab {
             | Fact::ObservationCorrected { .. }
             | Fact::SampleCorrected { .. }
             | Fact::RunCorrected { .. } => self.apply_correction(&note),
-            Fact::SensitivityRecorded {
+            Fact::SensitivityRecorded(SensitivityRecorded {
                 condition,
                 method,
                 percent_of_loss,
                 uncertainty,
                 experiment,
-            } => {
+            }) => {
                 self.sensitivities.push(note.that(Sensitivity {
                     condition: *condition,
                     method: method.clone(),
@@ -149,7 +151,7 @@ impl Lab {
             Fact::SievingRecorded(_) => self.apply_sieving(&note),
             Fact::Round(fact) => self.apply_round(&note, fact),
             Fact::Proficiency(fact) => self.apply_proficiency(&note, fact),
-            Fact::FileAttached { to, step, name, media_type, sha256, bytes } => {
+            Fact::FileAttached(FileAttached { to, step, name, media_type, sha256, bytes }) => {
                 let attached = Attachment {
                     step: step.clone(),
                     name: name.clone(),

@@ -20,7 +20,7 @@ pub use charge::{ChargeChange, ChargeChanged};
 pub use control::*;
 pub use custody::{CustodyStep, Holder, OutsideResultRecorded, SampleHandedOver};
 pub use experiments::*;
-pub use observed::{ReadingTaken, SievingRecorded};
+pub use observed::{DryingWeighed, FileAttached, ReadingTaken, SievingRecorded};
 pub use parts::*;
 pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};
 pub use recorded::Recorded;
@@ -328,22 +328,7 @@ pub enum Fact {
     /// Something was read of a specimen beside its masses before and after.
     ReadingTaken(ReadingTaken),
     /// A specimen was weighed while it dried.
-    DryingWeighed {
-        /// The specimen.
-        specimen: SpecimenCode,
-        /// On the way to the mass before the run, or to the mass after it.
-        stage: Stage,
-        /// The mass, g.
-        mass_g: Decimal,
-        /// What was typed or printed for it, where that was not a number of grams.
-        #[serde(default, skip_serializing_if = "String::is_empty")]
-        as_read: String,
-        /// The balance.
-        balance: ItemCode,
-        /// The oven.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        oven: Option<ItemCode>,
-    },
+    DryingWeighed(DryingWeighed),
     /// A specimen lies in its water.
     SoakStarted {
         /// The specimen.
@@ -407,19 +392,7 @@ pub enum Fact {
         deviations: Vec<Deviation>,
     },
     /// An experiment of the laboratory says how the loss follows a condition.
-    SensitivityRecorded {
-        /// The condition.
-        condition: Condition,
-        /// The method it holds for.
-        method: MethodId,
-        /// Percent of the loss per 1 % more revolutions or charge, or per 1 °C warmer water.
-        percent_of_loss: Decimal,
-        /// Its expanded uncertainty (k = 2), in the same unit.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        uncertainty: Option<Decimal>,
-        /// The experiment: where its record is.
-        experiment: String,
-    },
+    SensitivityRecorded(SensitivityRecorded),
     /// Jars stand.
     RunStopped {
         /// The run.
@@ -528,21 +501,7 @@ pub enum Fact {
     SievingRecorded(SievingRecorded),
     /// A file was attached to what was observed. Its bytes are kept beside the journal, under
     /// their hash.
-    FileAttached {
-        /// The check, item, sample, specimen, run or result.
-        to: String,
-        /// The step of the check, if it belongs to one.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        step: Option<String>,
-        /// What the file is called.
-        name: String,
-        /// Its kind, as its content showed: `image/jpeg`.
-        media_type: String,
-        /// SHA-256 of its bytes, 64 hexadecimal digits in lower case.
-        sha256: String,
-        /// How large it is, in bytes.
-        bytes: u64,
-    },
+    FileAttached(FileAttached),
     /// A policy was decided.
     PolicySet {
         /// Which.

@@ -4,7 +4,7 @@
 
 mod story;
 
-use stonewear_lab::fact::Fact;
+use stonewear_lab::fact::{Fact, FileAttached};
 use stonewear_lab::request::*;
 use story::Story;
 
@@ -36,14 +36,14 @@ fn a_photo_of_a_step_is_kept_by_its_hash_with_who_and_when() {
     let facts = story.given(AttachFile { step: step.clone(), ..photo(&check.to_lowercase()) });
     assert_eq!(
         facts,
-        [Fact::FileAttached {
+        [Fact::FileAttached(FileAttached {
             to: check.clone(),
             step: Some(step.clone()),
             name: "lid mark.jpg".into(),
             media_type: "image/jpeg".into(),
             sha256: HASH.into(),
             bytes: 48_213,
-        }]
+        })]
     );
     let attached = story.lab.attachments_of(&check);
     assert_eq!(attached.len(), 1);

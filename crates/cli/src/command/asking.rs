@@ -5,7 +5,10 @@ use super::round_words;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
 use serde_json::json;
-use stonewear_lab::fact::{PropertyValue, ReadingTaken, SampleHandedOver, SievingRecorded, Stage};
+use stonewear_lab::fact::{
+    DryingWeighed, FileAttached, PropertyValue, ReadingTaken, SampleHandedOver,
+    SensitivityRecorded, SievingRecorded, Stage,
+};
 use stonewear_lab::state::{CheckState, Specimen};
 use stonewear_lab::{Fact, Lab, Refusal, Request, SpecimenCode};
 use stonewear_measure::Decimal;
@@ -161,7 +164,7 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
             format!("opened {doubt}; results in doubt: {}", results.len())
         }
         Fact::DoubtClosed { doubt, result, .. } => format!("closed {doubt} for {result}"),
-        Fact::FileAttached { to, step, name, sha256, .. } => {
+        Fact::FileAttached(FileAttached { to, step, name, sha256, .. }) => {
             let step = step.as_ref().map_or(String::new(), |step| format!(", step {step}"));
             format!("attached “{name}” to {to}{step}: SHA-256 {sha256}")
         }
@@ -174,13 +177,18 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::RunCorrected { run, placed, .. } => {
             format!("corrected {run} for {}", placed.specimen)
         }
-        Fact::DryingWeighed { specimen, stage, mass_g, .. } => {
+        Fact::DryingWeighed(DryingWeighed { specimen, stage, mass_g, .. }) => {
             format!("{specimen}: {mass_g} g; {}", constancy(lab, specimen, *stage))
         }
         Fact::SoakStarted { specimen } => format!("{specimen} lies in its water"),
         Fact::RunInterrupted { run, .. } => format!("{run} is interrupted"),
         Fact::RunResumed { run, .. } => format!("{run} goes on"),
-        Fact::SensitivityRecorded { condition, method, percent_of_loss, .. } => {
+        Fact::SensitivityRecorded(SensitivityRecorded {
+            condition,
+            method,
+            percent_of_loss,
+            ..
+        }) => {
             format!("{method}: {percent_of_loss} % of the loss {}", condition.per())
         }
         Fact::ResultReleased { result, loss_percent, properties, judgement, .. } => {

@@ -1,7 +1,7 @@
 //! Folding in specimens: made up, weighed, dried, soaked, read.
 
 use super::Noter;
-use crate::fact::{Fact, ReadingTaken, Weighing};
+use crate::fact::{DryingWeighed, Fact, ReadingTaken, Weighing};
 use crate::state::{DryingMass, Lab, Specimen, TakenReading, WeighedMass};
 use std::collections::BTreeMap;
 
@@ -70,7 +70,14 @@ impl Lab {
                 }));
                 specimen.deviations.extend(note.each(deviations));
             }
-            Fact::DryingWeighed { specimen, stage, mass_g, as_read, balance, oven } => {
+            Fact::DryingWeighed(DryingWeighed {
+                specimen,
+                stage,
+                mass_g,
+                as_read,
+                balance,
+                oven,
+            }) => {
                 if let Some(specimen) = self.specimens.get_mut(specimen) {
                     specimen.drying.push(note.that(DryingMass {
                         stage: *stage,

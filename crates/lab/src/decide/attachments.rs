@@ -3,7 +3,7 @@
 use super::Desk;
 use super::form::Form;
 use crate::attachment::{KINDS_IN_WORDS, LARGEST_FILE, LONGEST_NAME, MEDIA_TYPES};
-use crate::fact::{Fact, Right};
+use crate::fact::{Fact, FileAttached, Right};
 use crate::refusal::Refusal;
 use crate::request::AttachFile;
 
@@ -53,7 +53,14 @@ impl Desk<'_> {
             );
             form.wrong("sha256", "file-attached", message, "nothing is to be done");
         }
-        form.facts(vec![Fact::FileAttached { to, step, name, media_type, sha256, bytes }])
+        form.facts(vec![Fact::FileAttached(FileAttached {
+            to,
+            step,
+            name,
+            media_type,
+            sha256,
+            bytes,
+        })])
     }
 
     fn has_code(&self, code: &str) -> bool {

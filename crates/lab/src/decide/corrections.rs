@@ -6,7 +6,7 @@ use super::drum::{ball_count, not_wanted};
 use super::form::{Form, code};
 use super::runs::{HEAVIEST_CHARGE_G, MOST_LITRES};
 use crate::code::{DoubtCode, numbered};
-use crate::fact::{Fact, Placed, Right, SampleChanges, Standing};
+use crate::fact::{Fact, Placed, Right, SampleChanges, SensitivityRecorded, Standing};
 use crate::refusal::Refusal;
 use crate::request::{
     CorrectItem, CorrectObservation, CorrectRun, CorrectSample, RecordSensitivity,
@@ -306,13 +306,13 @@ impl Desk<'_> {
         else {
             return form.refuse();
         };
-        form.facts(vec![Fact::SensitivityRecorded {
+        form.facts(vec![Fact::SensitivityRecorded(SensitivityRecorded {
             condition,
             method: method.id.clone(),
             percent_of_loss,
             uncertainty,
             experiment,
-        }])
+        })])
     }
 }
 

@@ -4,7 +4,7 @@ use super::Desk;
 use super::form::{Form, Mass, code};
 use super::specimens::{HEAVIEST_G, not_weighed};
 use crate::drying::{Constancy, constancy};
-use crate::fact::{Fact, Right, Stage};
+use crate::fact::{DryingWeighed, Fact, Right, Stage};
 use crate::refusal::Refusal;
 use crate::request::{StartSoak, WeighDrying};
 use crate::state::{Item, Specimen};
@@ -39,14 +39,14 @@ impl<'a> Desk<'a> {
             form.wrong("mass_g", "mass-gained", message, hint);
         }
         let (Some(balance), Some(mass)) = (balance, mass) else { return form.refuse() };
-        form.facts(vec![Fact::DryingWeighed {
+        form.facts(vec![Fact::DryingWeighed(DryingWeighed {
             specimen: specimen.code.clone(),
             stage,
             mass_g: mass.mass_g,
             as_read: mass.as_read,
             balance,
             oven: code(oven),
-        }])
+        })])
     }
 
     /// Which mass a specimen dries towards now.

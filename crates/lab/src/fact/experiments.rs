@@ -84,3 +84,19 @@ pub struct ExperimentImported {
     /// The rows, in the order of the table.
     pub rows: Vec<ImportedLoss>,
 }
+
+/// An experiment of the laboratory says how the loss follows a condition.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct SensitivityRecorded {
+    /// The condition.
+    pub condition: Condition,
+    /// The method it holds for.
+    pub method: MethodId,
+    /// Percent of the loss per 1 % more revolutions or charge, or per 1 °C warmer water.
+    pub percent_of_loss: Decimal,
+    /// Its expanded uncertainty (k = 2), in the same unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub uncertainty: Option<Decimal>,
+    /// The experiment: where its record is.
+    pub experiment: String,
+}

@@ -1,6 +1,6 @@
 //! Facts with so many parts that each has a type of its own.
 
-use super::Deviation;
+use super::{Deviation, Stage};
 use crate::code::{ItemCode, SampleCode, SpecimenCode};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -70,4 +70,42 @@ pub struct SievingRecorded {
     /// Departures that somebody answers for.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub deviations: Vec<Deviation>,
+}
+
+/// A specimen was weighed while it dried.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct DryingWeighed {
+    /// The specimen.
+    pub specimen: SpecimenCode,
+    /// On the way to the mass before the run, or to the mass after it.
+    pub stage: Stage,
+    /// The mass, g.
+    pub mass_g: Decimal,
+    /// What was typed or printed for it, where that was not a number of grams.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub as_read: String,
+    /// The balance.
+    pub balance: ItemCode,
+    /// The oven.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub oven: Option<ItemCode>,
+}
+
+/// A file was attached to what was observed. Its bytes are kept beside the journal, under
+/// their hash.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct FileAttached {
+    /// The check, item, sample, specimen, run or result.
+    pub to: String,
+    /// The step of the check, if it belongs to one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<String>,
+    /// What the file is called.
+    pub name: String,
+    /// Its kind, as its content showed: `image/jpeg`.
+    pub media_type: String,
+    /// SHA-256 of its bytes, 64 hexadecimal digits in lower case.
+    pub sha256: String,
+    /// How large it is, in bytes.
+    pub bytes: u64,
 }
