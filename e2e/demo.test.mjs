@@ -66,6 +66,7 @@ async function mainPages() {
     "/control/RA-2/MILL-1",
     await first("/control", "/control/investigations/"),
     "/due",
+    "/duplicates",
     "/equipment/BC-1/wear",
     "/experiments",
     await first("/experiments", "/experiments/X"),

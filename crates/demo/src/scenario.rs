@@ -142,6 +142,8 @@ const STONES: [Stone; 6] = [
 
 /// The week in which the laboratory decides its policies.
 const POLICY_WEEK: i64 = 99;
+/// The week from which whoever works without an authorisation says why.
+const AUTHORISATION_WEEK: i64 = 100;
 /// The week with two results that agree, and the one with two that do not.
 const REPLICATE_WEEKS: (i64, i64) = (100, 102);
 
@@ -181,6 +183,9 @@ pub fn scenario(
         }
         if week == POLICY_WEEK {
             story.decide_policies(MANAGER)?;
+        }
+        if week == AUTHORISATION_WEEK {
+            story.authorise(MANAGER, TECHNICIANS, ENGINEER)?;
         }
         ordinary_week(&mut story, week)?;
         if week == STUDY_WEEKS.0 {

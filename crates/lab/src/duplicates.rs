@@ -45,6 +45,9 @@ pub struct DuplicatePair {
     /// The standard deviation of one specimen that the method lets expect at that loss, % loss;
     /// absent where it is not known.
     pub expected_percent: Option<f64>,
+    /// How far they lie apart, in standard deviations of one specimen: those that the method lets
+    /// expect, or else those within the people here; absent where there is neither.
+    pub range_deviations: Option<f64>,
     /// Whether they lie further apart than the upper limit of the range chart.
     pub is_far: bool,
 }
@@ -105,7 +108,7 @@ pub struct Duplicates {
     pub several_hands: usize,
     /// Pooled standard deviation within a person, % loss.
     pub within_percent: Option<f64>,
-    /// Samples that two people have tested, one specimen each taken.
+    /// Samples that two people or more have tested, the first specimen of each taken.
     pub shared_samples: usize,
     /// Standard deviation between people, beyond that within, % loss; zero where none is seen.
     pub between_percent: Option<f64>,
@@ -161,15 +164,19 @@ impl Lab {
             own.sort_by_key(|pair| pair.at);
             for pair in &mut own {
                 let deviation = pair.expected_percent.or(within_percent);
-                pair.is_far =
-                    deviation.is_some_and(|deviation| pair.range_percent > upper_limit * deviation);
+                pair.range_deviations = deviation
+                    .filter(|deviation| *deviation > 0.0)
+                    .map(|deviation| pair.range_percent / deviation);
+                pair.is_far = pair.range_deviations.is_some_and(|apart| apart > upper_limit);
             }
             people.push(of_person(person, own, &others, bias_of(&tested, person)));
         }
-        let shared: Vec<f64> = tested.values().filter_map(|specimens| between(specimens)).collect();
+        let shared: Vec<Apart> =
+            tested.values().filter_map(|specimens| between(specimens)).collect();
         let between_percent = within_percent.filter(|_| !shared.is_empty()).map(|within| {
-            let together = half_mean_square(shared.iter().copied());
-            (together - within * within).max(0.0).sqrt()
+            let squares: f64 = shared.iter().map(|apart| apart.squares).sum();
+            let freedom: f64 = shared.iter().map(|apart| apart.freedom).sum();
+            (squares / freedom - within * within).max(0.0).sqrt()
         });
         Some(Duplicates {
             method: method.clone(),
@@ -244,6 +251,7 @@ impl Lab {
                         mean_percent,
                         range_percent: (one.loss - specimen.loss).abs(),
                         expected_percent: self.expected_deviation(method, mean_percent),
+                        range_deviations: None,
                         is_far: false,
                     };
                     pairs.push((specimen.person.clone(), pair));
@@ -287,11 +295,22 @@ fn pooled(pairs: &[&DuplicatePair]) -> Option<f64> {
     (!pairs.is_empty()).then(|| half_mean_square(ranges).sqrt())
 }
 
-/// The difference of the first specimens of the first two people on one sample.
-fn between(specimens: &[Tested]) -> Option<f64> {
-    let first = specimens.first()?;
-    let other = specimens.iter().find(|one| one.person != first.person)?;
-    Some(first.loss - other.loss)
+/// How far the first specimens of everybody who tested a sample lie from their mean.
+struct Apart {
+    squares: f64,
+    freedom: f64,
+}
+
+/// Everybody's first specimen of one sample, where two people or more have tested it.
+fn between(specimens: &[Tested]) -> Option<Apart> {
+    let mut firsts: BTreeMap<&PersonCode, f64> = BTreeMap::new();
+    for one in specimens {
+        firsts.entry(&one.person).or_insert(one.loss);
+    }
+    let freedom = (firsts.len() as f64) - 1.0;
+    let mean = firsts.values().sum::<f64>() / firsts.len() as f64;
+    let squares = firsts.values().map(|loss| (loss - mean).powi(2)).sum();
+    (freedom > 0.0).then_some(Apart { squares, freedom })
 }
 
 fn mean_of<'a>(of: impl Iterator<Item = &'a Tested>) -> Option<f64> {

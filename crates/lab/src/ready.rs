@@ -4,6 +4,7 @@
 use crate::authorisation::{Activity, AuthorisationRule};
 use crate::charge::due_of;
 use crate::code::{ItemCode, PersonCode};
+use crate::control::{Due, ReferenceDue};
 use crate::fact::{Right, Standing};
 use crate::state::{Item, Lab, MethodInUse};
 use jiff::Timestamp;
@@ -63,7 +64,8 @@ pub struct Readiness {
     pub authorised: Vec<Authorised>,
     /// What is missing.
     pub lacks: Vec<Lack>,
-    /// What is not missing yet and soon will be: a ball charge that is about to leave its tolerance.
+    /// What is not missing and wants doing: a ball charge that is about to leave its tolerance, a
+    /// run of reference aggregate that is due.
     pub warnings: Vec<Lack>,
 }
 
@@ -71,19 +73,35 @@ impl Lab {
     /// The readiness of every machine that is not retired for every method in use that it runs.
     pub fn readiness(&self, at: Timestamp) -> Vec<Readiness> {
         let machines = self.items.values().filter(|item| item.standing() != Standing::Retired);
-        machines.flat_map(|machine| self.readiness_of(machine, at)).collect()
+        let due = self.reference_due(at);
+        machines.flat_map(|machine| self.readiness_with(machine, at, &due)).collect()
     }
 
     /// The readiness of one machine for every method in use that it runs: a drum runs no jars.
     pub fn readiness_of(&self, machine: &Item, at: Timestamp) -> Vec<Readiness> {
+        self.readiness_with(machine, at, &self.reference_due(at))
+    }
+
+    fn readiness_with(
+        &self,
+        machine: &Item,
+        at: Timestamp,
+        due: &[ReferenceDue],
+    ) -> Vec<Readiness> {
         let runs = |in_use: &&MethodInUse| {
             crate::outcome::machine_of(in_use.method.vessel) == Some(machine.kind)
         };
         let methods = self.methods.values().filter(runs);
-        methods.map(|in_use| self.readiness_for(machine, in_use, at)).collect()
+        methods.map(|in_use| self.readiness_for(machine, in_use, at, due)).collect()
     }
 
-    fn readiness_for(&self, apparatus: &Item, in_use: &MethodInUse, at: Timestamp) -> Readiness {
+    fn readiness_for(
+        &self,
+        apparatus: &Item,
+        in_use: &MethodInUse,
+        at: Timestamp,
+        due: &[ReferenceDue],
+    ) -> Readiness {
         let mut asked = Asked {
             lab: self,
             at,
@@ -114,7 +132,11 @@ impl Lab {
             rests_on: asked.rests_on,
             authorised: asked.authorised,
             lacks: asked.lacks,
-            warnings: self.worn_charges(in_use, at),
+            warnings: self
+                .worn_charges(in_use, at)
+                .into_iter()
+                .chain(reference_due(apparatus, in_use, due))
+                .collect(),
         }
     }
 
@@ -171,6 +193,22 @@ impl Lab {
         }
         Ok(Holding { item: item.code.clone(), until })
     }
+}
+
+/// The runs of reference aggregate that a machine owes by a method.
+fn reference_due<'d>(
+    apparatus: &'d Item,
+    in_use: &'d MethodInUse,
+    due: &'d [ReferenceDue],
+) -> impl Iterator<Item = Lack> + 'd {
+    let here = move |one: &&ReferenceDue| {
+        one.apparatus == apparatus.code && one.method == in_use.id && one.due != Due::NotYet
+    };
+    due.iter().filter(here).map(|one| Lack {
+        what: one.lot.to_string(),
+        why: one.sentence.split_once(": ").map_or(String::new(), |(_, why)| why.to_owned()),
+        mend: "run a specimen of the lot".to_owned(),
+    })
 }
 
 /// A question of readiness as it is answered.

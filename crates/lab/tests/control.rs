@@ -418,7 +418,16 @@ fn the_next_run_is_due_after_ten_samples_or_a_week_with_tests() {
     story.loss();
     let due = &story.lab.reference_due(story.at)[0];
     assert_eq!((due.due, due.apparatus.as_str()), (Due::Now, "MILL"));
+    // Readiness says so: it is no lack, for only the policy on signals holds an apparatus.
+    let warned = |story: &Story| {
+        let mut ready = story.lab.readiness(story.at).into_iter();
+        let of_mill = ready.find(|one| one.apparatus.as_str() == "MILL").unwrap();
+        assert!(of_mill.lacks.iter().all(|lack| lack.what != "RA-1"), "{:?}", of_mill.lacks);
+        of_mill.warnings.into_iter().find(|one| one.what == "RA-1").map(|one| one.why)
+    };
+    assert_eq!(warned(&story).as_deref(), Some("a run of lot RA-1 is due now; none so far"));
     story.reference_tenths("RA-1", 143);
+    assert_eq!(warned(&story), None);
     let due = &story.lab.reference_due(story.at)[0];
     assert_eq!((due.due, due.samples_left), (Due::NotYet, Some(10)));
     assert_eq!(

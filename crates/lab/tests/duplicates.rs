@@ -101,3 +101,25 @@ fn who_spreads_more_than_the_laboratory_expects_and_who_lies_off_is_said() {
     // A range chart of two: 1.128 and 3.686 (ISO 7870-2, from memory).
     assert!((all.centre - 1.128).abs() < 5e-4 && (all.upper_limit - 3.686).abs() < 5e-4);
 }
+
+#[test]
+fn the_spread_between_people_takes_everybody_who_tested_a_sample() {
+    let mut story = Story::equipped();
+    story.given(AddPerson {
+        code: "EF".into(),
+        name: "Eva Frost".into(),
+        rights: vec!["test".into()],
+    });
+    let sample = story.sample("19.0");
+    // First losses of 15, 17 and 22 %; AB's pair lies 1 % apart: a variance of 0.5 within.
+    for (by, left) in [("AB", "1275"), ("CD", "1245"), ("EF", "1170"), ("AB", "1290")] {
+        tested(&mut story, by, &sample, left);
+    }
+    let all = found(&story);
+    assert_eq!(all.shared_samples, 1);
+    // By hand: the mean is 18; squares 9 + 1 + 16 = 26 over two degrees of freedom, less 0.5.
+    assert!(close(all.between_percent.unwrap(), 12.5_f64.sqrt()), "{:?}", all.between_percent);
+    let pair = &of(&all, "AB").pairs[0];
+    let deviation = pair.expected_percent.or(all.within_percent).unwrap();
+    assert!(close(pair.range_deviations.unwrap(), 1.0 / deviation));
+}

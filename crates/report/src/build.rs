@@ -3,6 +3,7 @@
 
 mod control;
 mod csv;
+mod duplicates;
 mod evidence;
 mod experiment;
 mod outcome;
@@ -18,6 +19,7 @@ pub use control::{
     memory_picture, verdict_words,
 };
 pub use csv::csv;
+pub use duplicates::{duplicates_csv, duplicates_picture, duplicates_sentence, duplicates_sheet};
 pub use experiment::{experiment_plot, experiment_sheet, experiment_table};
 pub use study::{
     study_agreement_table, study_changed_since, study_differences_table, study_facts,

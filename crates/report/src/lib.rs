@@ -26,12 +26,12 @@ pub use build::round::{
 };
 pub use build::{
     control_csv, control_picture, control_sheet, csv, deviations_text, drawn_in_part,
-    experiment_plot, experiment_sheet, experiment_table, lines_words, memory_picture,
-    report_number, stones_table, study_agreement_table, study_changed_since,
-    study_differences_table, study_facts, study_intervals_in_words, study_makeup_table,
-    study_means_table, study_pictures, study_plan_sheet, study_report_sheet, study_runs_table,
-    study_variance_table, test_report, verdict_words, wear_plot, wear_sheet, wear_table,
-    worn_table,
+    duplicates_csv, duplicates_picture, duplicates_sentence, duplicates_sheet, experiment_plot,
+    experiment_sheet, experiment_table, lines_words, memory_picture, report_number, stones_table,
+    study_agreement_table, study_changed_since, study_differences_table, study_facts,
+    study_intervals_in_words, study_makeup_table, study_means_table, study_pictures,
+    study_plan_sheet, study_report_sheet, study_runs_table, study_variance_table, test_report,
+    verdict_words, wear_plot, wear_sheet, wear_table, worn_table,
 };
 pub use evidence::{EvidenceLink, Standing};
 pub use grading::grading_curve;

@@ -63,6 +63,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/control/{lot}/{apparatus}/{file}", get(papers::of_chart))
         .route("/rounds/{code}/{file}", get(papers::of_round))
         .route("/proficiency/{file}", get(papers::of_proficiency))
+        .route("/duplicates/{file}", get(papers::of_duplicates))
         .route("/equipment/{code}/wear.pdf", get(papers::of_charge))
         .route("/equipment/{code}/wear.csv", get(papers::of_charge))
         .route("/experiments/{code}/{file}", get(papers::of_experiment))

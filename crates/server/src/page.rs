@@ -10,6 +10,7 @@ mod custody;
 mod doubts;
 mod drying;
 mod due;
+mod duplicates;
 mod equipment;
 mod experiments;
 mod find;
@@ -143,6 +144,7 @@ pub(crate) fn page(
         ["rounds", "new"] => rounds::plan(&view),
         ["rounds", code] => rounds::one(&view, code)?,
         ["proficiency"] => proficiency::page(&view),
+        ["duplicates"] => duplicates::page(&view),
         ["people"] => people::list(&view),
         ["people", code] => person::one(&view, code)?,
         ["due"] => due::page(&view),

@@ -1,11 +1,13 @@
 //! Papers and tables as files: PDF to print, CSV and JSON for programs.
 
 mod control;
+mod duplicates;
 mod rounds;
 mod studies;
 mod wear;
 
 pub(crate) use control::of_chart;
+pub(crate) use duplicates::of_duplicates;
 pub(crate) use rounds::{of_proficiency, of_round};
 pub(crate) use studies::{of_experiment, of_study};
 pub(crate) use wear::of_charge;

@@ -5,13 +5,11 @@ use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Departing, Folder};
 use crate::statistics::{picture, table};
 use serde_json::{Value, json};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use stonewear_lab::charge::{Forecast, Stones, Wear, WornShare, charge_due};
 use stonewear_lab::request::ChangeCharge;
 use stonewear_procedure::ItemKind;
-use stonewear_report::{
-    Typesetter, csv, stones_table, wear_plot, wear_sheet, wear_table, worn_table,
-};
+use stonewear_report::{csv, stones_table, wear_plot, wear_sheet, wear_table, worn_table};
 use stonewear_runtime::LaboratoryView;
 use stonewear_stats::regression::Interval;
 
@@ -278,25 +276,12 @@ fn found(view: &LaboratoryView, typed: &str) -> Result<Wear, Failure> {
     })
 }
 
-fn paper(folder: &Folder, charge: &str, out: &PathBuf) -> Result<Answer, Failure> {
+fn paper(folder: &Folder, charge: &str, out: &Path) -> Result<Answer, Failure> {
     let view = LaboratoryView::open(&folder.dir)?;
     let wear = found(&view, charge)?;
     let anchor = view.anchor().map_err(Failure::surroundings)?;
     let sheet = wear_sheet(view.lab(), &wear, anchor, view.now());
-    printed(&sheet, out)
-}
-
-/// Sets a sheet and writes it to a file.
-pub(super) fn printed(sheet: &stonewear_report::Sheet, out: &PathBuf) -> Result<Answer, Failure> {
-    let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
-    let bytes = press.sheet(sheet).map_err(Failure::surroundings)?;
-    std::fs::write(out, &bytes).map_err(|error| {
-        Failure::Surroundings(format!("{} cannot be written: {error}", out.display()))
-    })?;
-    Ok(Answer::new(
-        format!("{}: {}, {}", out.display(), sheet.kind, sheet.title),
-        json!({ "file": out, "kind": sheet.kind, "bytes": bytes.len() }),
-    ))
+    super::sheet::print(&sheet, out)
 }
 
 fn jars(folder: &Folder) -> Result<Answer, Failure> {

@@ -1,17 +1,20 @@
 //! `stonewear duplicates`: how far people repeat, from pairs among the laboratory's own results.
 
+use super::sheet;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
+use std::path::PathBuf;
+use stonewear_report::{duplicates_csv, duplicates_sentence, duplicates_sheet};
 use stonewear_runtime::LaboratoryView;
-use stonewear_stats::table::row;
 
 /// Show the duplicates of each person by each method: pairs, spread, and whether people differ.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Example:\n\
 \x20 stonewear duplicates --method astm-d6928\n\
-\x20 stonewear duplicates --csv > pairs.csv")]
+\x20 stonewear duplicates --csv > pairs.csv\n\
+\x20 stonewear duplicates --out duplicates.pdf")]
 pub(crate) struct Duplicates {
     #[command(flatten)]
     folder: Folder,
@@ -19,8 +22,11 @@ pub(crate) struct Duplicates {
     #[arg(long, value_name = "METHOD")]
     method: Option<String>,
     /// The pairs as a table with commas.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "out")]
     csv: bool,
+    /// Print everything to this PDF file.
+    #[arg(long, short, value_name = "FILE")]
+    out: Option<PathBuf>,
 }
 
 pub(crate) fn run(duplicates: &Duplicates) -> Result<Answer, Failure> {
@@ -35,43 +41,20 @@ pub(crate) fn run(duplicates: &Duplicates) -> Result<Answer, Failure> {
             return Err(Failure::WrongInput(message));
         }
     }
-    let mut text = String::new();
-    if duplicates.csv {
-        let head = "method person sample one other weighed_at mean_percent range_percent";
-        text.push_str(&row(head.split(' ')));
+    if let Some(out) = &duplicates.out {
+        return sheet::print(&duplicates_sheet(lab, &all, view.now()), out);
     }
-    for of_method in &all {
-        if !duplicates.csv {
-            let spread = |value: Option<f64>| {
-                value.map_or_else(|| "not known".to_owned(), |value| format!("{value:.2} % loss"))
-            };
-            text.push_str(&format!(
-                "{}: standard deviation within a person {}, between people {} ({} shared samples); \
-                 {} specimens in several hands count for nobody\n",
-                of_method.method,
-                spread(of_method.within_percent),
-                spread(of_method.between_percent),
-                of_method.shared_samples,
-                of_method.several_hands
-            ));
-        }
-        for person in &of_method.people {
-            if !duplicates.csv {
-                text.push_str(&format!("  {}: {}\n", person.person, person.words.join(" ")));
-            }
-            for pair in person.pairs.iter().filter(|_| duplicates.csv) {
-                text.push_str(&row([
-                    of_method.method.to_string(),
-                    person.person.to_string(),
-                    pair.sample.to_string(),
-                    pair.one.to_string(),
-                    pair.other.to_string(),
-                    pair.at.to_string(),
-                    format!("{:.3}", pair.mean_percent),
-                    format!("{:.3}", pair.range_percent),
-                ]));
+    let text = if duplicates.csv {
+        duplicates_csv(&all)
+    } else {
+        let mut text = String::new();
+        for of_method in &all {
+            text += &format!("{}: {}\n", of_method.method, duplicates_sentence(of_method));
+            for person in &of_method.people {
+                text += &format!("  {}: {}\n", person.person, person.words.join(" "));
             }
         }
-    }
+        text
+    };
     Ok(Answer::new(text, json!({ "duplicates": all })))
 }

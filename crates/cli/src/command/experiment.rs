@@ -2,7 +2,8 @@
 //! than the method's.
 
 use super::asking::ask;
-use super::charge::{printed, shown};
+use super::charge::shown;
+use super::sheet;
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Folder};
 use crate::statistics::{file, picture};
@@ -209,7 +210,7 @@ pub(crate) fn run(experiment: Experiment) -> Result<Answer, Failure> {
             let view = LaboratoryView::open(&folder.dir)?;
             let found = found(&view, &experiment)?;
             let anchor = view.anchor().map_err(Failure::surroundings)?;
-            printed(&experiment_sheet(view.lab(), found, anchor, view.now()), &out)
+            sheet::print(&experiment_sheet(view.lab(), found, anchor, view.now()), &out)
         }
     }
 }

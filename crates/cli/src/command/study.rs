@@ -1,12 +1,12 @@
 //! `stonewear study`: designed studies: which runs answer a question, and what they showed.
 
 use super::asking::ask;
-use super::charge::printed;
+use super::sheet;
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Folder};
 use crate::statistics::file;
 use serde_json::json;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use stonewear_lab::request::{
     AssignStudyRun, ConcludeStudy, FactorForm, ImportStudyValues, PlanStudy,
 };
@@ -220,14 +220,14 @@ pub(crate) fn run(study: Study) -> Result<Answer, Failure> {
             let found = found(&view, &study)?;
             let anchor = view.anchor().map_err(Failure::surroundings)?;
             let made = if plan { study_plan_sheet } else { study_report_sheet };
-            printed(&made(view.lab(), found, anchor, view.now()), &out)
+            sheet::print(&made(view.lab(), found, anchor, view.now()), &out)
         }
         Study::Csv { folder, study, means } => as_csv(&folder, &study, means),
         Study::Assign { asking, study, specimen, run, reason, deviation } => {
             ask(&asking, AssignStudyRun { study, run, specimen, reason, deviation })
         }
         Study::Import { asking, study, file, document, reason } => {
-            let table = table(&file)?;
+            let table = file::text(&file)?;
             ask(&asking, ImportStudyValues { study, table, document, reason })
         }
         Study::Conclude { asking, study, remark, withdraw, deviation } => {
@@ -239,12 +239,6 @@ pub(crate) fn run(study: Study) -> Result<Answer, Failure> {
 
 fn yes(said: bool) -> String {
     if said { "yes".to_owned() } else { String::new() }
-}
-
-fn table(path: &Path) -> Result<String, Failure> {
-    let bytes = file::bytes(path)?;
-    String::from_utf8(bytes)
-        .map_err(|error| Failure::WrongInput(format!("{}: {error}", path.display())))
 }
 
 fn plan(plan: Plan) -> Result<Answer, Failure> {
@@ -273,7 +267,7 @@ fn plan(plan: Plan) -> Result<Answer, Failure> {
         reference_uncertainty: plan.reference_uncertainty,
         reference_source: plan.reference_source,
         seed: plan.seed.unwrap_or_else(|| drawn_seed().to_string()),
-        table: plan.file.as_deref().map(table).transpose()?.unwrap_or_default(),
+        table: plan.file.as_deref().map(file::text).transpose()?.unwrap_or_default(),
         value_column: plan.value_column,
         unit: plan.unit,
         document: plan.document,

@@ -117,7 +117,7 @@ fn ready(view: &View<'_>, mill: &Item) -> Markup {
                         ul { @for lack in &one.lacks { li { (lack.what) ": " (lack.why) "; " (lack.mend) } } }
                     }
                     @if !one.warnings.is_empty() {
-                        p { (look::mark(Tone::Edge, "soon")) }
+                        p { (look::mark(Tone::Edge, "wants doing")) }
                         ul { @for soon in &one.warnings { li { (soon.what) ": " (soon.why) "; " (soon.mend) } } }
                     }
                 }

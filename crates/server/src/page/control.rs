@@ -30,6 +30,7 @@ pub(super) fn overview(view: &View<'_>) -> Page {
         (parts::section("What else watches", html! {
             (parts::go("Rounds between laboratories", "/rounds"))
             (parts::go("Proficiency scores", "/proficiency"))
+            (parts::go("Duplicates: how far people repeat", "/duplicates"))
             (parts::go("Experiments on the conditions of a run", "/experiments"))
         }))
     };

@@ -73,7 +73,7 @@ fn filters(
     let seat = view.seat.code.as_str();
     html! {
         nav aria-label="Part of the list" {
-            ul.tasks {
+            ul.tasks.inline {
                 li { a.task href=(path(None, person, item)) aria-current=[kind.is_none().then_some("true")] { "Every kind" } }
                 @for one in kinds {
                     @let word = one.in_words();

@@ -2,7 +2,7 @@
 //! their duplicates say.
 
 use super::parts::{self, Field, Form};
-use super::{Page, View, attachments};
+use super::{Page, View, attachments, duplicates, find};
 use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::authorisation::{Activity, AuthorisationStanding};
@@ -26,7 +26,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         }
         (grant(view, person))
         (supervise(view, person))
-        (duplicates(view, person))
+        (duplicates::of_person(view, person))
     };
     let title = format!("{}, {}", person.code, person.name);
     Some(Page::new(title, body).below("People", "/people"))
@@ -45,7 +45,7 @@ fn authorisation(view: &View<'_>, one: &Authorisation) -> Markup {
             p { "To " (names(&one.activities)) ". Granted by " (parts::person(view, one.granted.by.as_str())) ", " (parts::day(view, one.granted.at)) "." }
             @if !one.training.is_empty() { p { "Training: " (one.training) } }
             @if !one.evidence.is_empty() {
-                p { "Witnessed: " @for code in &one.evidence { a href={ "/find?q=" (code) } { (code) } " " } }
+                p { "Witnessed: " @for code in &one.evidence { (witnessed(view, code)) " " } }
             }
             @for change in &one.changes {
                 p.quiet { (parts::day(view, change.at)) ", " (parts::person(view, change.by.as_str())) ": " (change.value.standing.in_words()) ". " (change.value.reason) }
@@ -53,6 +53,16 @@ fn authorisation(view: &View<'_>, one: &Authorisation) -> Markup {
             @if !view.lab.attachments_of(one.code.as_str()).is_empty() {
                 (attachments::list(view, one.code.as_str()))
             }
+        }
+    }
+}
+
+/// A witnessed piece of work, with the way to it.
+fn witnessed(view: &View<'_>, code: &str) -> Markup {
+    html! {
+        @match view.lab.thing(code) {
+            Some(thing) => a.code href=(find::path_of(&thing)) { (code) },
+            None => span.code { (code) },
         }
     }
 }
@@ -131,29 +141,4 @@ fn supervise(view: &View<'_>, person: &Person) -> Markup {
             (Field::text(view, SUPERVISE, "until", "Last day").date().optional().hint("left empty, today"))
         }),
     )
-}
-
-fn duplicates(view: &View<'_>, person: &Person) -> Markup {
-    let all = view.lab.duplicates();
-    let mine = all.iter().flat_map(|one| {
-        let own = one.people.iter().filter(|own| own.person == person.code);
-        own.map(move |own| (&one.method, own))
-    });
-    let body = html! {
-        p.quiet { "Two specimens of one sample, tested by one person alone within " (stonewear_lab::duplicates::DAYS_APART) " days, are a pair. About " (stonewear_lab::duplicates::PAIRS_WANTED) " are wanted (BRE repeatability check, seen)." }
-        @for (method, own) in mine {
-            h3 { (method) }
-            @for words in &own.words { p { (words) } }
-            @if !own.pairs.is_empty() {
-                (parts::table(&format!("Pairs by {method}"), &["Weighed", "Sample", "Specimens", "Mean, %", "Range, % loss"], &[3, 4], own.pairs.iter().map(|pair| vec![
-                    html! { (parts::day(view, pair.at)) },
-                    html! { a href={ "/samples/" (pair.sample) } { (pair.sample) } },
-                    html! { (pair.one) ", " (pair.other) },
-                    html! { (format!("{:.2}", pair.mean_percent)) },
-                    html! { (format!("{:.2}", pair.range_percent)) @if pair.is_far { " " (look::mark(Tone::Edge, "far apart")) } },
-                ]).collect()))
-            }
-        }
-    };
-    parts::section("Duplicates", body)
 }

@@ -9,8 +9,9 @@ use super::parts;
 use super::{Page, View};
 use crate::look::{self, Hazard, Tone};
 use maud::{Markup, PreEscaped, html};
+use stonewear_lab::control::{ControlChart, Point};
 use stonewear_lab::fact::Question;
-use stonewear_lab::state::{Item, Specimen, Study};
+use stonewear_lab::state::{Item, ReferenceLot, Specimen, Study, TestResult};
 use stonewear_lab::study::{Analysis, RunStanding};
 use stonewear_lab::words::counted;
 use stonewear_report::{
@@ -204,21 +205,33 @@ fn makeup(view: &View<'_>, study: &Study) -> Markup {
 
 /// The results that a control chart can begin with, once the machine is known to find the value.
 fn baseline(view: &View<'_>, study: &Study, runs: &[RunStanding]) -> Markup {
-    let results: Vec<_> = runs
-        .iter()
-        .filter_map(|run| view.lab.result_of(run.specimen.as_ref()?))
-        .map(|result| &result.code)
-        .collect();
+    let results: Vec<_> =
+        runs.iter().filter_map(|run| view.lab.result_of(run.specimen.as_ref()?)).collect();
     let fits = study.plan.value.question == Question::Reference && !results.is_empty();
+    let chart = results.iter().find_map(|result| view.lab.on_chart(result));
+    let chart = chart.and_then(|(lot, apparatus)| view.lab.control_chart(lot, apparatus));
     html! {
         @if fits {
             (parts::section("Results for a control chart", html! {
                 p { "Once the machine is qualified, these results can be the baseline of its control chart:" }
-                ul { @for code in &results { li { a.code href={ "/results/" (code) } { (code) } } } }
-                (parts::go("Charts of reference aggregate", "/control"))
+                ul { @for result in &results { li { a.code href={ "/results/" (result.code) } { (result.code) } } } }
+                @match chart {
+                    Some(chart) => { (parts::go(&format!("Freeze a baseline of {} on {} from them", chart.lot, chart.apparatus), &freeze_path(&chart, study, &results))) },
+                    None => { (parts::go("Charts of reference aggregate", "/control")) },
+                }
             }))
         }
     }
+}
+
+/// The form of a chart's baseline with these results named from the first to the last.
+fn freeze_path(chart: &ControlChart, study: &Study, results: &[&TestResult]) -> String {
+    let own = |point: &&Point| results.iter().any(|result| result.code.as_str() == point.name);
+    let mut points = chart.points.iter().filter(own);
+    let first = points.next().map_or("", |point| point.name.as_str());
+    let last = points.next_back().map_or(first, |point| point.name.as_str());
+    let study = &study.plan.value.study;
+    format!("{}?first={first}&last={last}&study={study}#freeze", super::control::path_of(chart))
 }
 
 /// The studies of an item, on its page.
@@ -235,11 +248,20 @@ pub(super) fn of_item(view: &View<'_>, item: &Item) -> Markup {
                     (table(view, "Studies that name it, newest first", &studies))
                 }
                 @if turns {
-                    (parts::go("Plan its qualification against a reference value", &format!("/studies/new?question=reference&item={}", item.code)))
+                    (parts::go("Plan its qualification against a reference value", &qualification_path(view, item)))
                 }
             }))
         }
     }
+}
+
+/// The plan of a qualification, against the newest lot that a document gives a value.
+fn qualification_path(view: &View<'_>, item: &Item) -> String {
+    let mut lots: Vec<&ReferenceLot> =
+        view.lab.lots.values().filter(|lot| lot.assigned.is_some()).collect();
+    lots.sort_by_key(|lot| lot.registered.position);
+    let lot = lots.last().map_or_else(String::new, |lot| format!("&lot={}", lot.code));
+    format!("/studies/new?question=reference&item={}{lot}", item.code)
 }
 
 /// The way to the studies, on the page of what watches the apparatus.

@@ -70,3 +70,34 @@ fn the_demo_laboratory_has_a_due_list_and_a_page_for_each_person() {
         site.get(&format!("/people/{code}")).is_a_good_page();
     }
 }
+
+#[test]
+fn duplicates_are_a_sentence_a_picture_a_table_a_paper() {
+    let site = Site::demo();
+    let page = site.get("/duplicates");
+    page.is_a_good_page();
+    let text = page.text();
+    assert!(text.contains("Standard deviation within a person"), "{text}");
+    assert!(page.body.contains("Ranges of the pairs of DO by astm-d6928@"), "{text}");
+    let own = site.get("/people/DO");
+    own.is_a_good_page();
+    assert!(own.body.contains("Ranges of the pairs of DO by astm-d6928@"));
+    let pairs = site.get("/duplicates/pairs.csv");
+    assert!(pairs.header("content-type").starts_with("text/csv"));
+    let head = pairs.body.lines().next().unwrap();
+    assert!(head.ends_with("range_percent,range_deviations,far"), "{head}");
+    assert!(pairs.body.lines().count() > 2, "{}", pairs.body);
+    let paper = site.get("/duplicates/report.pdf");
+    assert!(paper.body.starts_with("%PDF of Duplicates: How far people repeat"), "{}", paper.body);
+    assert_eq!(site.get("/duplicates/other.csv").status, axum::http::StatusCode::NOT_FOUND);
+}
+
+#[test]
+fn the_demo_authorises_its_people_on_what_they_were_seen_to_do() {
+    let site = Site::demo();
+    let text = site.get("/people/MQ").text();
+    assert!(text.contains("in force until 2026-12-11"), "{text}");
+    assert!(text.contains("Witnessed: S26-"), "{text}");
+    let due = site.get("/due").text();
+    assert!(due.contains("MQ") && due.contains("2026-12-11"), "{due}");
+}

@@ -237,3 +237,62 @@ fn a_plan_made_on_the_page_keeps_its_seed_and_stops_at_what_is_wrong() {
     assert!(plan.body.starts_with("%PDF of Study"), "{}", plan.body);
     assert_eq!(site.get(&format!("{path}/means.csv")).status, StatusCode::NOT_FOUND);
 }
+
+/// What a field of a page shows before anybody types.
+fn value_of<'t>(tags: &'t [markup::Tag], name: &str) -> &'t str {
+    let field = tags.iter().find(|tag| tag.attribute("name") == Some(name));
+    field.unwrap_or_else(|| panic!("{name}")).attribute("value").unwrap_or_default()
+}
+
+#[test]
+fn a_qualification_begins_with_the_value_of_a_lot_and_ends_in_the_baseline_of_its_chart() {
+    let site = seated("IK");
+    let lot = [
+        ("request", "register-lot"),
+        ("lot", "RM-1"),
+        ("name", "reference stone with a certificate, invented"),
+        ("source", "invented provider"),
+        ("method", "astm-d6928"),
+        ("grading", "19.0"),
+        ("stock_g", "20 kg"),
+        ("assigned_percent", "14.7"),
+        ("expanded_percent", "0.3"),
+        ("document", "certificate 12, invented"),
+    ];
+    let page = site.post("/control/new", &lot).onward().to_owned();
+    let plan = "/studies/new?question=reference&lot=RM-1";
+    assert!(markup::links(&site.get(&page).body).contains(plan));
+    // The machine's own page proposes the newest lot that has a value.
+    let of_machine = "/studies/new?question=reference&item=MILL-1&lot=RM-1";
+    assert!(markup::links(&site.get("/equipment/MILL-1").body).contains(of_machine));
+    let body = site.get(of_machine).body;
+    let tags = markup::read(&body).unwrap();
+    for (field, wanted) in [
+        ("reference_value", "14.7"),
+        ("reference_uncertainty", "0.15"),
+        ("reference_source", "certificate 12, invented"),
+        ("item", "MILL-1"),
+    ] {
+        assert_eq!(value_of(&tags, field), wanted, "{field}");
+    }
+
+    // The runs of the qualification are named in the form of the baseline, from first to last.
+    let study = site.get(QUALIFICATION);
+    let freeze = markup::links(&study.body)
+        .into_iter()
+        .find(|link| link.starts_with("/control/") && link.contains("study=Y26-002"))
+        .expect("a way to the baseline");
+    let results: Vec<String> = markup::links(&study.body)
+        .into_iter()
+        .filter(|link| link.starts_with("/results/L"))
+        .collect();
+    let chart = site.get(&freeze);
+    good(&chart);
+    let tags = markup::read(&chart.body).unwrap();
+    let ends = [value_of(&tags, "first"), value_of(&tags, "last")];
+    for end in ends {
+        assert!(results.contains(&format!("/results/{end}")), "{end}: {results:?}");
+    }
+    assert_ne!(ends[0], ends[1]);
+    assert_eq!(value_of(&tags, "reason"), "the runs of the qualification Y26-002");
+}

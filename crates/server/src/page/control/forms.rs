@@ -125,6 +125,9 @@ pub(super) fn freeze(view: &View<'_>, chart: &ControlChart) -> Markup {
     let points: Vec<&str> = chart.points.iter().map(|point| point.name.as_str()).collect();
     let (first, last) =
         (points.first().copied().unwrap_or_default(), points.last().copied().unwrap_or_default());
+    let named = |name: &str, otherwise: &str| view.asked(name).unwrap_or(otherwise.to_owned());
+    let study = view.asked("study");
+    let grounds = study.as_ref().map(|code| format!("the runs of the qualification {code}"));
     let has_assigned = view.lab.lots.get(&chart.lot).is_some_and(|lot| lot.assigned.is_some());
     let option = |value: &str, words: &str| (value.to_owned(), words.to_owned());
     let mut centres = vec![option("mean", "the mean of the results")];
@@ -138,14 +141,14 @@ pub(super) fn freeze(view: &View<'_>, chart: &ControlChart) -> Markup {
         option("stated", "a number from a document"),
     ];
     html! {
-        details open[view.typed.was_refused(FREEZE) || chart.baseline.is_none()] {
+        details #freeze open[view.typed.was_refused(FREEZE) || chart.baseline.is_none() || study.is_some()] {
             summary { @if chart.baseline.is_none() { "Freeze a baseline" } @else { "Freeze another baseline" } }
             (Form::new(view, FREEZE, "Freeze it")
                 .hidden("lot", chart.lot.as_str()).hidden("apparatus", chart.apparatus.as_str())
                 .body(html! {
                 div.pair {
-                    (text("first", "First result").default(first))
-                    (text("last", "Last result").default(last))
+                    (text("first", "First result").default(&named("first", first)))
+                    (text("last", "Last result").default(&named("last", last)))
                 }
                 @for n in 0..EXCLUSIONS {
                     div.pair {
@@ -158,7 +161,7 @@ pub(super) fn freeze(view: &View<'_>, chart: &ControlChart) -> Markup {
                 (parts::radios(view, FREEZE, "spread", "Standard deviation", spreads, Some("moving-range")))
                 (Field::number(view, FREEZE, "stated_sigma", "Standard deviation, where it is from a document").unit("% loss").optional())
                 (text("document", "That document").optional())
-                (text("reason", "On what grounds these results"))
+                (text("reason", "On what grounds these results").default(&grounds.unwrap_or_default()))
             }))
         }
     }

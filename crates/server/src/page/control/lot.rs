@@ -34,6 +34,9 @@ pub(in crate::page) fn lot(view: &View<'_>, code: &str) -> Option<Page> {
         (parts::section("Test it", html! {
             p { "Receive what you take out of its bin as a sample of this lot. Everything else is an ordinary run." }
             (parts::go("Receive a sample of it", &format!("/samples/new?lot={}", lot.code)))
+            @if lot.assigned.is_some() {
+                (parts::go("Qualify an apparatus against its value", &format!("/studies/new?question=reference&lot={}", lot.code)))
+            }
         }))
         (forms::import(view, lot))
         (overlaps(view, lot))

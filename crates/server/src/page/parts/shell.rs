@@ -47,7 +47,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "checks" => Some(Place::Equipment),
         "doubts" | "rounds" | "proficiency" => Some(Place::Results),
         "policies" | "experiments" => Some(Place::Methods),
-        "studies" => Some(Place::Control),
+        "studies" | "duplicates" => Some(Place::Control),
         _ => None,
     }
 }

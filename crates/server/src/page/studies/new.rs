@@ -5,6 +5,7 @@ use crate::page::parts::{self, Field, Form};
 use crate::page::{Page, View};
 use maud::{Markup, html};
 use stonewear_lab::fact::Question;
+use stonewear_lab::state::ReferenceLot;
 
 const PLAN: &str = "plan-study";
 
@@ -44,13 +45,33 @@ fn factors(view: &View<'_>, of_a_table: bool) -> Markup {
     }
 }
 
+/// The lot that the value of a qualification comes from, where the address names one.
+fn lot<'a>(view: &View<'a>) -> Option<&'a ReferenceLot> {
+    view.lab.lots.get(view.asked("lot")?.as_str())
+}
+
+/// The newest sample of a lot.
+fn sample_of(view: &View<'_>, lot: &ReferenceLot) -> String {
+    let mut samples = view.lab.samples.values().rev();
+    let found = samples.find(|sample| {
+        view.lab.lot_of_sample.get(&sample.code).is_some_and(|linked| linked.value == lot.code)
+    });
+    found.map(|sample| sample.code.to_string()).unwrap_or_default()
+}
+
 /// What agreement is judged by.
 fn agreement(view: &View<'_>) -> Markup {
+    let assigned = lot(view).and_then(|lot| lot.assigned.as_ref());
+    let value = assigned.map(|assigned| assigned.loss_percent);
+    let standard = assigned
+        .and_then(|assigned| assigned.expanded_percent.checked_div(2.into()))
+        .map(|standard| standard.normalize());
+    let source = assigned.map_or("", |assigned| assigned.document.as_str());
     html! {
         (Field::text(view, PLAN, "difference_source", "Where a margin comes from").optional().hint("needed where agreement is asked for"))
-        (Field::number(view, PLAN, "reference_value", "Reference value").optional().hint("only for the question about it"))
-        (Field::number(view, PLAN, "reference_uncertainty", "Its standard uncertainty").optional())
-        (Field::text(view, PLAN, "reference_source", "Where the reference value comes from").optional())
+        (Field::number(view, PLAN, "reference_value", "Reference value").optional().hint("only for the question about it").value_or(value))
+        (Field::number(view, PLAN, "reference_uncertainty", "Its standard uncertainty").optional().value_or(standard))
+        (Field::text(view, PLAN, "reference_source", "Where the reference value comes from").optional().default(source))
     }
 }
 
@@ -75,13 +96,15 @@ fn plan(view: &View<'_>) -> Markup {
         let words = "The runs of a study are by a method that weighs before and after.";
         return parts::lead("No method is in use", words, "/methods", "Take one into use");
     }
+    let usual = lot(view).map_or_else(|| parts::usual_method(view), |lot| lot.method.to_string());
+    let sample = lot(view).map(|lot| sample_of(view, lot)).unwrap_or_default();
     html! {
         p { "Not finding a difference does not show agreement: where two shall replace each other, ask whether they agree within a margin." }
         (Form::new(view, PLAN, "Plan it").at("/studies/new".to_owned()).body(html! {
             (Field::text(view, PLAN, "title", "What it is to tell").hint("like are the four positions the same").focus())
             (questions(view))
-            (parts::select(view, PLAN, "method", "Method", methods, &parts::usual_method(view)))
-            (Field::text(view, PLAN, "sample", "Sample").hint("all specimens are of it; mix it well"))
+            (parts::select(view, PLAN, "method", "Method", methods, &usual))
+            (Field::text(view, PLAN, "sample", "Sample").hint("all specimens are of it; mix it well").default(&sample))
             (Field::text(view, PLAN, "item", "Equipment that it is about").default(&view.asked("item").unwrap_or_default()).optional())
             h2 { "What is varied" }
             p { "The factor in question first; none for the question about a reference value." }
