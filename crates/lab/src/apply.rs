@@ -5,6 +5,7 @@ mod authorisations;
 mod control;
 mod corrections;
 mod experiments;
+mod papers;
 mod rounds;
 mod runs;
 mod specimens;
@@ -149,6 +150,7 @@ impl Lab {
                 self.sieving_rules.push(note.that(rules));
             }
             Fact::SievingRecorded(_) => self.apply_sieving(&note),
+            Fact::Paper(fact) => self.apply_paper(&note, fact),
             Fact::Round(fact) => self.apply_round(&note, fact),
             Fact::Proficiency(fact) => self.apply_proficiency(&note, fact),
             Fact::FileAttached(FileAttached { to, step, name, media_type, sha256, bytes }) => {

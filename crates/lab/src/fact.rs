@@ -9,6 +9,7 @@ mod control;
 mod custody;
 mod experiments;
 mod observed;
+mod papers;
 mod parts;
 mod people;
 pub mod proficiency;
@@ -21,6 +22,9 @@ pub use control::*;
 pub use custody::{CustodyStep, Holder, OutsideResultRecorded, SampleHandedOver};
 pub use experiments::*;
 pub use observed::{DryingWeighed, FileAttached, ReadingTaken, SievingRecorded};
+pub use papers::{
+    CoveredResult, LetterheadSet, Logo, PaperFact, PaperIssued, PaperKind, SheetSize,
+};
 pub use parts::*;
 pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};
 pub use recorded::Recorded;
@@ -555,4 +559,6 @@ pub enum Fact {
     ExperimentRunLeftOut(ExperimentRunLeftOut),
     /// An experiment was recorded from a table.
     ExperimentImported(ExperimentImported),
+    /// A paper was issued, or the letterhead set.
+    Paper(PaperFact),
 }

@@ -1,6 +1,6 @@
 //! A sheet as its template wants it.
 
-use crate::test_report::language;
+use crate::head;
 use serde_json::{Value, json};
 use stonewear_report::{Block, Sheet, Table, TypesetError};
 
@@ -23,7 +23,8 @@ pub(crate) fn data(sheet: &Sheet) -> Result<Value, TypesetError> {
     let value = serde_json::to_value(sheet);
     Ok(json!({
         "sheet": value.map_err(|error| TypesetError::Layout(error.to_string()))?,
-        "language": language(&sheet.language),
+        "language": head::language(&sheet.language),
+        "mark": head::mark(sheet.mark.as_ref())?,
         "made": sheet.made_at.replace('T', " ").replace('Z', " UTC"),
     }))
 }

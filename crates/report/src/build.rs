@@ -5,9 +5,12 @@ mod control;
 mod csv;
 mod evidence;
 mod experiment;
+mod issuing;
+mod letterhead;
 mod outcome;
 pub(crate) mod pictures;
 pub(crate) mod proficiency;
+mod project;
 pub(crate) mod round;
 mod specimen;
 mod study;
@@ -19,6 +22,7 @@ pub use control::{
 };
 pub use csv::csv;
 pub use experiment::{experiment_plot, experiment_sheet, experiment_table};
+pub use project::project_sheet;
 pub use study::{
     study_agreement_table, study_changed_since, study_differences_table, study_facts,
     study_intervals_in_words, study_makeup_table, study_means_table, study_pictures,
@@ -28,10 +32,11 @@ pub use wear::{stones_table, wear_plot, wear_sheet, wear_table, worn_table};
 
 use crate::{
     Amendment, AttachedFile, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor,
-    Laboratory, MethodName, PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure,
-    WorkedLine,
+    MethodName, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure, WorkedLine,
 };
 use jiff::Timestamp;
+pub use letterhead::letterhead_preview;
+pub(crate) use letterhead::{laboratory, paper_size, sheet_of};
 use stonewear_lab::Lab;
 use stonewear_lab::state::{Noted, ResultVersion, Sample, TestResult};
 use stonewear_measure::balance::shown;
@@ -49,7 +54,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
     let issued = result.release().map(|release| release.at);
     TestReport {
         language: "en".to_owned(),
-        paper: PaperSize::A4,
+        paper: paper_size(lab),
         invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
         number: report_number(result, result.version()),
         title: method.map_or(WET, title).to_owned(),
@@ -89,10 +94,8 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             role: "released the result".to_owned(),
             at: day(lab, Some(release.at)),
         }),
-        fingerprint: anchor
-            .as_ref()
-            .map(|anchor| anchor.head.chars().take(16).collect())
-            .unwrap_or_default(),
+        before_issue: result.release().is_some(),
+        mark: None,
         anchor,
     }
 }
@@ -100,17 +103,6 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
 /// The number of the report of a version: `L26-022/1`.
 pub fn report_number(result: &TestResult, version: usize) -> String {
     format!("{}/{version}", result.code)
-}
-
-fn laboratory(lab: &Lab) -> Laboratory {
-    lab.identity
-        .as_ref()
-        .map(|identity| Laboratory {
-            name: identity.name.clone(),
-            address: identity.address.lines().map(str::to_owned).collect(),
-            place_of_work: None,
-        })
-        .unwrap_or_default()
 }
 
 fn customer(lab: &Lab, result: &TestResult) -> Customer {
@@ -408,6 +400,12 @@ fn files(lab: &Lab, result: &TestResult) -> Vec<AttachedFile> {
 /// The name of the person who gave a fact.
 fn name_of<T>(lab: &Lab, noted: &Noted<T>) -> String {
     lab.people.get(&noted.by).map_or_else(|| noted.by.to_string(), |person| person.name.clone())
+}
+
+/// A clause as a sentence begins.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// The day of an instant by the laboratory's calendar, as it is printed; empty for none.

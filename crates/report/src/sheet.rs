@@ -13,7 +13,7 @@
 //! assert_eq!(sheet.blocks.len(), 2);
 //! ```
 
-use crate::{JournalAnchor, Laboratory, PaperSize};
+use crate::{JournalAnchor, Laboratory, Mark, PaperSize};
 use serde::{Deserialize, Serialize};
 
 /// A paper of headings, words, tables and drawings.
@@ -41,6 +41,9 @@ pub struct Sheet {
     pub journal: Option<JournalAnchor>,
     /// What it says, in the order in which it is read.
     pub blocks: Vec<Block>,
+    /// The fingerprint of what it says, where it was made from a journal.
+    #[serde(default)]
+    pub mark: Option<Mark>,
 }
 
 /// One part of a sheet.

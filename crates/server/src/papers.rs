@@ -1,11 +1,15 @@
 //! Papers and tables as files: PDF to print, CSV and JSON for programs.
 
 mod control;
+mod issued;
+mod letterhead;
 mod rounds;
 mod studies;
 mod wear;
 
 pub(crate) use control::of_chart;
+pub(crate) use issued::{check, issue, issued, report};
+pub(crate) use letterhead::{logo, preview};
 pub(crate) use rounds::{of_proficiency, of_round};
 pub(crate) use studies::{of_experiment, of_study};
 pub(crate) use wear::of_charge;

@@ -1,19 +1,68 @@
-//! `stonewear paper`: a result as a PDF.
+//! `stonewear paper`: reports as PDF, issued and checked.
 
+mod check;
+mod issue;
+
+use super::asking::open;
 use crate::answer::{Answer, Failure};
-use crate::arguments::Folder;
+use crate::arguments::{Asking, Folder};
 use serde_json::json;
-use std::path::PathBuf;
-use stonewear_lab::ResultCode;
-use stonewear_report::Typesetter;
+use std::path::{Path, PathBuf};
+use stonewear_lab::fact::{PaperFact, PaperKind};
+use stonewear_lab::state::TestResult;
+use stonewear_lab::{Lab, ResultCode};
+use stonewear_report::{Typesetter, printed};
 use stonewear_runtime::LaboratoryView;
 
-/// Print the test report of a result as PDF; a draft while nobody has released it.
+/// Print the test report of a result as PDF: the issued file to the byte, or a copy for checking
+/// while it is not issued. The words below issue papers and check them.
 #[derive(Debug, clap::Args)]
-#[command(after_help = "\
+#[command(
+    args_conflicts_with_subcommands = true,
+    subcommand_negates_reqs = true,
+    after_help = "\
 Example:\n\
-\x20 stonewear paper L26-001 --out report.pdf")]
+\x20 stonewear paper L26-001 --out report.pdf\n\
+\x20 stonewear paper issue L26-001 --by AB --out report.pdf\n\
+\x20 stonewear paper check report.pdf"
+)]
 pub(crate) struct Paper {
+    #[command(subcommand)]
+    verb: Option<Verb>,
+    #[command(flatten)]
+    print: Option<Print>,
+}
+
+#[derive(Debug, clap::Subcommand)]
+enum Verb {
+    /// Issue the test report of a result: it is typeset, kept to the byte, and recorded with its
+    /// fingerprint. Who may release results may issue.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper issue L26-001 --by AB --out report.pdf\n\
+\x20 stonewear paper issue L26-001 --by AB --reason 'The customer was misspelt.'")]
+    Issue(issue::Issue),
+    /// Issue the combined report of a project: all its released results.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper project 'Harrow Vale bypass' --by AB --out project.pdf")]
+    Project(issue::Project),
+    /// List the issued papers and what has happened since.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper list --dir demo-laboratory")]
+    List(check::List),
+    /// Say whether a file is a paper as it was issued, and whether it still stands.
+    #[command(after_help = "\
+Exit status: 0 as issued, and it stands; 10 superseded; 11 a result is in doubt; 12 altered;\n\
+13 never issued; 14 of another laboratory; 15 without a mark of this program.\n\n\
+Example:\n\
+\x20 stonewear paper check report.pdf --dir demo-laboratory")]
+    Check(check::Check),
+}
+
+#[derive(Debug, clap::Args)]
+struct Print {
     #[command(flatten)]
     folder: Folder,
     /// The result.
@@ -24,28 +73,111 @@ pub(crate) struct Paper {
 }
 
 pub(crate) fn run(paper: &Paper) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&paper.folder.dir)?;
-    let typed = paper.result.trim().to_uppercase();
-    let Some(result) = view.lab().results.get(typed.as_str()) else {
-        let known = view.lab().results.keys().map(ResultCode::as_str);
-        return Err(super::unknown("there is no result", paper.result.trim(), known));
-    };
-    let anchor = view.anchor_of(result).map_err(Failure::surroundings)?;
-    let report = stonewear_report::test_report(view.lab(), result, anchor);
-    let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
-    let bytes = press.test_report(&report).map_err(Failure::surroundings)?;
-    std::fs::write(&paper.out, &bytes).map_err(|error| {
-        Failure::Surroundings(format!("{} cannot be written: {error}", paper.out.display()))
-    })?;
-    let released = report.authorised.is_some();
-    let standing = if released { "" } else { ", a draft: nobody has released this result" };
+    match (&paper.verb, &paper.print) {
+        (Some(Verb::Issue(issue)), _) => issue::report(issue),
+        (Some(Verb::Project(project)), _) => issue::project(project),
+        (Some(Verb::List(list)), _) => check::list(list),
+        (Some(Verb::Check(check)), _) => check::check(check),
+        (None, Some(print)) => print_report(print),
+        (None, None) => Err(Failure::WrongInput("name a result, or a word of the list".to_owned())),
+    }
+}
+
+/// The result that is typed.
+fn result_of<'l>(lab: &'l Lab, typed: &str) -> Result<&'l TestResult, Failure> {
+    let typed = typed.trim();
+    lab.results.get(typed.to_uppercase().as_str()).ok_or_else(|| {
+        let known = lab.results.keys().map(ResultCode::as_str);
+        super::unknown("there is no result", typed, known)
+    })
+}
+
+fn print_report(print: &Print) -> Result<Answer, Failure> {
+    let view = LaboratoryView::open(&print.folder.dir)?;
+    let result = result_of(view.lab(), &print.result)?;
+    let made = report_file(&view, result)?;
+    super::sheet::write(&print.out, &made.bytes)?;
     Ok(Answer::new(
-        format!("{}: report {}{standing}", paper.out.display(), report.number),
+        format!("{}: report {}{}", print.out.display(), made.number, made.standing()),
         json!({
-            "file": paper.out,
-            "report": report.number,
-            "bytes": bytes.len(),
-            "released": released,
+            "file": print.out,
+            "report": made.number,
+            "bytes": made.bytes.len(),
+            "released": made.released,
+            "issued": made.issued,
         }),
     ))
+}
+
+/// The report of a result as a file.
+struct ReportFile {
+    bytes: Vec<u8>,
+    number: String,
+    released: bool,
+    issued: bool,
+}
+
+impl ReportFile {
+    fn standing(&self) -> &'static str {
+        match (self.issued, self.released) {
+            (true, _) => ", as issued",
+            (false, true) => ", a copy for checking: the report is not issued yet",
+            (false, false) => ", a draft: nobody has released this result",
+        }
+    }
+}
+
+/// The issued file of the version that counts; a copy for checking while there is none.
+fn report_file(view: &LaboratoryView, result: &TestResult) -> Result<ReportFile, Failure> {
+    let lab = view.lab();
+    if let Some(issued) = lab.issued_report(result) {
+        let bytes = view.issued_file(&issued.value).map_err(Failure::surroundings)?;
+        let number = issued.value.number.clone();
+        return Ok(ReportFile { bytes, number, released: true, issued: true });
+    }
+    let anchor = view.anchor_of(result).map_err(Failure::surroundings)?;
+    let origin = view.origin().map_err(Failure::surroundings)?;
+    let report = stonewear_report::test_report(lab, result, anchor).marked(&origin);
+    let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
+    let bytes = press.test_report(&report).map_err(Failure::surroundings)?;
+    let released = report.authorised.is_some();
+    Ok(ReportFile { bytes, number: report.number, released, issued: false })
+}
+
+/// A fact about papers in a short sentence.
+pub(super) fn in_words(fact: &PaperFact) -> String {
+    match fact {
+        PaperFact::Issued(issued) => format!(
+            "issued {} {}, fingerprint {}",
+            issued.paper.in_words(),
+            issued.number,
+            printed(&issued.fingerprint)
+        ),
+        PaperFact::LetterheadSet(_) => "set the letterhead".to_owned(),
+    }
+}
+
+/// Prepares, typesets and issues a paper; writes its file where one is named.
+fn issue_paper(
+    asking: &Asking,
+    kind: PaperKind,
+    (of, reason): (&str, &str),
+    out: Option<&Path>,
+) -> Result<Answer, Failure> {
+    let (mut laboratory, by) = open(asking)?;
+    let prepared = match laboratory.prepare(&by, kind, of, reason) {
+        Ok(prepared) => prepared,
+        Err(error) => {
+            return super::asking::answered(laboratory.lab(), "issue-paper", Err(error));
+        }
+    };
+    let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
+    let bytes = prepared.said.typeset(&press).map_err(Failure::surroundings)?;
+    let receipt = laboratory.issue(&by, None, prepared, &bytes);
+    let mut answer = super::asking::answered(laboratory.lab(), "issue-paper", receipt)?;
+    if let Some(out) = out {
+        super::sheet::write(out, &bytes)?;
+        answer.text.push_str(&format!("\nwrote {}", out.display()));
+    }
+    Ok(answer)
 }
