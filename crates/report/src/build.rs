@@ -1,8 +1,11 @@
 //! Making papers from the laboratory: every text is taken from the facts, nothing is judged anew
 //! that the laboratory has not judged.
 
+mod audit;
+mod bench_sheet;
 mod control;
 mod csv;
+mod dossier;
 mod evidence;
 mod experiment;
 mod issuing;
@@ -11,18 +14,23 @@ mod outcome;
 pub(crate) mod pictures;
 pub(crate) mod proficiency;
 mod project;
+mod record;
 pub(crate) mod round;
 mod specimen;
 mod study;
 mod wear;
 
+pub use audit::{ChainedFact, audit_csv, audit_sheet, codes_of};
+pub use bench_sheet::{bench_sheet, makeup_sheet};
 pub use control::{
     control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,
     memory_picture, verdict_words,
 };
 pub use csv::csv;
+pub use dossier::dossier_sheet;
 pub use experiment::{experiment_plot, experiment_sheet, experiment_table};
 pub use project::project_sheet;
+pub use record::check_record;
 pub use study::{
     study_agreement_table, study_changed_since, study_differences_table, study_facts,
     study_intervals_in_words, study_makeup_table, study_means_table, study_pictures,

@@ -4,12 +4,15 @@ use crate::error::SubmitError;
 use crate::open::{OpenLaboratory, Receipt, anchor_of};
 use crate::replay;
 use crate::view::LaboratoryView;
+use jiff::Timestamp;
+use serde_json::Value;
+use std::ops::ControlFlow;
 use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
 use stonewear_lab::fact::{PaperIssued, PaperKind};
 use stonewear_lab::request::IssuePaper;
-use stonewear_lab::state::NextPaper;
+use stonewear_lab::state::{NextPaper, TestResult};
 use stonewear_lab::{Lab, Request};
-use stonewear_report::{Mark, Origin, Sheet, TestReport, TypesetError, Typesetter};
+use stonewear_report::{ChainedFact, Mark, Origin, Sheet, TestReport, TypesetError, Typesetter};
 
 /// What a paper that is to be issued says.
 #[derive(Debug, Clone)]
@@ -151,7 +154,25 @@ impl OpenLaboratory {
     }
 }
 
+impl OpenLaboratory {
+    /// The facts of the journal that bear on a result, oldest first: for its audit extract.
+    ///
+    /// # Errors
+    /// When the journal cannot be read.
+    pub fn chain_of(&self, result: &TestResult) -> Result<Vec<ChainedFact>, StoreError> {
+        chain(&self.store(), &stonewear_report::codes_of(self.lab(), result))
+    }
+}
+
 impl LaboratoryView {
+    /// The facts of the journal that bear on a result, oldest first: for its audit extract.
+    ///
+    /// # Errors
+    /// When the journal cannot be read.
+    pub fn chain_of(&self, result: &TestResult) -> Result<Vec<ChainedFact>, StoreError> {
+        chain(self.store(), &stonewear_report::codes_of(self.lab(), result))
+    }
+
     /// Where a paper is made now: for its mark.
     ///
     /// # Errors
@@ -183,4 +204,55 @@ fn issued_file(store: &SqliteStore, paper: &PaperIssued) -> Result<Vec<u8>, Stor
     let hash = paper.sha256.parse::<Hash>().map_err(|_| missing())?;
     // The store compares the bytes with the hash each time it reads them.
     store.get_blob(hash)?.ok_or_else(missing)
+}
+
+/// The facts of the journal that name one of these codes, oldest first.
+fn chain(store: &SqliteStore, codes: &[String]) -> Result<Vec<ChainedFact>, StoreError> {
+    let mut facts = Vec::new();
+    let mut unreadable = None;
+    store.read_from(1, &mut |raw| {
+        match serde_json::from_slice::<Entry>(raw.bytes) {
+            Ok(entry) => {
+                let mut about = Vec::new();
+                name(&entry.fact, codes, &mut about);
+                if !about.is_empty() {
+                    let kind = entry.fact.get("kind").and_then(Value::as_str).unwrap_or_default();
+                    facts.push(ChainedFact {
+                        position: raw.position,
+                        at: entry.at,
+                        by: entry.by,
+                        kind: kind.to_owned(),
+                        about,
+                        hash: raw.hash.to_string(),
+                    });
+                }
+            }
+            Err(error) => {
+                unreadable = Some(format!("entry {} cannot be read: {error}", raw.position));
+                return ControlFlow::Break(());
+            }
+        }
+        ControlFlow::Continue(())
+    })?;
+    unreadable.map_or(Ok(facts), |what| Err(StoreError::Damaged(what)))
+}
+
+/// An entry as the chain of evidence reads it.
+#[derive(serde::Deserialize)]
+struct Entry {
+    at: Timestamp,
+    by: String,
+    fact: Value,
+}
+
+/// Adds every code that stands somewhere in a fact, each once.
+fn name(value: &Value, codes: &[String], about: &mut Vec<String>) {
+    match value {
+        Value::String(text) if codes.contains(text) && !about.contains(text) => {
+            about.push(text.clone());
+        }
+        Value::Array(items) => items.iter().for_each(|item| name(item, codes, about)),
+        Value::Object(fields) => fields.values().for_each(|item| name(item, codes, about)),
+        _ => {}
+    }
 }

@@ -60,6 +60,12 @@ pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
         .route("/results/{code}/report.pdf", get(papers::report))
+        .route("/results/{code}/audit.pdf", get(papers::of_result))
+        .route("/results/{code}/audit.csv", get(papers::of_result))
+        .route("/checks/{code}/record.pdf", get(papers::of_check))
+        .route("/equipment/{code}/dossier.pdf", get(papers::of_item))
+        .route("/specimens/{code}/bench-sheet.pdf", get(papers::of_specimen))
+        .route("/specimens/{code}/make-up.pdf", get(papers::of_specimen))
         .route("/papers/issue", axum::routing::post(papers::issue))
         .route(
             "/papers/check",

@@ -2,6 +2,8 @@
 
 mod check;
 mod issue;
+mod many;
+mod sheets;
 
 use super::asking::open;
 use crate::answer::{Answer, Failure};
@@ -47,6 +49,40 @@ Example:\n\
 Example:\n\
 \x20 stonewear paper project 'Harrow Vale bypass' --by AB --out project.pdf")]
     Project(issue::Project),
+    /// Print the reports of all released results, of a project or of a time, into a folder: the
+    /// issued files, and copies for checking of those that are not issued.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper all --project 'Harrow Vale bypass' --out reports\n\
+\x20 stonewear paper all --from 2026-01-01 --to 2026-03-31 --out first-quarter")]
+    All(many::All),
+    /// Print the record of a check: every step, what was read, by whom, against its limits.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper record C26-001 --out check.pdf")]
+    Record(sheets::Of),
+    /// Print the dossier of an apparatus: every check, the reference runs, studies, who accepted it.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper dossier MILL-1 --out dossier.pdf")]
+    Dossier(sheets::Of),
+    /// Print a sheet to write the readings of a specimen on by hand, beside their limits.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper bench-sheet S26-001-1 --out bench.pdf")]
+    BenchSheet(sheets::Of),
+    /// Print what a specimen is made up of, with room for the masses.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper make-up S26-001-1 --out make-up.pdf")]
+    MakeUp(sheets::Of),
+    /// Print one result with its whole evidence, fact by fact, for an assessor; a file that ends in
+    /// .csv gets the facts with their whole hashes.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear paper audit L26-001 --out audit.pdf\n\
+\x20 stonewear paper audit L26-001 --out audit.csv")]
+    Audit(sheets::Of),
     /// List the issued papers and what has happened since.
     #[command(after_help = "\
 Example:\n\
@@ -76,6 +112,12 @@ pub(crate) fn run(paper: &Paper) -> Result<Answer, Failure> {
     match (&paper.verb, &paper.print) {
         (Some(Verb::Issue(issue)), _) => issue::report(issue),
         (Some(Verb::Project(project)), _) => issue::project(project),
+        (Some(Verb::All(all)), _) => many::all(all),
+        (Some(Verb::Record(of)), _) => sheets::record(of),
+        (Some(Verb::Dossier(of)), _) => sheets::dossier(of),
+        (Some(Verb::BenchSheet(of)), _) => sheets::bench(of),
+        (Some(Verb::MakeUp(of)), _) => sheets::make_up(of),
+        (Some(Verb::Audit(of)), _) => sheets::audit(of),
         (Some(Verb::List(list)), _) => check::list(list),
         (Some(Verb::Check(check)), _) => check::check(check),
         (None, Some(print)) => print_report(print),

@@ -95,6 +95,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         (release(view, result))
         (super::papers::of_result(view, result))
         (evidence(view, result))
+        p { a href={ "/results/" (result.code) "/audit.pdf" } { "Audit extract as PDF: this result with its whole evidence" } " · " a href={ "/results/" (result.code) "/audit.csv" } { "its facts as CSV" } }
         (parts::unsure(view, result))
         @for specimen in result.specimens.iter().filter_map(|code| view.lab.specimens.get(code)) {
             (parts::deviations(view, &specimen.deviations))
