@@ -181,6 +181,7 @@ pub fn scenario(
         }
         if week == POLICY_WEEK {
             story.decide_policies(MANAGER)?;
+            story.letterhead(MANAGER)?;
         }
         ordinary_week(&mut story, week)?;
         if week == STUDY_WEEKS.0 {

@@ -259,6 +259,15 @@ pub enum Fact {
         /// Who took the sample.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         sampled_by: String,
+        /// The client's address.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        client_address: String,
+        /// The client's own reference.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        client_reference: String,
+        /// By which plan and method it was taken.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        sampling_plan: String,
         /// The day it was taken.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sampled_on: Option<Date>,
@@ -458,6 +467,9 @@ pub enum Fact {
         /// Anything that the report should say.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,
+        /// What others than the laboratory did for it, and who.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        external: String,
         /// What was said of the limit of its sample, by the rule in force; absent where there is
         /// no limit, and from before judgements were kept.
         #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -95,7 +95,8 @@ fn what_is_wrong_with_a_paper_is_said_at_its_field() {
 fn a_paper_is_replaced_revised_or_doubted() {
     let (mut story, specimen, result) = released();
     story.given(issue(&story, &result, 1));
-    let again = IssuePaper { reason: "the customer was misspelt".into(), ..issue(&story, &result, 2) };
+    let again =
+        IssuePaper { reason: "the customer was misspelt".into(), ..issue(&story, &result, 2) };
     let second = issued(&story.given(again));
     assert_eq!(second.number, format!("{result}/1.2"));
     assert_eq!(second.replaces, Some(format!("{result}/1")));
@@ -116,7 +117,9 @@ fn a_paper_is_replaced_revised_or_doubted() {
         reason: "it stood askew".into(),
         ..OpenDoubt::default()
     });
-    assert!(matches!(since(&story, 2).as_slice(), [Since::InDoubt { reason, .. }] if reason == "it stood askew"));
+    assert!(
+        matches!(since(&story, 2).as_slice(), [Since::InDoubt { reason, .. }] if reason == "it stood askew")
+    );
 
     let after = story.lab.specimens[specimen.as_str()].after_g().unwrap();
     story.given(WeighAfter {
@@ -180,7 +183,10 @@ fn a_letterhead_is_set_whole_and_its_logo_stays_until_another_comes() {
     assert_eq!(set.logo.as_ref().unwrap().media_type, "image/svg+xml");
 
     assert!(story.refused(SetLetterhead::keeping(&set)).contains("is that already"));
-    story.given(SetLetterhead { contact: "new@invented.example".into(), ..SetLetterhead::keeping(&set) });
+    story.given(SetLetterhead {
+        contact: "new@invented.example".into(),
+        ..SetLetterhead::keeping(&set)
+    });
     assert_eq!(story.lab.letterhead().unwrap().logo, set.logo);
     story.given(SetLetterhead { logo: "none".into(), ..SetLetterhead::keeping(&set) });
     assert_eq!(story.lab.letterhead().unwrap().logo, None);

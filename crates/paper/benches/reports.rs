@@ -78,7 +78,8 @@ const HEAD: &str = "<!doctype html><html lang=en><meta charset=utf-8><title>Repo
 fn html(report: &TestReport) -> String {
     let mut rows = String::new();
     let mut row = |cells: &[&str]| {
-        let cells: Vec<String> = cells.iter().map(|cell| format!("<td>{}</td>", escaped(cell))).collect();
+        let cells: Vec<String> =
+            cells.iter().map(|cell| format!("<td>{}</td>", escaped(cell))).collect();
         let _ = write!(rows, "<tr>{}</tr>", cells.concat());
     };
     let laboratory = &report.laboratory;
@@ -100,7 +101,12 @@ fn html(report: &TestReport) -> String {
             ]);
         }
         for condition in &specimen.conditions {
-            row(&[&condition.what, &condition.observed, &condition.limit, condition.verdict.words()]);
+            row(&[
+                &condition.what,
+                &condition.observed,
+                &condition.limit,
+                condition.verdict.words(),
+            ]);
         }
         for weighing in &specimen.weighings {
             row(&[&weighing.symbol, &weighing.what, &weighing.mass_g, &weighing.balance]);

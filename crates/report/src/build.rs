@@ -94,7 +94,15 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             .map(|(loss, method)| precision(method, loss))
             .unwrap_or_default(),
         agreement: outcome::agreement(lab, result),
-        external: Vec::new(),
+        remark: result.release().map(|one| one.value.remark.clone()).unwrap_or_default(),
+        stated: "Source, material, project, intended use and sampling as stated by the customer."
+            .to_owned(),
+        external: result
+            .release()
+            .map(|one| one.value.external.clone())
+            .filter(|words| !words.is_empty())
+            .into_iter()
+            .collect(),
         evidence: evidence::links(lab, result),
         files: files(lab, result),
         authorised: result.release().map(|release| Authorisation {
@@ -114,9 +122,12 @@ pub fn report_number(result: &TestResult, version: usize) -> String {
 }
 
 fn customer(lab: &Lab, result: &TestResult) -> Customer {
-    let name =
-        lab.samples.get(&result.sample).map(|sample| sample.client.clone()).unwrap_or_default();
-    Customer { name, ..Customer::default() }
+    let Some(sample) = lab.samples.get(&result.sample) else { return Customer::default() };
+    Customer {
+        name: sample.client.clone(),
+        address: sample.client_address.lines().map(str::to_owned).collect(),
+        reference: sample.client_reference.clone(),
+    }
 }
 
 fn method_name(method: &Method) -> MethodName {
@@ -138,12 +149,15 @@ fn sample_facts(lab: &Lab, result: &TestResult) -> SampleFacts {
         ),
         intended_use: sample.intended_use.clone(),
         condition: condition(sample),
-        sampling: if sample.sampled_by.is_empty() {
-            String::new()
-        } else {
-            format!("taken by {}", sample.sampled_by)
-        },
+        sampling: sampling(sample),
     }
+}
+
+/// By whom and how the sample was taken, as far as that is known.
+fn sampling(sample: &Sample) -> String {
+    let by = (!sample.sampled_by.is_empty()).then(|| format!("taken by {}", sample.sampled_by));
+    let plan = Some(sample.sampling_plan.clone()).filter(|plan| !plan.is_empty());
+    by.into_iter().chain(plan).collect::<Vec<_>>().join("; ")
 }
 
 /// In what condition the sample arrived, and how much of it.

@@ -72,6 +72,8 @@ impl TestReport {
                 head: "9c1f4b7ad20e83566f0b1d94c7e2a83b5d6e901f7a24c8b35e0d716f29ab84c3".into(),
             }),
             before_issue: false,
+            remark: String::new(),
+            stated: "Source, sampling and intended use as stated by the customer.".into(),
             mark: None,
         }
     }

@@ -139,7 +139,15 @@ impl TestReport {
     #[must_use]
     pub fn marked(self, origin: &Origin) -> Self {
         let plain = Self { mark: None, ..self };
-        let mark = Mark::new("test-report", &plain.number, &plain, origin);
+        // Only an issued report goes by its number: a copy for checking is not that report.
+        let (paper, number) = if plain.authorised.is_none() {
+            ("draft", "")
+        } else if plain.before_issue {
+            ("copy-for-checking", "")
+        } else {
+            ("test-report", plain.number.as_str())
+        };
+        let mark = Mark::new(paper, number, &plain, origin);
         Self { mark: Some(mark), ..plain }
     }
 }

@@ -56,6 +56,12 @@ pub struct TestReport {
     /// How the result agrees with what else is known of its sample, a sentence each pair of losses.
     #[serde(default)]
     pub agreement: Vec<String>,
+    /// What the person who released it wanted the report to say, or empty.
+    #[serde(default)]
+    pub remark: String,
+    /// What the customer stated and the laboratory did not observe, in a sentence, or empty.
+    #[serde(default)]
+    pub stated: String,
     /// What was done by others than the laboratory, and by whom.
     pub external: Vec<String>,
     /// What the result stands on, from the result back.

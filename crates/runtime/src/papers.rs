@@ -6,6 +6,7 @@ use crate::replay;
 use crate::view::LaboratoryView;
 use jiff::Timestamp;
 use serde_json::Value;
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
 use stonewear_lab::fact::{PaperIssued, PaperKind};
@@ -160,7 +161,7 @@ impl OpenLaboratory {
     /// # Errors
     /// When the journal cannot be read.
     pub fn chain_of(&self, result: &TestResult) -> Result<Vec<ChainedFact>, StoreError> {
-        chain(&self.store(), &stonewear_report::codes_of(self.lab(), result))
+        chain(self.lab(), &self.store(), result)
     }
 }
 
@@ -170,7 +171,7 @@ impl LaboratoryView {
     /// # Errors
     /// When the journal cannot be read.
     pub fn chain_of(&self, result: &TestResult) -> Result<Vec<ChainedFact>, StoreError> {
-        chain(self.store(), &stonewear_report::codes_of(self.lab(), result))
+        chain(self.lab(), self.store(), result)
     }
 
     /// Where a paper is made now: for its mark.
@@ -206,8 +207,16 @@ fn issued_file(store: &SqliteStore, paper: &PaperIssued) -> Result<Vec<u8>, Stor
     store.get_blob(hash)?.ok_or_else(missing)
 }
 
-/// The facts of the journal that name one of these codes, oldest first.
-fn chain(store: &SqliteStore, codes: &[String]) -> Result<Vec<ChainedFact>, StoreError> {
+/// The facts of the journal that a result stands on, oldest first: those that its links rest on, and
+/// those that name what was done for it.
+fn chain(
+    lab: &Lab,
+    store: &SqliteStore,
+    result: &TestResult,
+) -> Result<Vec<ChainedFact>, StoreError> {
+    let codes = &stonewear_report::codes_of(lab, result);
+    let links = lab.evidence(result);
+    let rests_on: BTreeSet<u64> = links.iter().flat_map(|link| link.positions.clone()).collect();
     let mut facts = Vec::new();
     let mut unreadable = None;
     store.read_from(1, &mut |raw| {
@@ -215,7 +224,7 @@ fn chain(store: &SqliteStore, codes: &[String]) -> Result<Vec<ChainedFact>, Stor
             Ok(entry) => {
                 let mut about = Vec::new();
                 name(&entry.fact, codes, &mut about);
-                if !about.is_empty() {
+                if !about.is_empty() || rests_on.contains(&raw.position) {
                     let kind = entry.fact.get("kind").and_then(Value::as_str).unwrap_or_default();
                     facts.push(ChainedFact {
                         position: raw.position,

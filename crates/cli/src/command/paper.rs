@@ -32,7 +32,7 @@ pub(crate) struct Paper {
     #[command(subcommand)]
     verb: Option<Verb>,
     #[command(flatten)]
-    print: Option<Print>,
+    print: Print,
 }
 
 #[derive(Debug, clap::Subcommand)]
@@ -102,26 +102,26 @@ struct Print {
     #[command(flatten)]
     folder: Folder,
     /// The result.
-    result: String,
+    #[arg(required = true)]
+    result: Option<String>,
     /// File to write.
-    #[arg(long, short, value_name = "FILE")]
-    out: PathBuf,
+    #[arg(long, short, value_name = "FILE", required = true)]
+    out: Option<PathBuf>,
 }
 
 pub(crate) fn run(paper: &Paper) -> Result<Answer, Failure> {
-    match (&paper.verb, &paper.print) {
-        (Some(Verb::Issue(issue)), _) => issue::report(issue),
-        (Some(Verb::Project(project)), _) => issue::project(project),
-        (Some(Verb::All(all)), _) => many::all(all),
-        (Some(Verb::Record(of)), _) => sheets::record(of),
-        (Some(Verb::Dossier(of)), _) => sheets::dossier(of),
-        (Some(Verb::BenchSheet(of)), _) => sheets::bench(of),
-        (Some(Verb::MakeUp(of)), _) => sheets::make_up(of),
-        (Some(Verb::Audit(of)), _) => sheets::audit(of),
-        (Some(Verb::List(list)), _) => check::list(list),
-        (Some(Verb::Check(check)), _) => check::check(check),
-        (None, Some(print)) => print_report(print),
-        (None, None) => Err(Failure::WrongInput("name a result, or a word of the list".to_owned())),
+    match &paper.verb {
+        Some(Verb::Issue(issue)) => issue::report(issue),
+        Some(Verb::Project(project)) => issue::project(project),
+        Some(Verb::All(all)) => many::all(all),
+        Some(Verb::Record(of)) => sheets::record(of),
+        Some(Verb::Dossier(of)) => sheets::dossier(of),
+        Some(Verb::BenchSheet(of)) => sheets::bench(of),
+        Some(Verb::MakeUp(of)) => sheets::make_up(of),
+        Some(Verb::Audit(of)) => sheets::audit(of),
+        Some(Verb::List(list)) => check::list(list),
+        Some(Verb::Check(check)) => check::check(check),
+        None => print_report(&paper.print),
     }
 }
 
@@ -136,13 +136,15 @@ fn result_of<'l>(lab: &'l Lab, typed: &str) -> Result<&'l TestResult, Failure> {
 
 fn print_report(print: &Print) -> Result<Answer, Failure> {
     let view = LaboratoryView::open(&print.folder.dir)?;
-    let result = result_of(view.lab(), &print.result)?;
+    // The arguments are required where no word of the list is given.
+    let out = print.out.clone().unwrap_or_default();
+    let result = result_of(view.lab(), print.result.as_deref().unwrap_or_default())?;
     let made = report_file(&view, result)?;
-    super::sheet::write(&print.out, &made.bytes)?;
+    super::sheet::write(&out, &made.bytes)?;
     Ok(Answer::new(
-        format!("{}: report {}{}", print.out.display(), made.number, made.standing()),
+        format!("{}: report {}{}", out.display(), made.number, made.standing()),
         json!({
-            "file": print.out,
+            "file": out,
             "report": made.number,
             "bytes": made.bytes.len(),
             "released": made.released,

@@ -5,7 +5,7 @@ use super::{day, sheet_of, test_report};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::evidence::{Link, Proof};
+use stonewear_lab::evidence::{Link, LinkKind, Proof};
 use stonewear_lab::fact::PaperKind;
 use stonewear_lab::state::{TestResult, in_words};
 use stonewear_lab::words::{counted, listed};
@@ -28,8 +28,9 @@ pub struct ChainedFact {
     pub hash: String,
 }
 
-/// Every code that a result stands on: its own, those of its evidence, the checks and
-/// authorisations that prove them, the doubts about it.
+/// The codes of all that was done for a result: its own, sample, specimens and runs, the checks and
+/// authorisations that prove what it stands on. Equipment, people and doubts are not among them, as
+/// they are named by the facts of other results, too; a fact about a doubt names the result.
 pub fn codes_of(lab: &Lab, result: &TestResult) -> Vec<String> {
     let mut codes: Vec<String> = Vec::new();
     let mut add = |code: String| {
@@ -44,10 +45,9 @@ pub fn codes_of(lab: &Lab, result: &TestResult) -> Vec<String> {
             Proof::Authorised { authorisation } => add(authorisation.to_string()),
             Proof::Recorded | Proof::Supervised { .. } | Proof::NotProved { .. } => {}
         }
-        add(link.code);
-    }
-    for doubt in lab.doubts_of(&result.code) {
-        add(doubt.code.to_string());
+        if !matches!(link.kind, LinkKind::Item | LinkKind::Person | LinkKind::Method) {
+            add(link.code);
+        }
     }
     codes
 }

@@ -26,9 +26,9 @@ pub fn bench_sheet(
     at: Timestamp,
 ) -> Option<Sheet> {
     let (method, grading) = lab.rules_of(specimen)?;
-    let title = format!("{}, grading {}", method.title, specimen.grading);
+    let title = format!("{}, grading {}", method.designation, specimen.grading);
     let mut sheet = sheet_of(lab, format!("Bench sheet {}", specimen.code), title, anchor, at);
-    sheet.lead = format!("{}, edition {}.", method.designation, method.edition);
+    sheet.lead = format!("Edition {}: {}.", method.edition, method.title);
     sheet = begun(lab, specimen, sheet).remark("Caution", CAUTION);
     sheet = sheet.heading("Make-up").table(make_up(specimen, method, grading));
     sheet = sheet.heading("Readings").table(readings(method, grading));
@@ -36,7 +36,7 @@ pub fn bench_sheet(
         sheet
             .heading("What was seen")
             .text("Anything unusual, interruptions with the count, departures and why:")
-            .block(Block::Lines { count: 5 }),
+            .block(Block::Lines { count: 2 }),
     )
 }
 
@@ -165,7 +165,7 @@ fn readings(method: &Method, grading: &Grading) -> Table {
         one.map(|one| format!("{one} {unit}").trim_end().to_owned()).unwrap_or_default()
     };
     if method.weighs_before_and_after() {
-        row("Mass before the run, washed, oven-dry, g", words(method.specimen_limits(), "g"));
+        row("Mass before, washed, oven-dry, g", words(method.specimen_limits(), "g"));
     }
     if let Some(soak) = &method.soak {
         row("Soak begun", format!("at least {} h", soak.hours_at_least.value));
@@ -193,7 +193,7 @@ fn readings(method: &Method, grading: &Grading) -> Table {
     }
     if method.weighs_before_and_after() {
         let sieve = method.loss_sieve_mm().map(|mm| format!(" on {mm} mm")).unwrap_or_default();
-        row(&format!("Mass kept{sieve} after the run, oven-dry, g"), String::new());
+        row(&format!("Mass kept{sieve}, oven-dry, g"), String::new());
         row("The same after more drying, g", constant(method));
     }
     for reading in &method.readings {

@@ -40,11 +40,11 @@ pub fn dossier_sheet(
     }
     for study in studies {
         let part = study_report_sheet(lab, study, None, at);
-        sheet = sheet.block(Block::NewPage).heading(format!("{}: {}", part.kind, part.title));
+        sheet = sheet.heading(format!("{}: {}", part.kind, part.title));
         sheet = appended(sheet, part);
     }
     for check in checks.iter().filter(|check| check.ended.is_some()) {
-        let title = format!("{} · {}", check.code, check.procedure.title);
+        let title = format!("{} · {}", check.code, capital(&check.procedure.title));
         sheet = recorded(lab, check, sheet.heading(title));
     }
     sheet
@@ -52,10 +52,17 @@ pub fn dossier_sheet(
 
 /// The blocks of another sheet below this one; its headings stand one level deeper.
 fn appended(mut sheet: Sheet, part: Sheet) -> Sheet {
-    sheet.blocks.extend(part.blocks.into_iter().map(|block| match block {
-        Block::Heading { text } => Block::SubHeading { text },
-        other => other,
-    }));
+    for block in part.blocks {
+        let below_heading = matches!(sheet.blocks.last(), Some(Block::SubHeading { .. }));
+        sheet.blocks.push(match block {
+            Block::Heading { text } => Block::SubHeading { text },
+            // The heading says already what the caption would say again.
+            Block::Table(table) if below_heading => {
+                Block::Table(Table { caption: String::new(), ..table })
+            }
+            other => other,
+        });
+    }
     sheet
 }
 

@@ -18,7 +18,7 @@ pub fn check_record(
     at: Timestamp,
 ) -> Sheet {
     let kind = format!("Check {}", check.code);
-    let sheet = sheet_of(lab, kind, check.procedure.title.clone(), anchor, at);
+    let sheet = sheet_of(lab, kind, capital(&check.procedure.title), anchor, at);
     recorded(lab, check, verdict(lab, check, sheet))
 }
 
@@ -100,7 +100,7 @@ fn steps(lab: &Lab, check: &Check) -> Table {
     let columns = [
         Column::number("No."),
         Column::sentence("Step"),
-        Column::text("Read"),
+        Column::sentence("Read"),
         Column::text("Limits"),
         Column::text("Against them"),
         Column::text("Holds"),

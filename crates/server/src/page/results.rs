@@ -151,6 +151,8 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
                 (judgement::who_may(view, result))
                 (Form::new(view, RELEASE, "Release it with my name").hidden("result", result.code.as_str()).body(html! {
                     (Field::text(view, RELEASE, "remark", "Anything that the report should say").optional())
+                    (Field::text(view, RELEASE, "external", "What others did for it, and who").optional()
+                        .hint("like sieving, by a named laboratory; the report says so"))
                 }))
                 (paper)
             },
