@@ -11,8 +11,8 @@ use stonewear_lab::fact::{CoveredResult, PaperFact, PaperIssued, PaperKind};
 use stonewear_lab::state::{NextPaper, TestResult};
 use stonewear_lab::{Fact, Lab, Recorded};
 use stonewear_report::{
-    Block, Cell, Mark, Origin, PaperCheck, PaperVerdict, audit_sheet, bench_sheet,
-    check_record, dossier_sheet, makeup_sheet, project_sheet, test_report,
+    Block, Cell, Mark, Origin, PaperCheck, PaperVerdict, audit_sheet, bench_sheet, check_record,
+    dossier_sheet, makeup_sheet, project_sheet, test_report,
 };
 
 fn demo() -> Lab {
@@ -63,7 +63,8 @@ fn a_project_report_has_each_released_result_once_and_its_details() {
     let headings = sheet.blocks.iter().filter(|block| matches!(block, Block::Heading { .. }));
     assert_eq!(headings.count(), 1 + next.covers.len());
     let replacing = NextPaper { replaces: Some("G26-001".into()), ..next };
-    let sheet = project_sheet(&lab, &name, &replacing, ("Ada Brook", "one result more"), None, at());
+    let sheet =
+        project_sheet(&lab, &name, &replacing, ("Ada Brook", "one result more"), None, at());
     assert!(sheet.blocks.iter().any(|block| matches!(
         block,
         Block::Remark { kind, text } if kind == "Amendment" && text.contains("Replaces report G26-001. Reason: one result more")
@@ -87,7 +88,9 @@ fn a_record_has_every_observation_and_a_strip_where_there_are_limits() {
         check.ended.as_ref().is_some_and(|end| !end.value.passed && !end.value.reason.is_empty())
     });
     let sheet = check_record(&lab, given_up.unwrap(), None, at());
-    assert!(matches!(&sheet.blocks[0], Block::Remark { text, .. } if text.starts_with("Not passed: ")));
+    assert!(
+        matches!(&sheet.blocks[0], Block::Remark { text, .. } if text.starts_with("Not passed: "))
+    );
 }
 
 #[test]
@@ -96,9 +99,8 @@ fn a_bench_sheet_has_room_and_a_limit_beside_it() {
     let specimen = lab.specimens.values().find(|one| one.run.is_some()).unwrap();
     let sheet = bench_sheet(&lab, specimen, None, at()).unwrap();
     let readings = tables(&sheet)[1];
-    let row = |begins: &str| {
-        readings.rows.iter().find(|row| words(&row[0]).starts_with(begins)).unwrap()
-    };
+    let row =
+        |begins: &str| readings.rows.iter().find(|row| words(&row[0]).starts_with(begins)).unwrap();
     // ASTM D6928 (2010), as the method file has them: from memory, unconfirmed.
     assert_eq!(words(&row("Ball charge")[1]), "5000 ± 5 g");
     assert_eq!(words(&row("Water, L")[1]), "2.0 ± 0.05 L");
@@ -107,7 +109,12 @@ fn a_bench_sheet_has_room_and_a_limit_beside_it() {
     assert!(sheet.blocks.iter().any(|block| matches!(
         block, Block::SquareCode { scanned, .. } if *scanned == specimen.code.as_str()
     )));
-    assert!(sheet.blocks.iter().any(|block| matches!(block, Block::Remark { kind, .. } if kind == "Caution")));
+    assert!(
+        sheet
+            .blocks
+            .iter()
+            .any(|block| matches!(block, Block::Remark { kind, .. } if kind == "Caution"))
+    );
 
     let sheet = makeup_sheet(&lab, specimen, None, at()).unwrap();
     let fractions = &tables(&sheet)[0].rows;
@@ -210,7 +217,8 @@ fn a_file_is_told_by_its_bytes_then_by_its_mark() {
 #[test]
 fn a_report_says_what_the_release_wanted_said_and_who_did_what() {
     let lab = demo();
-    let mut result = lab.results.values().find(|result| result.release().is_some()).unwrap().clone();
+    let mut result =
+        lab.results.values().find(|result| result.release().is_some()).unwrap().clone();
     let release = result.versions.last_mut().unwrap().value.release.as_mut().unwrap();
     release.value.remark = "The bags came in wet.".into();
     release.value.external = "sieving, by an invented laboratory".into();

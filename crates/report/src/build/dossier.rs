@@ -56,14 +56,25 @@ fn appended(mut sheet: Sheet, part: Sheet) -> Sheet {
         let below_heading = matches!(sheet.blocks.last(), Some(Block::SubHeading { .. }));
         sheet.blocks.push(match block {
             Block::Heading { text } => Block::SubHeading { text },
-            // The heading says already what the caption would say again.
-            Block::Table(table) if below_heading => {
-                Block::Table(Table { caption: String::new(), ..table })
-            }
+            // The heading says already what the caption would say again, and nobody writes here.
+            Block::Table(table) => Block::Table(Table {
+                caption: if below_heading { String::new() } else { table.caption },
+                rows: table
+                    .rows
+                    .into_iter()
+                    .map(|row| row.into_iter().map(read_only).collect())
+                    .collect(),
+                columns: table.columns,
+            }),
             other => other,
         });
     }
     sheet
+}
+
+/// A cell to be read, not written.
+fn read_only(cell: Cell) -> Cell {
+    if cell == Cell::ToFill { Cell::Blank } else { cell }
 }
 
 /// Whether a study is about this apparatus, or one of its levels is it.

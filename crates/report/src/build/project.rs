@@ -71,8 +71,8 @@ fn summary(reports: &[TestReport]) -> Table {
     let columns = [
         Column::text("Report"),
         Column::text("Sample"),
-        Column::sentence("Source and material"),
-        Column::text("Method"),
+        Column::sentence("Source"),
+        Column::sentence("Method"),
         Column::number("Result"),
         Column::number("±"),
         Column::text("Required"),
@@ -85,7 +85,7 @@ fn summary(reports: &[TestReport]) -> Table {
         table.row([
             Cell::from(report.number.clone()),
             Cell::from(report.sample.code.clone()),
-            Cell::from(format!("{}; {}", report.sample.source, report.sample.material)),
+            Cell::from(report.sample.source.clone()),
             Cell::from(report.method.designation.clone()),
             Cell::from(format!("{} {}", loss.value, loss.unit)),
             Cell::from(expanded.unwrap_or_default()),
@@ -126,7 +126,10 @@ fn one_result(sheet: Sheet, report: &TestReport) -> Sheet {
         let words = format!("{}: {}", decision.requirement, decision.outcome.words());
         sheet = sheet.picture(strip.svg(), strip.sentence(), words);
     }
-    sheet = sheet.table(masses(&report.specimens));
+    let masses = masses(&report.specimens);
+    if !masses.rows.is_empty() {
+        sheet = sheet.table(masses);
+    }
     for one in &report.deviations {
         sheet = sheet.remark("Deviation", format!("{}. Reason: {}.", one.what, one.reason));
     }
