@@ -152,6 +152,9 @@ fn a_project_has_one_number_after_the_other() {
         reason: "it was not named".into(),
         ..CorrectSample::default()
     });
+    // What was corrected under a result has to be released again.
+    assert_eq!(story.lab.next_paper(PaperKind::ProjectReport, project, story.at), None);
+    story.given(ReleaseResult { result: result.clone(), ..ReleaseResult::default() });
     let next = story.lab.next_paper(PaperKind::ProjectReport, project, story.at).unwrap();
     assert_eq!((next.number.as_str(), next.covers.len()), ("G26-001", 1));
     story.given(IssuePaper {

@@ -5,9 +5,10 @@ use crate::arguments::Folder;
 use crate::command::sheet;
 use indicatif::{ProgressBar, ProgressStyle};
 use jiff::civil::Date;
-use rayon::prelude::*;
 use serde_json::json;
 use std::path::PathBuf;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use stonewear_lab::Lab;
 use stonewear_lab::state::TestResult;
 use stonewear_report::{TestReport, Typesetter};
@@ -69,23 +70,20 @@ pub(super) fn all(all: &All) -> Result<Answer, Failure> {
             .map_err(Failure::surroundings)?,
     );
     let issued = jobs.iter().filter(|job| matches!(job, Job::Issued { .. })).count();
-    let files = jobs
-        .par_iter()
-        .map(|job| {
-            let out = all.out.join(format!("{}.pdf", job.number().replace('/', "-")));
-            match job {
-                Job::Issued { bytes, .. } => sheet::write(&out, bytes)?,
-                Job::Copy(report) => {
-                    let bytes = press.test_report(report).map_err(|error| {
-                        Failure::Surroundings(format!("report {}: {error}", report.number))
-                    })?;
-                    sheet::write(&out, &bytes)?;
-                }
+    let files = on_all_cores(&jobs, |job| {
+        let out = all.out.join(format!("{}.pdf", job.number().replace('/', "-")));
+        match job {
+            Job::Issued { bytes, .. } => sheet::write(&out, bytes)?,
+            Job::Copy(report) => {
+                let bytes = press.test_report(report).map_err(|error| {
+                    Failure::Surroundings(format!("report {}: {error}", report.number))
+                })?;
+                sheet::write(&out, &bytes)?;
             }
-            bar.inc(1);
-            Ok(out)
-        })
-        .collect::<Result<Vec<PathBuf>, Failure>>()?;
+        }
+        bar.inc(1);
+        Ok(out)
+    })?;
     bar.finish_and_clear();
     let seconds = begun.elapsed().as_secs_f64();
     let text = format!(
@@ -96,6 +94,41 @@ pub(super) fn all(all: &All) -> Result<Answer, Failure> {
         files.len() as f64 / seconds.max(0.001)
     );
     Ok(Answer::new(text, json!({ "files": files, "issued": issued, "seconds": seconds })))
+}
+
+/// Does the work of each job, on as many threads as there are cores; the first failure ends it.
+///
+/// The typesetter divides its own work among a pool of threads. Were these threads of that pool, one
+/// that waits for its page would begin another report on top of it, and so on, until its stack is full.
+fn on_all_cores<'j>(
+    jobs: &'j [Job],
+    work: impl Fn(&'j Job) -> Result<PathBuf, Failure> + Sync,
+) -> Result<Vec<PathBuf>, Failure> {
+    let next = AtomicUsize::new(0);
+    let done = Mutex::new(Vec::with_capacity(jobs.len()));
+    let take = || -> Result<(), Failure> {
+        while let Some(job) = jobs.get(next.fetch_add(1, Ordering::Relaxed)) {
+            match work(job) {
+                Ok(file) => {
+                    done.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push(file);
+                }
+                Err(failure) => {
+                    next.store(jobs.len(), Ordering::Relaxed);
+                    return Err(failure);
+                }
+            }
+        }
+        Ok(())
+    };
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    std::thread::scope(|scope| {
+        let threads: Vec<_> = (0..cores.min(jobs.len())).map(|_| scope.spawn(&take)).collect();
+        let failed = || Failure::Surroundings("the program failed while it printed".to_owned());
+        threads.into_iter().try_for_each(|thread| thread.join().map_err(|_| failed())?)
+    })?;
+    let mut files = done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    files.sort();
+    Ok(files)
 }
 
 fn is_wanted(lab: &Lab, all: &All, result: &TestResult) -> bool {
