@@ -37,11 +37,14 @@ pub(crate) enum Failure {
     Refused(String),
     /// File, network or disk failed. Exit status 4.
     Surroundings(String),
+    /// Nothing failed: the command answers with an exit status of its own, which its help lists.
+    Answered(Box<Answer>, u8),
 }
 
 impl Failure {
     pub(crate) fn exit_code(&self) -> ExitCode {
         ExitCode::from(match self {
+            Self::Answered(_, status) => *status,
             Self::WrongInput(_) => 2,
             Self::Refused(_) => 3,
             Self::Surroundings(_) => 4,
@@ -65,6 +68,7 @@ impl fmt::Display for Failure {
             Self::WrongInput(message) | Self::Refused(message) | Self::Surroundings(message) => {
                 f.write_str(message)
             }
+            Self::Answered(answer, _) => f.write_str(&answer.text),
         }
     }
 }

@@ -2,9 +2,9 @@
 
 use crate::command::{
     attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment, found,
-    item, journal, labels, laboratory, loss, makeup, method, methods, paper, person, policy,
-    procedure, reading, ready, reference, release, result, round, run, sample, scores, sensitivity,
-    serve, sieving, specimen, split_round, study, weigh, work_out,
+    item, journal, labels, laboratory, letterhead, loss, makeup, method, methods, paper, person,
+    policy, procedure, reading, ready, reference, release, result, round, run, sample, scores,
+    sensitivity, serve, sieving, specimen, split_round, study, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -42,6 +42,9 @@ pub(crate) enum Command {
     Journal(journal::Journal),
     Paper(paper::Paper),
     Labels(labels::Labels),
+    /// Set what stands at the head and the foot of every paper.
+    #[command(subcommand)]
+    Letterhead(letterhead::Letterhead),
     Found(found::Found),
     /// Add people and change what they may do.
     #[command(subcommand)]

@@ -16,6 +16,7 @@ pub(crate) mod item;
 pub(crate) mod journal;
 pub(crate) mod labels;
 pub(crate) mod laboratory;
+pub(crate) mod letterhead;
 pub(crate) mod loss;
 pub(crate) mod makeup;
 pub(crate) mod method;
@@ -69,6 +70,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Journal(journal) => journal::run(&journal),
         Command::Paper(paper) => paper::run(&paper),
         Command::Labels(labels) => labels::run(&labels),
+        Command::Letterhead(letterhead) => letterhead::run(letterhead),
         Command::Found(found) => found::run(found),
         Command::Person(person) => person::run(person),
         Command::Item(item) => item::run(item),

@@ -2,7 +2,7 @@
 //!
 //! Every command gives an [`Answer`]: a text for people and a JSON document for programs
 //! (`--json`). Exit status: 0 done; 1 done, and the answer is no; 2 wrong input; 3 refused by the
-//! laboratory's own rules; 4 the surroundings failed.
+//! laboratory's own rules; 4 the surroundings failed; 10 and above where the help of a command says so.
 
 mod answer;
 mod arguments;
@@ -23,6 +23,10 @@ fn main() -> ExitCode {
     let json = arguments.json;
     match command::run(arguments) {
         Ok(answer) => print(&answer, json),
+        Err(Failure::Answered(answer, status)) => {
+            let printed = print(&answer, json);
+            if printed == ExitCode::SUCCESS { ExitCode::from(status) } else { printed }
+        }
         Err(failure) => {
             // Nothing can be done about an stderr that is closed.
             let _ = writeln!(std::io::stderr(), "stonewear: {failure}");

@@ -155,9 +155,16 @@ impl Story<'_> {
                 bags: "1".to_owned(),
                 lot: if stone.reference { self.lot } else { "" }.to_owned(),
                 sampled_by: if stone.reference { "" } else { "the client" }.to_owned(),
+                sampling_plan: if stone.reference {
+                    ""
+                } else {
+                    "from the stockpile, 5 increments"
+                }
+                .to_owned(),
                 sampled_on: String::new(),
                 delivered_by: String::new(),
                 place: "bay 2, shelf A".to_owned(),
+                ..ReceiveSample::default()
             },
         )?;
         match facts.first() {

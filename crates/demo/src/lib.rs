@@ -13,6 +13,7 @@ mod control;
 mod equipment;
 mod everyday;
 mod experiment;
+mod papers;
 mod people;
 mod replicates;
 mod scenario;

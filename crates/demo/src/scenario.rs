@@ -183,6 +183,7 @@ pub fn scenario(
         }
         if week == POLICY_WEEK {
             story.decide_policies(MANAGER)?;
+            story.letterhead(MANAGER)?;
         }
         if week == AUTHORISATION_WEEK {
             story.authorise(MANAGER, TECHNICIANS, ENGINEER)?;

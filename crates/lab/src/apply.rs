@@ -5,6 +5,7 @@ mod authorisations;
 mod control;
 mod corrections;
 mod experiments;
+mod papers;
 mod rounds;
 mod runs;
 mod specimens;
@@ -149,6 +150,7 @@ impl Lab {
                 self.sieving_rules.push(note.that(rules));
             }
             Fact::SievingRecorded(_) => self.apply_sieving(&note),
+            Fact::Paper(fact) => self.apply_paper(&note, fact),
             Fact::Round(fact) => self.apply_round(&note, fact),
             Fact::Proficiency(fact) => self.apply_proficiency(&note, fact),
             Fact::FileAttached(FileAttached { to, step, name, media_type, sha256, bytes }) => {
@@ -308,6 +310,9 @@ impl Lab {
             received_as_read,
             bags,
             sampled_by,
+            client_address,
+            client_reference,
+            sampling_plan,
             sampled_on,
             delivered_by,
             place,
@@ -338,6 +343,9 @@ impl Lab {
             received_as_read: received_as_read.clone(),
             bags: *bags,
             sampled_by: sampled_by.clone(),
+            client_address: client_address.clone(),
+            client_reference: client_reference.clone(),
+            sampling_plan: sampling_plan.clone(),
             sampled_on: *sampled_on,
             delivered_by: delivered_by.clone(),
             place: place.clone(),
@@ -444,12 +452,13 @@ impl Lab {
                     result.versions.push(note.that(version));
                 }
             }
-            Fact::ResultReleased { result, remark, judgement, deviations, .. } => {
+            Fact::ResultReleased { result, remark, external, judgement, deviations, .. } => {
                 let version =
                     self.results.get_mut(result).and_then(|result| result.versions.last_mut());
                 if let Some(version) = version {
                     version.value.release = Some(note.that(Release {
                         remark: remark.clone(),
+                        external: external.clone(),
                         judgement: judgement.clone(),
                         deviations: note.each(deviations),
                     }));

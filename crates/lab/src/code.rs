@@ -126,7 +126,7 @@ pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
     let year = head
-        .strip_prefix(['A', 'B', 'C', 'D', 'L', 'M', 'N', 'P', 'R', 'S', 'X', 'Y'])
+        .strip_prefix(['A', 'B', 'C', 'D', 'G', 'L', 'M', 'N', 'P', 'R', 'S', 'X', 'Y'])
         .unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)

@@ -16,6 +16,7 @@ mod interruptions;
 pub mod items;
 mod methods;
 mod outcome;
+mod papers;
 mod people;
 mod policies;
 mod proficiency;
@@ -136,6 +137,8 @@ fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
         Request::AssignToExperiment(request) => desk.assign_to_experiment(request),
         Request::LeaveOutOfExperiment(request) => desk.leave_out_of_experiment(request),
         Request::ImportExperiment(request) => desk.import_experiment(request),
+        Request::IssuePaper(request) => desk.issue_paper(request),
+        Request::SetLetterhead(request) => desk.set_letterhead(request),
     }
 }
 

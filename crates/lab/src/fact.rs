@@ -9,6 +9,7 @@ mod control;
 mod custody;
 mod experiments;
 mod observed;
+mod papers;
 mod parts;
 mod people;
 pub mod proficiency;
@@ -21,6 +22,9 @@ pub use control::*;
 pub use custody::{CustodyStep, Holder, OutsideResultRecorded, SampleHandedOver};
 pub use experiments::*;
 pub use observed::{DryingWeighed, FileAttached, ReadingTaken, SievingRecorded};
+pub use papers::{
+    CoveredResult, LetterheadSet, Logo, PaperFact, PaperIssued, PaperKind, SheetSize,
+};
 pub use parts::*;
 pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};
 pub use recorded::Recorded;
@@ -255,6 +259,15 @@ pub enum Fact {
         /// Who took the sample.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         sampled_by: String,
+        /// The client's address.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        client_address: String,
+        /// The client's own reference.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        client_reference: String,
+        /// By which plan and method it was taken.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        sampling_plan: String,
         /// The day it was taken.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         sampled_on: Option<Date>,
@@ -454,6 +467,9 @@ pub enum Fact {
         /// Anything that the report should say.
         #[serde(default, skip_serializing_if = "String::is_empty")]
         remark: String,
+        /// What others than the laboratory did for it, and who.
+        #[serde(default, skip_serializing_if = "String::is_empty")]
+        external: String,
         /// What was said of the limit of its sample, by the rule in force; absent where there is
         /// no limit, and from before judgements were kept.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -555,4 +571,6 @@ pub enum Fact {
     ExperimentRunLeftOut(ExperimentRunLeftOut),
     /// An experiment was recorded from a table.
     ExperimentImported(ExperimentImported),
+    /// A paper was issued, or the letterhead set.
+    Paper(PaperFact),
 }

@@ -33,6 +33,7 @@ mod corrections;
 mod equipment;
 mod experiments;
 mod laboratory;
+mod papers;
 mod people;
 mod results;
 mod rounds;
@@ -46,6 +47,7 @@ pub use corrections::*;
 pub use equipment::*;
 pub use experiments::*;
 pub use laboratory::*;
+pub use papers::*;
 pub use people::*;
 pub use results::*;
 pub use rounds::*;
@@ -199,6 +201,10 @@ pub enum Request {
     LeaveOutOfExperiment(LeaveOutOfExperiment),
     /// Record an experiment from a table.
     ImportExperiment(ImportExperiment),
+    /// Issue a paper: from then on it is what the laboratory said.
+    IssuePaper(IssuePaper),
+    /// Set the letterhead of the laboratory's papers.
+    SetLetterhead(SetLetterhead),
 }
 
 impl Request {

@@ -9,6 +9,7 @@ mod doubt;
 mod equipment;
 mod experiment;
 mod method_in_use;
+mod papers;
 mod policy;
 mod round;
 mod sample;
@@ -28,6 +29,7 @@ pub use equipment::{
 };
 pub use experiment::{AssignedSpecimen, Experiment, ExperimentRun};
 pub use method_in_use::{Confirmation, MethodInUse};
+pub use papers::{NextPaper, PRINTED_FINGERPRINT, SHORTEST_FINGERPRINT, Since};
 pub use policy::{OutsideResult, PolicyDecision};
 pub use round::{Round, RoundEnd, TakenIn};
 pub use sample::{
@@ -42,7 +44,9 @@ use crate::code::{
     AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
     PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
 };
-use crate::fact::{ChargeChanged, Condition, EventNoted, Right, Standing};
+use crate::fact::{
+    ChargeChanged, Condition, EventNoted, LetterheadSet, PaperIssued, Right, Standing,
+};
 use crate::policy::Policy;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -171,6 +175,10 @@ pub struct Lab {
     pub experiments: BTreeMap<ExperimentCode, Experiment>,
     /// The experiment and run that a specimen was assigned to.
     pub(crate) experiment_by_specimen: BTreeMap<SpecimenCode, (ExperimentCode, u32)>,
+    /// Papers that were issued, by their fingerprints.
+    pub papers: BTreeMap<String, Noted<PaperIssued>>,
+    /// The letterhead of the papers, oldest first: the last one counts.
+    pub letterheads: Vec<Noted<LetterheadSet>>,
     /// Every use of an item for a specimen, in the order of the journal.
     pub(crate) uses: BTreeMap<ItemCode, Vec<Use>>,
     /// The result that a specimen is part of.

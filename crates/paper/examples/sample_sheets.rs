@@ -26,6 +26,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             name: "Alder Ford Materials Laboratory".into(),
             address: vec!["4 Weir Lane".into(), "Alder Ford".into()],
             place_of_work: None,
+            ..Laboratory::default()
         },
         invented: true,
         made_at: "2026-03-18T14:05:00Z".into(),

@@ -10,11 +10,13 @@
 //! crate only, and only the program depends on it.
 
 mod fonts;
+mod head;
 mod instant;
 mod labels;
 mod press;
 mod printable;
 mod sheet;
+mod square_code;
 mod strip;
 mod test_report;
 mod world;

@@ -1,9 +1,9 @@
 //! The press: from data and a template to a file.
 
 use crate::world::Shop;
-use crate::{fonts, instant, labels, printable, sheet, test_report};
+use crate::{fonts, head, instant, labels, printable, sheet, test_report};
 use serde_json::Value;
-use stonewear_report::{Labels, Sheet, TestReport, TypesetError, Typesetter};
+use stonewear_report::{Labels, Logo, Sheet, TestReport, TypesetError, Typesetter};
 use typst::World;
 use typst::diag::SourceDiagnostic;
 use typst::foundations::{Datetime, Smart};
@@ -41,13 +41,18 @@ impl Press {
         &self,
         template: &str,
         mut data: Value,
-        identity: String,
-        issued: Datetime,
+        logo: Option<&Logo>,
+        (identity, issued): (String, Datetime),
     ) -> Result<Vec<u8>, TypesetError> {
+        let logo = head::logo(logo)?;
         printable::make_printable(&mut data, &|character| {
             fonts::all_draw(self.shop.fonts(), character)
         });
-        let bench = self.shop.with(template, data.to_string().into_bytes())?;
+        if let Value::Object(fields) = &mut data {
+            fields.insert("logo".to_owned(), head::format(logo.as_ref()));
+        }
+        let data = data.to_string().into_bytes();
+        let bench = self.shop.with(template, data, logo.map(|picture| picture.bytes))?;
         let laid_out = typst::compile::<PagedDocument>(&bench).output;
         let written = laid_out
             .map_err(|errors| TypesetError::Layout(in_words(&bench, &errors)))
@@ -71,21 +76,24 @@ impl Press {
 impl Typesetter for Press {
     fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError> {
         let issued = instant::read("instant of issue", &report.issued_at)?;
-        let identity = format!("test report {} {}", report.number, report.fingerprint);
-        self.print(test_report::TEMPLATE, test_report::data(report)?, identity, issued)
+        let mark = report.mark.as_ref().map_or("", |mark| &mark.fingerprint);
+        let identity = format!("test report {} {mark}", report.number);
+        let logo = report.laboratory.logo.as_ref();
+        self.print(test_report::TEMPLATE, test_report::data(report)?, logo, (identity, issued))
     }
 
     fn labels(&self, sheet: &Labels) -> Result<Vec<u8>, TypesetError> {
         let made = instant::read("instant of making", &sheet.made_at)?;
         let codes: Vec<&str> = sheet.labels.iter().map(|label| label.scanned.as_str()).collect();
         let identity = format!("labels {} {}", sheet.made_at, codes.join(" "));
-        self.print(labels::TEMPLATE, labels::data(sheet)?, identity, made)
+        self.print(labels::TEMPLATE, labels::data(sheet)?, None, (identity, made))
     }
 
     fn sheet(&self, sheet: &Sheet) -> Result<Vec<u8>, TypesetError> {
         let made = instant::read("instant of making", &sheet.made_at)?;
         let identity = format!("sheet {} {} {}", sheet.kind, sheet.title, sheet.made_at);
-        self.print(sheet::TEMPLATE, sheet::data(sheet)?, identity, made)
+        let logo = sheet.laboratory.logo.as_ref();
+        self.print(sheet::TEMPLATE, sheet::data(sheet)?, logo, (identity, made))
     }
 }
 

@@ -1,8 +1,9 @@
 //! A sheet as its template wants it.
 
-use crate::test_report::language;
+use crate::square_code::{ROUGH, square_code};
+use crate::{head, strip};
 use serde_json::{Value, json};
-use stonewear_report::{Block, Sheet, Table, TypesetError};
+use stonewear_report::{Block, Cell, Sheet, Table, TypesetError};
 
 /// The template that lays it out.
 pub(crate) const TEMPLATE: &str = "sheet.typ";
@@ -21,11 +22,38 @@ pub(crate) fn data(sheet: &Sheet) -> Result<Value, TypesetError> {
         }
     }
     let value = serde_json::to_value(sheet);
+    let mut value = value.map_err(|error| TypesetError::Layout(error.to_string()))?;
+    if let Some(Value::Array(blocks)) = value.get_mut("blocks") {
+        for (block, said) in blocks.iter_mut().zip(&sheet.blocks) {
+            prepare(block, said)?;
+        }
+    }
     Ok(json!({
-        "sheet": value.map_err(|error| TypesetError::Layout(error.to_string()))?,
-        "language": language(&sheet.language),
+        "sheet": value,
+        "language": head::language(&sheet.language),
+        "mark": head::mark(sheet.mark.as_ref())?,
         "made": sheet.made_at.replace('T', " ").replace('Z', " UTC"),
     }))
+}
+
+/// Works out what a template would only draw: square codes, and where values lie on their strips.
+fn prepare(block: &mut Value, said: &Block) -> Result<(), TypesetError> {
+    match said {
+        Block::SquareCode { scanned, .. } => block["code"] = square_code(scanned, ROUGH)?,
+        Block::Table(table) => {
+            for (row, cells) in table.rows.iter().enumerate() {
+                for (column, cell) in cells.iter().enumerate() {
+                    if let Cell::Strip(strip) = cell {
+                        let drawing = serde_json::to_value(strip::small(strip))
+                            .map_err(|error| TypesetError::Layout(error.to_string()))?;
+                        block["rows"][row][column]["drawing"] = drawing;
+                    }
+                }
+            }
+        }
+        _ => {}
+    }
+    Ok(())
 }
 
 fn fits(table: &Table) -> Result<(), TypesetError> {

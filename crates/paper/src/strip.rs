@@ -5,7 +5,7 @@
 //! only, so binary floats do: nothing reported is read off them.
 
 use serde::Serialize;
-use stonewear_report::{Decision, ReportedLoss};
+use stonewear_report::{CellStrip, Decision, ReportedLoss, Strip, Uncertainty};
 
 /// Share of the band left free beyond the outermost mark.
 const MARGIN: f64 = 0.14;
@@ -72,6 +72,20 @@ pub(crate) fn draw(loss: &ReportedLoss, decision: &Decision) -> Option<StripDraw
     })
 }
 
+/// Works out the small strip of a cell.
+pub(crate) fn small(cell: &CellStrip) -> Option<StripDrawing> {
+    let loss = ReportedLoss {
+        value: cell.value.clone(),
+        uncertainty: cell
+            .expanded
+            .clone()
+            .map(|expanded| Uncertainty { expanded, ..Uncertainty::default() }),
+        ..ReportedLoss::default()
+    };
+    let strip = Strip { lower: cell.lower.clone(), upper: cell.upper.clone(), ..Strip::default() };
+    draw(&loss, &Decision { strip, ..Decision::default() })
+}
+
 /// The scale under the band.
 struct Axis {
     from: f64,
@@ -114,7 +128,6 @@ fn optional(text: Option<&str>) -> Option<Option<f64>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use stonewear_report::{Strip, Uncertainty};
 
     fn loss(value: &str, expanded: Option<&str>) -> ReportedLoss {
         ReportedLoss {

@@ -1,6 +1,6 @@
 //! The test report as its template wants it.
 
-use crate::strip;
+use crate::{head, strip};
 use serde_json::{Map, Value, json};
 use stonewear_report::{Outcome, TestReport, TypesetError, Verdict};
 
@@ -13,7 +13,8 @@ pub(crate) fn data(report: &TestReport) -> Result<Value, TypesetError> {
     let drawing = decision.and_then(|decision| strip::draw(&report.loss, decision));
     Ok(json!({
         "report": to_json(report)?,
-        "language": language(&report.language),
+        "language": head::language(&report.language),
+        "mark": head::mark(report.mark.as_ref())?,
         "words": words()?,
         "strip": to_json(&drawing)?,
     }))
@@ -41,27 +42,9 @@ fn to_json(value: &impl serde::Serialize) -> Result<Value, TypesetError> {
     serde_json::to_value(value).map_err(|error| TypesetError::Layout(error.to_string()))
 }
 
-/// A language tag that the typesetter takes: two or three letters. Anything else is English, the
-/// language of the words that are on every paper.
-pub(crate) fn language(tag: &str) -> &str {
-    let primary = tag.split('-').next().unwrap_or_default();
-    let fits = (2..=3).contains(&primary.len())
-        && primary.bytes().all(|letter| letter.is_ascii_lowercase());
-    if fits { primary } else { "en" }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn odd_language_tags_fall_back() {
-        for (tag, taken) in
-            [("de-CH", "de"), ("en", "en"), ("", "en"), ("EN", "en"), ("english", "en")]
-        {
-            assert_eq!(language(tag), taken);
-        }
-    }
 
     #[test]
     fn every_state_has_words() {

@@ -11,6 +11,8 @@ use typst::{Library, LibraryExt, World};
 
 /// The data of a paper, as the templates name it.
 const DATA: &str = "paper.json";
+/// The logo of a paper, as the templates name it.
+const LOGO: &str = "logo";
 
 /// The templates by the names under which they import each other.
 const TEMPLATES: [(&str, &str); 5] = [
@@ -28,6 +30,7 @@ pub(crate) struct Shop {
     fonts: Vec<Font>,
     templates: Vec<Source>,
     data: FileId,
+    logo: FileId,
 }
 
 impl Shop {
@@ -43,6 +46,7 @@ impl Shop {
             fonts,
             templates,
             data: file(DATA)?,
+            logo: file(LOGO)?,
         })
     }
 
@@ -51,13 +55,15 @@ impl Shop {
         &self.fonts
     }
 
-    /// The shop with the data of one paper laid on the bench.
+    /// The shop with the data and the logo of one paper laid on the bench.
     pub(crate) fn with<'a>(
         &'a self,
         template: &str,
         data: Vec<u8>,
+        logo: Option<Vec<u8>>,
     ) -> Result<Bench<'a>, TypesetError> {
-        Ok(Bench { shop: self, main: file(template)?, data: Bytes::new(data) })
+        let (main, data) = (file(template)?, Bytes::new(data));
+        Ok(Bench { shop: self, main, data, logo: logo.map(Bytes::new) })
     }
 }
 
@@ -74,6 +80,7 @@ pub(crate) struct Bench<'a> {
     shop: &'a Shop,
     main: FileId,
     data: Bytes,
+    logo: Option<Bytes>,
 }
 
 impl World for Bench<'_> {
@@ -95,7 +102,12 @@ impl World for Bench<'_> {
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
-        if id == self.shop.data { Ok(self.data.clone()) } else { Err(FileError::AccessDenied) }
+        let found = match id {
+            id if id == self.shop.data => Some(&self.data),
+            id if id == self.shop.logo => self.logo.as_ref(),
+            _ => None,
+        };
+        found.cloned().ok_or(FileError::AccessDenied)
     }
 
     fn font(&self, index: usize) -> Option<Font> {

@@ -23,6 +23,7 @@ fn study() -> Sheet {
             name: "Alder Ford Materials Laboratory".into(),
             address: vec!["4 Weir Lane".into(), "Alder Ford".into()],
             place_of_work: None,
+            ..Laboratory::default()
         },
         invented: true,
         made_at: "2026-03-18T14:05:00Z".into(),

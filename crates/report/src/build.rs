@@ -1,26 +1,38 @@
 //! Making papers from the laboratory: every text is taken from the facts, nothing is judged anew
 //! that the laboratory has not judged.
 
+mod audit;
+mod bench_sheet;
 mod control;
 mod csv;
+mod dossier;
 mod duplicates;
 mod evidence;
 mod experiment;
+mod issuing;
+mod letterhead;
 mod outcome;
 pub(crate) mod pictures;
 pub(crate) mod proficiency;
+mod project;
+mod record;
 pub(crate) mod round;
 mod specimen;
 mod study;
 mod wear;
 
+pub use audit::{ChainedFact, audit_csv, audit_sheet, codes_of};
+pub use bench_sheet::{bench_sheet, makeup_sheet};
 pub use control::{
     control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,
     memory_picture, verdict_words,
 };
 pub use csv::csv;
+pub use dossier::dossier_sheet;
 pub use duplicates::{duplicates_csv, duplicates_picture, duplicates_sentence, duplicates_sheet};
 pub use experiment::{experiment_plot, experiment_sheet, experiment_table};
+pub use project::project_sheet;
+pub use record::check_record;
 pub use study::{
     study_agreement_table, study_changed_since, study_differences_table, study_facts,
     study_intervals_in_words, study_makeup_table, study_means_table, study_pictures,
@@ -30,10 +42,11 @@ pub use wear::{stones_table, wear_plot, wear_sheet, wear_table, worn_table};
 
 use crate::{
     Amendment, AttachedFile, Authorisation, Customer, Dates, Deviation, Doubt, JournalAnchor,
-    Laboratory, MethodName, PaperSize, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure,
-    WorkedLine,
+    MethodName, ReportedLoss, SampleFacts, TestReport, UnconfirmedFigure, WorkedLine,
 };
 use jiff::Timestamp;
+pub use letterhead::letterhead_preview;
+pub(crate) use letterhead::{laboratory, paper_size, sheet_of};
 use stonewear_lab::Lab;
 use stonewear_lab::state::{Noted, ResultVersion, Sample, TestResult};
 use stonewear_measure::balance::shown;
@@ -51,7 +64,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
     let issued = result.release().map(|release| release.at);
     TestReport {
         language: "en".to_owned(),
-        paper: PaperSize::A4,
+        paper: paper_size(lab),
         invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
         number: report_number(result, result.version()),
         title: method.map_or(WET, title).to_owned(),
@@ -83,7 +96,15 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             .map(|(loss, method)| precision(method, loss))
             .unwrap_or_default(),
         agreement: outcome::agreement(lab, result),
-        external: Vec::new(),
+        remark: result.release().map(|one| one.value.remark.clone()).unwrap_or_default(),
+        stated: "Source, material, project, intended use and sampling as stated by the customer."
+            .to_owned(),
+        external: result
+            .release()
+            .map(|one| one.value.external.clone())
+            .filter(|words| !words.is_empty())
+            .into_iter()
+            .collect(),
         evidence: evidence::links(lab, result),
         files: files(lab, result),
         authorised: result.release().map(|release| Authorisation {
@@ -91,10 +112,8 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
             role: "released the result".to_owned(),
             at: day(lab, Some(release.at)),
         }),
-        fingerprint: anchor
-            .as_ref()
-            .map(|anchor| anchor.head.chars().take(16).collect())
-            .unwrap_or_default(),
+        before_issue: result.release().is_some(),
+        mark: None,
         anchor,
     }
 }
@@ -104,21 +123,13 @@ pub fn report_number(result: &TestResult, version: usize) -> String {
     format!("{}/{version}", result.code)
 }
 
-fn laboratory(lab: &Lab) -> Laboratory {
-    lab.identity
-        .as_ref()
-        .map(|identity| Laboratory {
-            name: identity.name.clone(),
-            address: identity.address.lines().map(str::to_owned).collect(),
-            place_of_work: None,
-        })
-        .unwrap_or_default()
-}
-
 fn customer(lab: &Lab, result: &TestResult) -> Customer {
-    let name =
-        lab.samples.get(&result.sample).map(|sample| sample.client.clone()).unwrap_or_default();
-    Customer { name, ..Customer::default() }
+    let Some(sample) = lab.samples.get(&result.sample) else { return Customer::default() };
+    Customer {
+        name: sample.client.clone(),
+        address: sample.client_address.lines().map(str::to_owned).collect(),
+        reference: sample.client_reference.clone(),
+    }
 }
 
 fn method_name(method: &Method) -> MethodName {
@@ -140,12 +151,15 @@ fn sample_facts(lab: &Lab, result: &TestResult) -> SampleFacts {
         ),
         intended_use: sample.intended_use.clone(),
         condition: condition(sample),
-        sampling: if sample.sampled_by.is_empty() {
-            String::new()
-        } else {
-            format!("taken by {}", sample.sampled_by)
-        },
+        sampling: sampling(sample),
     }
+}
+
+/// By whom and how the sample was taken, as far as that is known.
+fn sampling(sample: &Sample) -> String {
+    let by = (!sample.sampled_by.is_empty()).then(|| format!("taken by {}", sample.sampled_by));
+    let plan = Some(sample.sampling_plan.clone()).filter(|plan| !plan.is_empty());
+    by.into_iter().chain(plan).collect::<Vec<_>>().join("; ")
 }
 
 /// In what condition the sample arrived, and how much of it.
@@ -410,6 +424,12 @@ fn files(lab: &Lab, result: &TestResult) -> Vec<AttachedFile> {
 /// The name of the person who gave a fact.
 fn name_of<T>(lab: &Lab, noted: &Noted<T>) -> String {
     lab.people.get(&noted.by).map_or_else(|| noted.by.to_string(), |person| person.name.clone())
+}
+
+/// A clause as a sentence begins.
+pub(crate) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
 /// The day of an instant by the laboratory's calendar, as it is printed; empty for none.

@@ -17,6 +17,7 @@ impl TestReport {
                 name: "Alder Ford Materials Laboratory".into(),
                 address: vec!["4 Weir Lane".into(), "Alder Ford".into()],
                 place_of_work: Some("Bay 2, wet room".into()),
+                ..Laboratory::default()
             },
             customer: Customer {
                 name: "Harrow Vale Roads".into(),
@@ -70,7 +71,10 @@ impl TestReport {
                 position: 4182,
                 head: "9c1f4b7ad20e83566f0b1d94c7e2a83b5d6e901f7a24c8b35e0d716f29ab84c3".into(),
             }),
-            fingerprint: "7F3K-9QWD-2MXA".into(),
+            before_issue: false,
+            remark: String::new(),
+            stated: "Source, sampling and intended use as stated by the customer.".into(),
+            mark: None,
         }
     }
 }

@@ -22,6 +22,27 @@ pub struct Laboratory {
     pub address: Vec<String>,
     /// Where the work was done, when that is not the address.
     pub place_of_work: Option<String>,
+    /// How it is reached, a line each.
+    #[serde(default)]
+    pub contact: Vec<String>,
+    /// What it says of its accreditation, as it was typed; may be empty.
+    #[serde(default)]
+    pub accreditation: String,
+    /// The limits of what its papers claim, in its own words; may be empty.
+    #[serde(default)]
+    pub limits: String,
+    /// Its logo.
+    #[serde(default)]
+    pub logo: Option<Logo>,
+}
+
+/// A small picture at the head of a paper.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Logo {
+    /// Its kind: `image/png`, `image/jpeg`, `image/svg+xml`.
+    pub media_type: String,
+    /// Its bytes in Base64.
+    pub base64: String,
 }
 
 /// The person who released the paper.

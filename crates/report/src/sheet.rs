@@ -13,7 +13,7 @@
 //! assert_eq!(sheet.blocks.len(), 2);
 //! ```
 
-use crate::{JournalAnchor, Laboratory, PaperSize};
+use crate::{JournalAnchor, Laboratory, Mark, PaperSize};
 use serde::{Deserialize, Serialize};
 
 /// A paper of headings, words, tables and drawings.
@@ -41,6 +41,9 @@ pub struct Sheet {
     pub journal: Option<JournalAnchor>,
     /// What it says, in the order in which it is read.
     pub blocks: Vec<Block>,
+    /// The fingerprint of what it says, where it was made from a journal.
+    #[serde(default)]
+    pub mark: Option<Mark>,
 }
 
 /// One part of a sheet.
@@ -80,6 +83,25 @@ pub enum Block {
     Table(Table),
     /// A drawing.
     Picture(Picture),
+    /// The heading of a part within a part.
+    SubHeading {
+        /// Its words.
+        text: String,
+    },
+    /// The headings so far and to come, with their pages.
+    Contents,
+    /// A square code to be scanned.
+    SquareCode {
+        /// What a scanner types.
+        scanned: String,
+        /// What that does, printed beside it.
+        words: String,
+    },
+    /// Ruled lines to write on by hand.
+    Lines {
+        /// How many.
+        count: u32,
+    },
     /// What follows begins a new page.
     NewPage,
 }
@@ -137,6 +159,21 @@ pub enum Cell {
     Blank,
     /// Room to write by hand.
     ToFill,
+    /// A value on a small tolerance strip.
+    Strip(CellStrip),
+}
+
+/// A value against its limits, as decimal texts in one unit.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct CellStrip {
+    /// The value.
+    pub value: String,
+    /// Least allowed.
+    pub lower: Option<String>,
+    /// Most allowed.
+    pub upper: Option<String>,
+    /// Expanded uncertainty of the value.
+    pub expanded: Option<String>,
 }
 
 /// A drawing.

@@ -3,7 +3,7 @@
 
 use crate::{
     Amendment, Authorisation, Decision, Deviation, Doubt, EvidenceLink, JournalAnchor, Laboratory,
-    PaperSize, Specimen, Uncertainty, UnconfirmedFigure, WorkedLine,
+    Mark, PaperSize, Specimen, Uncertainty, UnconfirmedFigure, WorkedLine,
 };
 use serde::{Deserialize, Serialize};
 
@@ -56,6 +56,12 @@ pub struct TestReport {
     /// How the result agrees with what else is known of its sample, a sentence each pair of losses.
     #[serde(default)]
     pub agreement: Vec<String>,
+    /// What the person who released it wanted the report to say, or empty.
+    #[serde(default)]
+    pub remark: String,
+    /// What the customer stated and the laboratory did not observe, in a sentence, or empty.
+    #[serde(default)]
+    pub stated: String,
     /// What was done by others than the laboratory, and by whom.
     pub external: Vec<String>,
     /// What the result stands on, from the result back.
@@ -64,10 +70,14 @@ pub struct TestReport {
     pub files: Vec<AttachedFile>,
     /// Who released it; without it the paper is a draft and says so.
     pub authorised: Option<Authorisation>,
+    /// Whether this is a copy for checking, made before the report is issued; it says so.
+    #[serde(default)]
+    pub before_issue: bool,
     /// Where the journal stood.
     pub anchor: Option<JournalAnchor>,
-    /// Short digest of what the report says, or empty.
-    pub fingerprint: String,
+    /// The fingerprint of what the report says, where it was made from a journal.
+    #[serde(default)]
+    pub mark: Option<Mark>,
 }
 
 /// A file that is kept with what the result stands on.

@@ -15,6 +15,9 @@ pub enum Clock {
         /// When it was set.
         set: Instant,
     },
+    /// A scenario's calendar that stands still at a moment, so that what is recorded is the same
+    /// whenever it is told.
+    Standing(Timestamp),
 }
 
 impl Clock {
@@ -28,6 +31,7 @@ impl Clock {
     pub fn now(&self) -> Timestamp {
         let now = match self {
             Self::Machine => Timestamp::now(),
+            Self::Standing(at) => *at,
             Self::Scenario { from, set } => {
                 // A scenario that runs out of calendar stands still.
                 from.checked_add(set.elapsed()).unwrap_or(*from)

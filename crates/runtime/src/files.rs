@@ -4,9 +4,9 @@ use crate::error::SubmitError;
 use crate::open::{OpenLaboratory, Receipt};
 use crate::view::LaboratoryView;
 use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
-use stonewear_lab::Lab;
 use stonewear_lab::attachment::media_type_of;
 use stonewear_lab::request::AttachFile;
+use stonewear_lab::{Lab, Request};
 
 /// A file that is to be attached. What kind it is follows from its bytes.
 #[derive(Debug, Clone, Copy)]
@@ -45,15 +45,26 @@ impl OpenLaboratory {
             bytes: file.bytes.len().to_string(),
         }
         .into();
+        self.keep_and_submit(by, key, &request, file.bytes)
+    }
+
+    /// Keeps the bytes that a request names by their hash, unless it would be refused, then asks.
+    pub(crate) fn keep_and_submit(
+        &mut self,
+        by: &str,
+        key: Option<&str>,
+        request: &Request,
+        bytes: &[u8],
+    ) -> Result<Receipt, SubmitError> {
         let is_new = match key {
             Some(key) => self.store().find_request(key)?.is_empty(),
             None => true,
         };
         if is_new && self.damage().is_none() {
-            self.consider(by, &request)?;
-            self.store().put_blob(file.bytes)?;
+            self.consider(by, request)?;
+            self.store().put_blob(bytes)?;
         }
-        self.submit(by, key, &request)
+        self.submit(by, key, request)
     }
 
     /// The bytes of an attached file; `None` when no fact names this hash.

@@ -9,7 +9,7 @@ use crate::page::{self, Seat};
 use crate::papers;
 use axum::Router;
 use axum::body::Bytes;
-use axum::extract::{Path, RawForm, State};
+use axum::extract::{RawForm, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, COOKIE, HOST, SET_COOKIE};
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::middleware::from_fn;
@@ -59,7 +59,23 @@ impl App {
 pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
-        .route("/results/{code}/report.pdf", get(report))
+        .route("/results/{code}/report.pdf", get(papers::report))
+        .route("/results/{code}/audit.pdf", get(papers::of_result))
+        .route("/results/{code}/audit.csv", get(papers::of_result))
+        .route("/checks/{code}/record.pdf", get(papers::of_check))
+        .route("/equipment/{code}/dossier.pdf", get(papers::of_item))
+        .route("/specimens/{code}/bench-sheet.pdf", get(papers::of_specimen))
+        .route("/specimens/{code}/make-up.pdf", get(papers::of_specimen))
+        .route("/papers/issue", axum::routing::post(papers::issue))
+        .route(
+            "/papers/check",
+            get(show)
+                .post(papers::check)
+                .layer(axum::extract::DefaultBodyLimit::max(files::LARGEST_UPLOAD)),
+        )
+        .route("/papers/{fingerprint}/file.pdf", get(papers::issued))
+        .route("/letterhead/preview.pdf", get(papers::preview))
+        .route("/letterhead/logo", axum::routing::post(papers::logo))
         .route("/control/{lot}/{apparatus}/{file}", get(papers::of_chart))
         .route("/rounds/{code}/{file}", get(papers::of_round))
         .route("/proficiency/{file}", get(papers::of_proficiency))
@@ -184,35 +200,6 @@ async fn judge(
     Html(page::verdict(value, unit, limits, here).into_string()).into_response()
 }
 
-/// Prints a result.
-async fn report(State(app): State<App>, Path(code): Path<String>) -> Response {
-    let made = tokio::task::spawn_blocking(move || {
-        let report = {
-            let laboratory = app.read();
-            let lab = laboratory.lab();
-            let result = lab.results.get(code.as_str())?;
-            let anchor = laboratory.anchor_of(result).ok()?;
-            stonewear_report::test_report(lab, result, anchor)
-        };
-        Some((report.number.replace('/', "-"), app.typesetter.test_report(&report)))
-    })
-    .await;
-    match made {
-        Ok(Some((number, Ok(bytes)))) => (
-            [
-                (CONTENT_TYPE, "application/pdf".to_owned()),
-                (CONTENT_DISPOSITION, format!("inline; filename=\"{number}.pdf\"")),
-            ],
-            bytes,
-        )
-            .into_response(),
-        Ok(Some((_, Err(error)))) => {
-            (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response()
-        }
-        _ => (StatusCode::NOT_FOUND, "there is no such result").into_response(),
-    }
-}
-
 /// What falls due, as a calendar to subscribe to.
 async fn due_calendar(State(app): State<App>, headers: HeaderMap) -> Response {
     let laboratory = app.read();
@@ -229,7 +216,13 @@ async fn due_calendar(State(app): State<App>, headers: HeaderMap) -> Response {
 /// Opens what has the code that was typed or scanned; else the page shows what is near to it.
 async fn find(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
     let typed = asked(&uri, "q");
-    let found = app.read().lab().thing(&typed).map(|thing| page::path_of(&thing));
+    let found = {
+        let laboratory = app.read();
+        let lab = laboratory.lab();
+        let paper = || lab.paper_of(&typed).map(|paper| &paper.value.fingerprint);
+        let thing = lab.thing(&typed).map(|thing| page::path_of(&thing));
+        thing.or_else(|| paper().map(|fingerprint| format!("/papers/{fingerprint}")))
+    };
     match found {
         Some(path) => Redirect::to(&path).into_response(),
         None => show(State(app), uri, headers).await,
@@ -299,7 +292,7 @@ async fn take_seat(State(app): State<App>, RawForm(body): RawForm) -> Response {
     response
 }
 
-fn render(
+pub(crate) fn render(
     laboratory: &OpenLaboratory,
     uri: &Uri,
     seat: &Seat,
@@ -317,7 +310,7 @@ pub(crate) fn problem(rule: &'static str, message: String) -> Problem {
     Problem { field: String::new(), rule, message, hint: String::new(), excusable: false }
 }
 
-fn fields(body: &Bytes) -> BTreeMap<String, String> {
+pub(crate) fn fields(body: &Bytes) -> BTreeMap<String, String> {
     form_urlencoded::parse(body).into_owned().collect()
 }
 

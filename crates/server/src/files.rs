@@ -105,6 +105,13 @@ async fn read(
     Ok(sent)
 }
 
+/// The key and the first file of a form with one file; `None` where no file arrived.
+pub(crate) async fn read_form(form: Multipart) -> Option<(String, String, Vec<u8>)> {
+    let sent = read(Ok(form)).await.ok()?;
+    let key = sent.field("_key").to_owned();
+    sent.files.into_iter().next().map(|(name, bytes)| (key, name, bytes))
+}
+
 /// Attaches each file; what is wrong is named with its file.
 fn keep(app: &App, by: &str, sent: &Sent) -> Vec<Problem> {
     if sent.files.is_empty() {

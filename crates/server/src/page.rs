@@ -17,8 +17,10 @@ mod find;
 mod founding;
 mod journal;
 mod judgement;
+mod letterhead;
 mod methods;
 mod outside;
+mod papers;
 mod parts;
 mod people;
 mod person;
@@ -37,6 +39,7 @@ mod wear;
 
 pub(crate) use attachments::not_attached;
 pub(crate) use find::path_of;
+pub(crate) use papers::checked as paper_checked;
 pub(crate) use parts::verdict;
 
 use crate::form::Typed;
@@ -117,6 +120,10 @@ pub(crate) fn page(
         ["runs", code] => runs::one(&view, code)?,
         ["results"] => results::list(&view),
         ["results", code] => results::one(&view, code)?,
+        ["letterhead"] => letterhead::page(&view),
+        ["papers"] => papers::list(&view),
+        ["papers", "check"] => papers::check(&view, None),
+        ["papers", fingerprint] => papers::one(&view, fingerprint),
         ["doubts"] => doubts::list(&view),
         ["doubts", "new"] => doubts::new(&view)?,
         ["doubts", code] => doubts::one(&view, code)?,

@@ -2,13 +2,19 @@
 
 mod control;
 mod duplicates;
+mod issued;
+mod letterhead;
 mod rounds;
+mod sheets;
 mod studies;
 mod wear;
 
 pub(crate) use control::of_chart;
 pub(crate) use duplicates::of_duplicates;
+pub(crate) use issued::{check, issue, issued, report};
+pub(crate) use letterhead::{logo, preview};
 pub(crate) use rounds::{of_proficiency, of_round};
+pub(crate) use sheets::{of_check, of_item, of_result, of_specimen};
 pub(crate) use studies::{of_experiment, of_study};
 pub(crate) use wear::of_charge;
 

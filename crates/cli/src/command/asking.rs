@@ -201,6 +201,7 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::PolicySet { policy, value, .. } => {
             format!("{policy} is {value} from now on: {}", policy.in_words(value))
         }
+        Fact::Paper(fact) => super::paper::in_words(fact),
         Fact::Round(fact) => round_words::of_round(fact),
         Fact::Proficiency(fact) => round_words::of_proficiency(lab, fact),
         Fact::ChargeChanged(_)

@@ -177,6 +177,7 @@ pub(super) fn shown(printed: &stonewear_report::Table) -> String {
     let head: Vec<&str> = printed.columns.iter().map(|column| column.head.as_str()).collect();
     let cell = |cell: &Cell| match cell {
         Cell::Text(text) => text.clone(),
+        Cell::Strip(strip) => strip.value.clone(),
         Cell::Blank | Cell::ToFill => "–".to_owned(),
     };
     let rows: Vec<Vec<String>> =

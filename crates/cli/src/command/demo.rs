@@ -2,6 +2,7 @@
 
 use crate::answer::{Answer, Failure};
 use std::path::PathBuf;
+use stonewear_lab::fact::PaperKind;
 use stonewear_runtime::{Clock, Decided, OpenLaboratory};
 
 /// Found the invented demo laboratory, if it is not there yet, and serve its page.
@@ -40,6 +41,8 @@ pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
             })
             .collect();
         laboratory.record(&decided).map_err(Failure::surroundings)?;
+        laboratory.set_clock(Clock::Standing(laboratory.last_at()));
+        issue_reports(&mut laboratory)?;
     }
     let is_invented = laboratory.lab().identity.as_ref().is_some_and(|identity| identity.invented);
     if !is_invented {
@@ -64,4 +67,26 @@ pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
     // everybody, whenever they open it.
     laboratory.set_clock(Clock::going_on_from(laboratory.last_at()));
     super::serve::serve(laboratory, &demo.listen)
+}
+
+/// Issues the report of the result that was released last, and once more: so that the demo has a
+/// paper that stands and one that was replaced. Papers are made here, as the scenario has no press.
+fn issue_reports(laboratory: &mut OpenLaboratory) -> Result<(), Failure> {
+    let released = laboratory.lab().results.values().filter_map(|result| {
+        let release = result.release()?;
+        Some((release.position, release.by.to_string(), result.code.to_string()))
+    });
+    let Some((_, by, result)) = released.max() else { return Ok(()) };
+    let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
+    for (key, reason) in [
+        ("demo-report-1", ""),
+        ("demo-report-2", "the client asked for it with the new letterhead"),
+    ] {
+        let prepared = laboratory
+            .prepare(&by, PaperKind::TestReport, &result, reason)
+            .map_err(Failure::surroundings)?;
+        let file = prepared.said.typeset(&press).map_err(Failure::surroundings)?;
+        laboratory.issue(&by, Some(key), prepared, &file).map_err(Failure::surroundings)?;
+    }
+    Ok(())
 }

@@ -25,7 +25,7 @@ const BY_PLACE: [&str; 20] = [
 ];
 
 /// Options that are called otherwise than the field that they fill.
-const OTHERWISE: [(&str, &str); 21] = [
+const OTHERWISE: [(&str, &str); 22] = [
     ("assigned_percent", "--assigned"),
     ("expanded_percent", "--expanded"),
     ("founder_code", "--founder"),
@@ -37,6 +37,7 @@ const OTHERWISE: [(&str, &str); 21] = [
     ("mass_g", "mass"),
     ("masses_g", "masses"),
     ("nominal_maximum_mm", "--nominal-maximum"),
+    ("of", "what it is about"),
     ("opening_mm", "--opening"),
     ("placements", "--place"),
     ("received_g", "--mass"),

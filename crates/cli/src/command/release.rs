@@ -20,6 +20,9 @@ pub(crate) struct Release {
     /// Anything that the report should say.
     #[arg(long, default_value = "")]
     remark: String,
+    /// What others than the laboratory did for it, and who; the report says so.
+    #[arg(long, default_value = "")]
+    external: String,
 }
 
 pub(crate) fn run(release: Release) -> Result<Answer, Failure> {
@@ -28,6 +31,7 @@ pub(crate) fn run(release: Release) -> Result<Answer, Failure> {
         ReleaseResult {
             result: release.result,
             remark: release.remark,
+            external: release.external,
             deviation: release.departing.deviation,
         },
     )

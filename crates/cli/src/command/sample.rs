@@ -84,6 +84,15 @@ pub(crate) struct Correct {
     /// What it is to be used for.
     #[arg(long, default_value = "")]
     intended_use: String,
+    /// The client's address.
+    #[arg(long, default_value = "")]
+    client_address: String,
+    /// The client's own reference.
+    #[arg(long, default_value = "")]
+    client_reference: String,
+    /// By which plan and method it was taken.
+    #[arg(long, default_value = "")]
+    sampling_plan: String,
     /// Condition on arrival.
     #[arg(long, default_value = "")]
     condition: String,
@@ -155,6 +164,15 @@ pub(crate) struct Receive {
     /// What it is to be used for.
     #[arg(long, default_value = "")]
     intended_use: String,
+    /// The client's address.
+    #[arg(long, default_value = "")]
+    client_address: String,
+    /// The client's own reference.
+    #[arg(long, default_value = "")]
+    client_reference: String,
+    /// By which plan and method it was taken.
+    #[arg(long, default_value = "")]
+    sampling_plan: String,
     /// Condition on arrival.
     #[arg(long, default_value = "")]
     condition: String,
@@ -221,6 +239,9 @@ fn correct(correct: Correct) -> Result<Answer, Failure> {
             project: correct.project,
             material: correct.material,
             intended_use: correct.intended_use,
+            client_address: correct.client_address,
+            client_reference: correct.client_reference,
+            sampling_plan: correct.sampling_plan,
             nominal_maximum_mm: correct.nominal_maximum,
             condition: correct.condition,
             limit_percent: correct.limit,
@@ -267,6 +288,9 @@ fn receive_one(receive: Receive) -> Result<Answer, Failure> {
             project: receive.project,
             material: receive.material,
             intended_use: receive.intended_use,
+            client_address: receive.client_address,
+            client_reference: receive.client_reference,
+            sampling_plan: receive.sampling_plan,
             nominal_maximum_mm: receive.nominal_maximum,
             condition: receive.condition,
             limit_percent: receive.limit,

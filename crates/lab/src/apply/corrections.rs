@@ -86,6 +86,9 @@ fn changed(sample: &mut Sample, changes: &SampleChanges) -> SampleChanges {
         project: swap(&mut sample.project, changes.project.as_ref()),
         material: swap(&mut sample.material, changes.material.as_ref()),
         intended_use: swap(&mut sample.intended_use, changes.intended_use.as_ref()),
+        client_address: swap(&mut sample.client_address, changes.client_address.as_ref()),
+        client_reference: swap(&mut sample.client_reference, changes.client_reference.as_ref()),
+        sampling_plan: swap(&mut sample.sampling_plan, changes.sampling_plan.as_ref()),
         nominal_maximum_mm: swap(
             &mut sample.nominal_maximum_mm,
             changes.nominal_maximum_mm.as_ref(),

@@ -139,6 +139,6 @@ fn read_size(form: &mut Form, typed: &str) -> u64 {
     bytes
 }
 
-fn is_hash(text: &str) -> bool {
+pub(super) fn is_hash(text: &str) -> bool {
     text.len() == 64 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
 }

@@ -369,6 +369,13 @@ fn sample_changes(
         project: text("project", &request.project, &sample.project),
         material: text("material", &request.material, &sample.material),
         intended_use: text("intended_use", &request.intended_use, &sample.intended_use),
+        client_address: text("client_address", &request.client_address, &sample.client_address),
+        client_reference: text(
+            "client_reference",
+            &request.client_reference,
+            &sample.client_reference,
+        ),
+        sampling_plan: text("sampling_plan", &request.sampling_plan, &sample.sampling_plan),
         condition: text("condition", &request.condition, &sample.condition),
         limit_document: text("limit_document", &request.limit_document, &sample.limit_document),
         ..SampleChanges::default()

@@ -116,6 +116,7 @@ impl Desk<'_> {
         self.person_who_may(Right::Release)?;
         let mut form = Form::with_reason(&request.deviation);
         let remark = form.optional("remark", &request.remark);
+        let external = form.optional("external", &request.external);
         let typed = request.result.trim();
         let Some(result) = self.lab.results.get(typed.to_uppercase().as_str()) else {
             form.wrong(
@@ -138,6 +139,7 @@ impl Desk<'_> {
             loss_percent: current.value.loss_percent,
             properties: current.value.properties.clone(),
             remark,
+            external,
             judgement: self.lab.judgement_now(result).map(Box::new),
             deviations,
         }])

@@ -55,6 +55,9 @@ impl Desk<'_> {
         };
         let bags = bags(&mut form, &request.bags);
         let sampled_by = form.optional("sampled_by", &request.sampled_by);
+        let client_address = form.optional("client_address", &request.client_address);
+        let client_reference = form.optional("client_reference", &request.client_reference);
+        let sampling_plan = form.optional("sampling_plan", &request.sampling_plan);
         let sampled_on = self.sampled_on(&mut form, &request.sampled_on, received_on);
         let delivered_by = form.optional("delivered_by", &request.delivered_by);
         let place = form.optional("place", &request.place);
@@ -84,6 +87,9 @@ impl Desk<'_> {
             received_as_read: received.map(|mass| mass.as_read).unwrap_or_default(),
             bags,
             sampled_by,
+            client_address,
+            client_reference,
+            sampling_plan,
             sampled_on,
             delivered_by,
             place,

@@ -242,6 +242,15 @@ pub struct SampleChanges {
     /// What it is to be used for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub intended_use: Option<String>,
+    /// The client's address.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub client_address: Option<String>,
+    /// The client's own reference.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub client_reference: Option<String>,
+    /// By which plan and method it was taken.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sampling_plan: Option<String>,
     /// Nominal maximum size, mm.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub nominal_maximum_mm: Option<Decimal>,

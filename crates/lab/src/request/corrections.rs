@@ -54,6 +54,12 @@ forms! {
         material: String,
         /// What it is to be used for.
         intended_use: String,
+        /// The client's address.
+        client_address: String,
+        /// The client's own reference.
+        client_reference: String,
+        /// By which plan and method it was taken.
+        sampling_plan: String,
         /// Nominal maximum size, mm.
         nominal_maximum_mm: String,
         /// Condition on arrival.

@@ -38,6 +38,8 @@ forms! {
         result: String,
         /// Anything that the report should say.
         remark: String,
+        /// What others than the laboratory did for it, and who.
+        external: String,
         /// Why the laboratory departs from its rules, if it does.
         deviation: String,
     }

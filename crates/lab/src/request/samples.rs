@@ -38,6 +38,12 @@ forms! {
         bags: String,
         /// Who took the sample; may be empty.
         sampled_by: String,
+        /// By which plan and method it was taken.
+        sampling_plan: String,
+        /// The client's address.
+        client_address: String,
+        /// The client's own reference.
+        client_reference: String,
         /// When it was taken, YYYY-MM-DD; may be empty.
         sampled_on: String,
         /// Who brought it; may be empty.

@@ -56,6 +56,12 @@ pub struct Sample {
     pub bags: Option<u32>,
     /// Who took the sample.
     pub sampled_by: String,
+    /// The client's address.
+    pub client_address: String,
+    /// The client's own reference.
+    pub client_reference: String,
+    /// By which plan and method it was taken.
+    pub sampling_plan: String,
     /// The day it was taken.
     pub sampled_on: Option<Date>,
     /// Who brought it.
@@ -231,6 +237,8 @@ pub fn in_words(loss_percent: Option<Decimal>, properties: &[PropertyValue]) -> 
 pub struct Release {
     /// Anything that the report should say.
     pub remark: String,
+    /// What others than the laboratory did for it, and who.
+    pub external: String,
     /// What was said of the limit of its sample; absent where there is none, and from before
     /// judgements were kept.
     pub judgement: Option<Box<Judgement>>,

@@ -1,7 +1,7 @@
 //! A control chart as pictures, as a table for other programs, and as a paper: the same points, limits
 //! and words in all of them.
 
-use super::{instant, laboratory};
+use super::{capital, sheet_of};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
@@ -173,15 +173,14 @@ pub fn control_sheet(
     let picture = control_picture(lab, chart);
     let memory = memory_picture(lab, chart);
     let lot = lab.lots.get(&chart.lot);
-    let mut sheet = Sheet::new(
+    let mut sheet = sheet_of(
+        lab,
         format!("Control chart {} on {}", chart.lot, chart.apparatus),
         "Reference aggregate: is the apparatus in control?",
+        anchor,
+        at,
     );
     sheet.lead = format!("{}.", capital(chart.state().in_words()));
-    sheet.laboratory = laboratory(lab);
-    sheet.invented = lab.identity.as_ref().is_some_and(|identity| identity.invented);
-    sheet.made_at = instant(Some(at));
-    sheet.journal = anchor;
     sheet = sheet.pairs([
         ("Lot", lot.map(|lot| format!("{}, {}", lot.name, lot.source)).unwrap_or_default()),
         (
@@ -236,9 +235,4 @@ pub fn control_sheet(
         sheet = sheet.heading("What happened in that time").table(events);
     }
     sheet
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

@@ -14,6 +14,7 @@ pub fn csv(table: &Table) -> String {
 fn words(cell: &Cell) -> &str {
     match cell {
         Cell::Text(text) => text,
+        Cell::Strip(strip) => &strip.value,
         Cell::Blank | Cell::ToFill => "",
     }
 }

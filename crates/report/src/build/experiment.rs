@@ -2,7 +2,7 @@
 //! and what its losses say.
 
 use super::wear::band;
-use super::{day, instant, laboratory};
+use super::{day, sheet_of};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
@@ -124,13 +124,13 @@ pub fn experiment_sheet(
         ("Runs", order),
         ("Begun", format!("{}, {}", day(lab, Some(experiment.begun.at)), experiment.begun.by)),
     ];
-    let mut sheet = Sheet {
-        laboratory: laboratory(lab),
-        invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
-        made_at: instant(Some(at)),
-        journal: anchor,
-        ..Sheet::new(format!("Experiment {}", experiment.code), experiment.title.clone())
-    }
+    let mut sheet = sheet_of(
+        lab,
+        format!("Experiment {}", experiment.code),
+        experiment.title.clone(),
+        anchor,
+        at,
+    )
     .pairs(pairs);
     if !experiment.is_imported() {
         sheet = sheet.remark(

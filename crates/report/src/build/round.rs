@@ -1,8 +1,8 @@
 //! The papers of a round: instructions, the report for its organiser, and one for each participant
 //! that holds no code and no name but their own.
 
-use super::laboratory;
 use super::pictures::{means_charts, needle_charts};
+use super::sheet_of;
 use crate::{Cell, Column, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
@@ -17,12 +17,7 @@ use stonewear_stats::{Figure, StatsError};
 
 /// A sheet with the head that every paper of a round has.
 pub(super) fn begun(lab: &Lab, kind: String, title: String, made: Timestamp) -> Sheet {
-    Sheet {
-        laboratory: laboratory(lab),
-        invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
-        made_at: made.strftime("%Y-%m-%dT%H:%M:%SZ").to_string(),
-        ..Sheet::new(kind, title)
-    }
+    sheet_of(lab, kind, title, None, made)
 }
 
 /// What every participant is told: what is in the bags, how to test, what can hurt, how and until

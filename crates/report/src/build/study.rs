@@ -1,8 +1,7 @@
 //! A designed study as pictures, as tables and as papers: the plan with room to write, and the report
 //! of what it showed.
 
-use super::wear::capital;
-use super::{day, instant, laboratory};
+use super::{capital, day, sheet_of};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
@@ -387,16 +386,10 @@ fn three_digits(value: Decimal, unit: &str) -> String {
     format!("{} {unit}", value.round_sf(3).unwrap_or(value).normalize())
 }
 
-fn sheet_of(lab: &Lab, study: &Study, anchor: Option<JournalAnchor>, at: Timestamp) -> Sheet {
+fn begun(lab: &Lab, study: &Study, anchor: Option<JournalAnchor>, at: Timestamp) -> Sheet {
     let plan = &study.plan.value;
-    Sheet {
-        laboratory: laboratory(lab),
-        invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
-        made_at: instant(Some(at)),
-        journal: anchor,
-        ..Sheet::new(format!("Study {}", plan.study), plan.title.clone())
-    }
-    .pairs(study_facts(lab, study))
+    sheet_of(lab, format!("Study {}", plan.study), plan.title.clone(), anchor, at)
+        .pairs(study_facts(lab, study))
 }
 
 /// The plan as a paper for the bench: why so, the order of the runs and the make-up list, with room to
@@ -409,7 +402,7 @@ pub fn study_plan_sheet(
 ) -> Sheet {
     let plan = &study.plan.value;
     let mut sheet =
-        Sheet { lead: "Plan of a designed study.".to_owned(), ..sheet_of(lab, study, anchor, at) };
+        Sheet { lead: "Plan of a designed study.".to_owned(), ..begun(lab, study, anchor, at) };
     sheet = plan.why.iter().fold(sheet, |sheet, why| sheet.text(why.clone()));
     if plan.document.is_empty() {
         sheet = sheet.remark("Caution", CAUTION);
@@ -437,7 +430,7 @@ pub fn study_report_sheet(
     at: Timestamp,
 ) -> Sheet {
     let plan = &study.plan.value;
-    let mut sheet = sheet_of(lab, study, anchor, at);
+    let mut sheet = begun(lab, study, anchor, at);
     sheet.lead = match &study.concluded {
         None => "As it stands: nobody has concluded it yet.".to_owned(),
         Some(concluded) => {

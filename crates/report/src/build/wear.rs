@@ -1,7 +1,7 @@
 //! The wear of a ball charge as a picture, as tables, and as a paper: the same readings and words in
 //! all of them.
 
-use super::{day, instant, laboratory};
+use super::{capital, day, sheet_of};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
@@ -198,15 +198,12 @@ pub fn wear_sheet(lab: &Lab, wear: &Wear, anchor: Option<JournalAnchor>, at: Tim
         let words = change.value.in_words();
         format!("{}: {words}; {} ({})", day(lab, Some(change.at)), change.value.reason, change.by)
     });
-    let mut sheet = Sheet {
-        laboratory: laboratory(lab),
-        invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
-        made_at: instant(Some(at)),
-        journal: anchor,
-        ..Sheet::new(format!("Ball charge {}", history.charge), "Wear of the ball charge")
-    }
-    .pairs(pairs)
-    .picture(plot.svg(), plot.description.clone(), plot.title.clone());
+    let (kind, title) = (format!("Ball charge {}", history.charge), "Wear of the ball charge");
+    let mut sheet = sheet_of(lab, kind, title, anchor, at).pairs(pairs).picture(
+        plot.svg(),
+        plot.description.clone(),
+        plot.title.clone(),
+    );
     let changes: Vec<String> = changes.collect();
     if !changes.is_empty() {
         sheet = sheet
@@ -221,10 +218,4 @@ pub fn wear_sheet(lab: &Lab, wear: &Wear, anchor: Option<JournalAnchor>, at: Tim
         sheet = sheet.heading("Worn balls").table(worn_table(lab, &worn));
     }
     sheet.heading("Readings").table(wear_table(lab, wear))
-}
-
-/// A clause as a sentence begins.
-pub(super) fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }

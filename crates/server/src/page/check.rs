@@ -25,6 +25,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             CheckState::Ended { passed } => { (ended(check, passed)) },
         }
         (parts::section("All steps", steps(view, check)))
+        (parts::go("Record of this check as PDF", &format!("/checks/{code}/record.pdf")))
         (super::corrections::of_check(view, check))
         @match check.state() {
             // The form stands at the step at hand.

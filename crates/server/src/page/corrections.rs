@@ -188,6 +188,9 @@ pub(super) fn of_sample(view: &View<'_>, sample: &Sample) -> Markup {
                 (text("client", "Client", &sample.client))
                 (text("project", "Works", &sample.project))
                 (text("intended_use", "Intended use", &sample.intended_use))
+                (text("client_address", "Client's address", &sample.client_address))
+                (text("client_reference", "Client's reference", &sample.client_reference))
+                (text("sampling_plan", "Sampling plan and method", &sample.sampling_plan))
                 (text("condition", "Condition on arrival", &sample.condition))
                 (Field::number(view, SAMPLE, "limit_percent", "Most loss that is allowed").unit("%").value_or(sample.limit_percent).optional())
                 (text("limit_document", "Document that sets this limit", &sample.limit_document))
@@ -209,6 +212,9 @@ fn changes_in_words(former: &SampleChanges) -> String {
         ("works", &former.project),
         ("material", &former.material),
         ("intended use", &former.intended_use),
+        ("client's address", &former.client_address),
+        ("client's reference", &former.client_reference),
+        ("sampling plan", &former.sampling_plan),
         ("condition", &former.condition),
         ("document of the limit", &former.limit_document),
         ("method of the limit", &former.limit_method),

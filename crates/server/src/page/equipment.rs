@@ -121,6 +121,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         (super::corrections::of_item(view, item))
         (super::attachments::section(view, code))
         (parts::label_link(code))
+        (parts::go("Dossier as PDF: all that proves it", &format!("/equipment/{code}/dossier.pdf")))
         (parts::section("History", history(view, item)))
     };
     Some(

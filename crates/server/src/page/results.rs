@@ -44,7 +44,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
         html! {
             @if doubts > 0 { p { (look::mark(Tone::Edge, "doubts are open")) " " a href="/doubts" { "Deal with them" } } }
             @else if !view.lab.doubts.is_empty() { p { a href="/doubts" { "Doubts of the past" } } }
-            p { a href="/proficiency" { "Proficiency" } " · " a href="/rounds" { "Rounds between laboratories" } }
+            p { a href="/proficiency" { "Proficiency" } " · " a href="/rounds" { "Rounds between laboratories" } " · " a href="/papers" { "Papers" } }
             (parts::table("Results, newest first", &head, &[3], rows.collect()))
         }
     };
@@ -93,7 +93,9 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         (judgement::section(view, result))
         (judgement::agreement(view, result))
         (release(view, result))
+        (super::papers::of_result(view, result))
         (evidence(view, result))
+        p { a href={ "/results/" (result.code) "/audit.pdf" } { "Audit extract as PDF: this result with its whole evidence" } " · " a href={ "/results/" (result.code) "/audit.csv" } { "its facts as CSV" } }
         (parts::unsure(view, result))
         @for specimen in result.specimens.iter().filter_map(|code| view.lab.specimens.get(code)) {
             (parts::deviations(view, &specimen.deviations))
@@ -128,7 +130,11 @@ fn replaces(result: &TestResult) -> String {
 fn release(view: &View<'_>, result: &TestResult) -> Markup {
     let paper = html! {
         (parts::go(
-            if result.release().is_some() { "Report as PDF" } else { "Draft of the report as PDF" },
+            match (result.release(), view.lab.issued_report(result)) {
+                (None, _) => "Draft of the report as PDF",
+                (Some(_), None) => "Report as PDF, a copy for checking",
+                (Some(_), Some(_)) => "Report as PDF",
+            },
             &format!("/results/{}/report.pdf", result.code),
         ))
     };
@@ -145,6 +151,8 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
                 (judgement::who_may(view, result))
                 (Form::new(view, RELEASE, "Release it with my name").hidden("result", result.code.as_str()).body(html! {
                     (Field::text(view, RELEASE, "remark", "Anything that the report should say").optional())
+                    (Field::text(view, RELEASE, "external", "What others did for it, and who").optional()
+                        .hint("like sieving, by a named laboratory; the report says so"))
                 }))
                 (paper)
             },

@@ -58,6 +58,8 @@ pub(super) fn receive(view: &View<'_>) -> Page {
         (Field::number(view, RECEIVE, "nominal_maximum_mm", "Nominal maximum size").unit("mm")
             .hint("the size by which the method picks its grading"))
         (field("client", "Client").optional())
+        (field("client_address", "Client's address").optional())
+        (field("client_reference", "Client's reference").optional())
         (field("project", "Works").optional())
         (field("intended_use", "Intended use").optional())
         (field("condition", "Condition on arrival").optional())
@@ -65,6 +67,7 @@ pub(super) fn receive(view: &View<'_>) -> Page {
             .hint("or as the balance shows it, like 25.4 kg"))
         (field("bags", "Bags or boxes").optional())
         (field("sampled_by", "Taken by").optional().hint("who took the sample; the report says so"))
+        (field("sampling_plan", "Sampling plan and method").optional())
         (field("sampled_on", "Taken on").date().optional())
         (field("delivered_by", "Brought by").optional())
         (field("place", "Where it is kept").optional().hint("shelf, bay or room"))
@@ -95,11 +98,14 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             ("Nominal maximum size", html! { (sample.nominal_maximum_mm) " mm, as received" }),
             ("By sieving", html! { (super::sieving::size(sample)) " " a href={ "/samples/" (sample.code) "/sieving" } { "Sieve analysis" } }),
             ("Client", html! { (parts::or_none(&sample.client)) }),
+            ("Client's address", html! { (parts::or_none(&sample.client_address)) }),
+            ("Client's reference", html! { (parts::or_none(&sample.client_reference)) }),
             ("Works", html! { (parts::or_none(&sample.project)) }),
             ("Intended use", html! { (parts::or_none(&sample.intended_use)) }),
             ("Condition", html! { (parts::or_none(&sample.condition)) }),
             ("How much came", how_much(sample)),
             ("Taken", taken(sample)),
+            ("Sampling plan", html! { (parts::or_none(&sample.sampling_plan)) }),
             ("Limit", limit(sample)),
             ("Received", html! { (sample.received_on) ", by " (parts::person(view, sample.received.by.as_str())) }),
             ("Now with", super::custody::now(view, sample)),

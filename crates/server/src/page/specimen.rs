@@ -62,6 +62,8 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         (parts::deviations(view, &specimen.deviations))
         (super::attachments::section(view, code))
         (parts::label_link(code))
+        (parts::go("Bench sheet as PDF, to write on by hand", &format!("/specimens/{code}/bench-sheet.pdf")))
+        (parts::go("Make-up sheet as PDF", &format!("/specimens/{code}/make-up.pdf")))
     };
     let sample = format!("Sample {}", specimen.sample);
     let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");

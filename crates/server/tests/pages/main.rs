@@ -13,6 +13,7 @@ mod hostile;
 mod judgement;
 mod losses;
 mod markup;
+mod papers;
 mod people;
 mod reception;
 mod rounds;

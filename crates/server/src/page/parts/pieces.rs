@@ -61,6 +61,7 @@ pub(crate) fn sheet_table(table: &stonewear_report::Table) -> Markup {
         });
     let cell = |cell: &Cell| match cell {
         Cell::Text(text) => html! { (text) },
+        Cell::Strip(strip) => html! { (strip.value) },
         Cell::Blank | Cell::ToFill => html! { "–" },
     };
     let rows = table.rows.iter().map(|row| row.iter().map(cell).collect::<Vec<_>>());

@@ -1,0 +1,45 @@
+//! `stonewear paper issue` and `stonewear paper project`.
+
+use super::issue_paper;
+use crate::answer::{Answer, Failure};
+use crate::arguments::Asking;
+use std::path::PathBuf;
+use stonewear_lab::fact::PaperKind;
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Issue {
+    #[command(flatten)]
+    asking: Asking,
+    /// The result.
+    result: String,
+    /// Why it replaces an earlier report of the same version; it is printed.
+    #[arg(long, value_name = "WHY", default_value = "")]
+    reason: String,
+    /// Write the file here, too; it is kept in the laboratory's folder in any case.
+    #[arg(long, short, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+pub(super) fn report(issue: &Issue) -> Result<Answer, Failure> {
+    let about = (issue.result.as_str(), issue.reason.as_str());
+    issue_paper(&issue.asking, PaperKind::TestReport, about, issue.out.as_deref())
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct Project {
+    #[command(flatten)]
+    asking: Asking,
+    /// The project, as its samples name it.
+    project: String,
+    /// Why it replaces an earlier report of the project; it is printed.
+    #[arg(long, value_name = "WHY", default_value = "")]
+    reason: String,
+    /// Write the file here, too; it is kept in the laboratory's folder in any case.
+    #[arg(long, short, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+pub(super) fn project(project: &Project) -> Result<Answer, Failure> {
+    let about = (project.project.as_str(), project.reason.as_str());
+    issue_paper(&project.asking, PaperKind::ProjectReport, about, project.out.as_deref())
+}

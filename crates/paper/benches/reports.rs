@@ -1,0 +1,130 @@
+//! How fast test reports are typeset: `cargo bench -p stonewear-paper`. With a folder as argument
+//! the same content is also written there as HTML, for another typesetter; see `bench/papers`.
+
+#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a benchmark prints, and may stop")]
+
+use std::fmt::Write;
+use std::time::Instant;
+use stonewear_paper::{Press, Typesetter};
+use stonewear_report::{Origin, TestReport};
+
+/// Reports of different content, as a laboratory prints them in one go.
+fn reports(count: usize) -> Vec<TestReport> {
+    let origin =
+        Origin { laboratory: "ab".repeat(32), position: 41, page: "http://bench:7007".into() };
+    (1..=count)
+        .map(|number| {
+            let mut report = TestReport::example();
+            report.number = format!("R-2026-{number:04}");
+            report.sample.code = format!("S-2026-{number:04}");
+            report.loss.value = format!("{}.{}", 10 + number % 7, number % 10);
+            report.marked(&origin)
+        })
+        .collect()
+}
+
+fn main() {
+    let quick = std::env::args().any(|argument| argument == "--test");
+    let folder = std::env::args().skip(1).find(|argument| !argument.starts_with("--"));
+    let reports = reports(if quick { 2 } else { 500 });
+    let press = Press::new().unwrap();
+    let begun = Instant::now();
+    press.test_report(&reports[0]).unwrap();
+    println!("first report, cold: {:.1} ms", begun.elapsed().as_secs_f64() * 1000.0);
+
+    let mut warm: Vec<f64> = reports
+        .iter()
+        .take(40)
+        .map(|report| {
+            let begun = Instant::now();
+            press.test_report(report).unwrap();
+            begun.elapsed().as_secs_f64() * 1000.0
+        })
+        .collect();
+    warm.sort_by(f64::total_cmp);
+    println!("one report, warm: {:.1} ms median", warm[warm.len() / 2]);
+
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let begun = Instant::now();
+    std::thread::scope(|scope| {
+        for part in reports.chunks(reports.len().div_ceil(cores)) {
+            let press = &press;
+            scope.spawn(move || {
+                for report in part {
+                    press.test_report(report).unwrap();
+                }
+            });
+        }
+    });
+    let seconds = begun.elapsed().as_secs_f64();
+    println!(
+        "{} reports on {cores} cores: {seconds:.2} s, {:.1} a second",
+        reports.len(),
+        reports.len() as f64 / seconds
+    );
+    if let Some(folder) = folder {
+        for report in reports.iter().take(12) {
+            let path = std::path::Path::new(&folder).join(format!("{}.html", report.number));
+            std::fs::write(path, html(report)).unwrap();
+        }
+    }
+}
+
+const HEAD: &str = "<!doctype html><html lang=en><meta charset=utf-8><title>Report</title><style>\
+    @page{size:A4;margin:16mm 18mm}body{font:8pt sans-serif}table{width:100%;border-collapse:collapse}\
+    td,th{border-bottom:.3pt solid #bbb;text-align:left;padding:1pt 4pt}</style>";
+
+/// The same content as a plain page: every text of the report, in tables.
+fn html(report: &TestReport) -> String {
+    let mut rows = String::new();
+    let mut row = |cells: &[&str]| {
+        let cells: Vec<String> =
+            cells.iter().map(|cell| format!("<td>{}</td>", escaped(cell))).collect();
+        let _ = write!(rows, "<tr>{}</tr>", cells.concat());
+    };
+    let laboratory = &report.laboratory;
+    row(&[&laboratory.name, &laboratory.address.join(", "), &report.number]);
+    row(&["Title", &report.title]);
+    row(&["Method", &report.method.designation, &report.method.edition]);
+    row(&["Customer", &report.customer.name, &report.customer.reference]);
+    row(&["Sample", &report.sample.code, &report.sample.material, &report.sample.source]);
+    row(&["Received", &report.dates.received, "Tested", &report.dates.tested]);
+    row(&[&report.loss.name, &report.loss.value, &report.loss.unit]);
+    for specimen in &report.specimens {
+        for fraction in &specimen.fractions {
+            row(&[
+                &fraction.passing_mm,
+                &fraction.retained_mm,
+                &fraction.wanted_g,
+                &fraction.weighed_g,
+                fraction.verdict.words(),
+            ]);
+        }
+        for condition in &specimen.conditions {
+            row(&[
+                &condition.what,
+                &condition.observed,
+                &condition.limit,
+                condition.verdict.words(),
+            ]);
+        }
+        for weighing in &specimen.weighings {
+            row(&[&weighing.symbol, &weighing.what, &weighing.mass_g, &weighing.balance]);
+        }
+    }
+    for line in &report.loss.working {
+        row(&[&line.label, &line.text]);
+    }
+    for figure in &report.unconfirmed {
+        row(&[&figure.name, &figure.value, &figure.confidence]);
+    }
+    row(&["Precision", &report.precision]);
+    for link in &report.evidence {
+        row(&[&link.kind, &link.code, &link.name, &link.state]);
+    }
+    format!("{HEAD}<table>{rows}</table></html>")
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}

@@ -1,0 +1,31 @@
+//! Square codes (ISO/IEC 18004) as the runs of dark modules that a template draws.
+
+use qrcode::{Color, EcLevel, QrCode};
+use serde_json::{Value, json};
+use stonewear_report::TypesetError;
+
+/// For labels: a quarter of the code may be scratched, wet or dirty (level Q).
+pub(crate) const ROUGH: EcLevel = EcLevel::Q;
+/// For papers, which lie dry (level M): the modules are larger for it.
+pub(crate) const DRY: EcLevel = EcLevel::M;
+
+/// The modules on a side, and each run of dark modules as row, first column, column after the last.
+pub(crate) fn square_code(scanned: &str, tolerates: EcLevel) -> Result<Value, TypesetError> {
+    let code =
+        QrCode::with_error_correction_level(scanned.as_bytes(), tolerates).map_err(|error| {
+            TypesetError::Layout(format!("the square code of “{scanned}”: {error}"))
+        })?;
+    let width = code.width();
+    let colors = code.to_colors();
+    let mut runs: Vec<[usize; 3]> = Vec::new();
+    for (row, modules) in colors.chunks(width).enumerate() {
+        for (column, color) in modules.iter().enumerate() {
+            match runs.last_mut() {
+                _ if *color == Color::Light => {}
+                Some([of, _, end]) if (*of, *end) == (row, column) => *end += 1,
+                _ => runs.push([row, column, column + 1]),
+            }
+        }
+    }
+    Ok(json!({ "width": width, "runs": runs }))
+}
