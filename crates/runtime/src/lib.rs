@@ -9,6 +9,7 @@ mod error;
 mod files;
 mod folder;
 mod open;
+mod pack;
 mod replay;
 mod view;
 
@@ -16,5 +17,6 @@ pub use clock::{Clock, drawn_seed};
 pub use error::{OpenError, SubmitError};
 pub use files::NewFile;
 pub use open::{Decided, OpenLaboratory, Receipt};
+pub use pack::{PackError, Packed, pack, unpack};
 pub use replay::Damage;
 pub use view::{LaboratoryView, export, verify_file, verify_folder};
