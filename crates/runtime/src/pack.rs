@@ -254,7 +254,8 @@ fn refill(store: &mut SqliteStore, path: &Path) -> Result<Head, PackError> {
         }
         ControlFlow::Continue(())
     });
-    read.map_err(fault(path))?;
+    // Whether it is still what was looked through is judged by its head.
+    let _ = read.map_err(fault(path))?;
     match wrong {
         Some(error) => return Err(error.into()),
         None => append(&mut batch)?,
@@ -269,10 +270,12 @@ fn built<T>(
     build: impl FnOnce(&Path) -> Result<T, PackError>,
 ) -> Result<T, PackError> {
     match std::fs::read_dir(place) {
-        Ok(mut entries) if entries.next().is_some() => {
-            return Err(PackError::NotEmpty(place.to_owned()));
+        Ok(mut entries) => {
+            if entries.next().is_some() {
+                return Err(PackError::NotEmpty(place.to_owned()));
+            }
+            std::fs::remove_dir(place).map_err(fault(place))?;
         }
-        Ok(_) => std::fs::remove_dir(place).map_err(fault(place))?,
         Err(error) if error.kind() == ErrorKind::NotFound => {}
         Err(source) => return Err(PackError::File { path: place.to_owned(), source }),
     }
