@@ -12,6 +12,7 @@ mod drum;
 mod drying;
 mod experiments;
 mod form;
+mod imports;
 mod interruptions;
 pub mod items;
 mod methods;
@@ -136,6 +137,7 @@ fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
         Request::AssignToExperiment(request) => desk.assign_to_experiment(request),
         Request::LeaveOutOfExperiment(request) => desk.leave_out_of_experiment(request),
         Request::ImportExperiment(request) => desk.import_experiment(request),
+        Request::ImportFile(request) => desk.import_file(request),
     }
 }
 

@@ -8,6 +8,7 @@ mod charge;
 mod control;
 mod custody;
 mod experiments;
+mod imports;
 mod observed;
 mod parts;
 mod people;
@@ -20,6 +21,7 @@ pub use charge::{ChargeChange, ChargeChanged};
 pub use control::*;
 pub use custody::{CustodyStep, Holder, OutsideResultRecorded, SampleHandedOver};
 pub use experiments::*;
+pub use imports::*;
 pub use observed::{DryingWeighed, FileAttached, ReadingTaken, SievingRecorded};
 pub use parts::*;
 pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};
@@ -555,4 +557,10 @@ pub enum Fact {
     ExperimentRunLeftOut(ExperimentRunLeftOut),
     /// An experiment was recorded from a table.
     ExperimentImported(ExperimentImported),
+    /// A file of the laboratory's past was taken over.
+    FileImported(Box<FileImported>),
+    /// Past tests, as an imported file says.
+    PastTestsImported(PastTestsImported),
+    /// Past sieve analyses, as an imported file says.
+    PastSievingsImported(PastSievingsImported),
 }

@@ -32,6 +32,7 @@ mod control;
 mod corrections;
 mod equipment;
 mod experiments;
+mod imports;
 mod laboratory;
 mod people;
 mod results;
@@ -45,6 +46,7 @@ pub use control::*;
 pub use corrections::*;
 pub use equipment::*;
 pub use experiments::*;
+pub use imports::*;
 pub use laboratory::*;
 pub use people::*;
 pub use results::*;
@@ -199,6 +201,8 @@ pub enum Request {
     LeaveOutOfExperiment(LeaveOutOfExperiment),
     /// Record an experiment from a table.
     ImportExperiment(ImportExperiment),
+    /// Take over the rows of a spreadsheet from before the laboratory was kept here.
+    ImportFile(ImportFile),
 }
 
 impl Request {

@@ -4,9 +4,9 @@ use crate::error::SubmitError;
 use crate::open::{OpenLaboratory, Receipt};
 use crate::view::LaboratoryView;
 use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
-use stonewear_lab::Lab;
 use stonewear_lab::attachment::media_type_of;
-use stonewear_lab::request::AttachFile;
+use stonewear_lab::request::{AttachFile, ImportFile};
+use stonewear_lab::{Lab, Request};
 
 /// A file that is to be attached. What kind it is follows from its bytes.
 #[derive(Debug, Clone, Copy)]
@@ -45,15 +45,47 @@ impl OpenLaboratory {
             bytes: file.bytes.len().to_string(),
         }
         .into();
+        self.submit_with(by, key, &request, file.bytes)
+    }
+
+    /// Takes over the rows of a file of the past. Its bytes are kept by their hash, as with files
+    /// that are attached; then the facts that name them.
+    ///
+    /// # Errors
+    /// The laboratory's refusal, or that file or facts could not be kept.
+    pub fn import_file(
+        &mut self,
+        by: &str,
+        key: Option<&str>,
+        request: &ImportFile,
+        bytes: &[u8],
+    ) -> Result<Receipt, SubmitError> {
+        // Whatever was sent with the rows, the file that is kept is the one that is named.
+        let request = ImportFile {
+            sha256: Hash::of(bytes).to_string(),
+            bytes: bytes.len().to_string(),
+            ..request.clone()
+        };
+        self.submit_with(by, key, &request.into(), bytes)
+    }
+
+    /// Keeps bytes, and then the facts that name them.
+    fn submit_with(
+        &mut self,
+        by: &str,
+        key: Option<&str>,
+        request: &Request,
+        bytes: &[u8],
+    ) -> Result<Receipt, SubmitError> {
         let is_new = match key {
             Some(key) => self.store().find_request(key)?.is_empty(),
             None => true,
         };
         if is_new && self.damage().is_none() {
-            self.consider(by, &request)?;
-            self.store().put_blob(file.bytes)?;
+            self.consider(by, request)?;
+            self.store().put_blob(bytes)?;
         }
-        self.submit(by, key, &request)
+        self.submit(by, key, request)
     }
 
     /// The bytes of an attached file; `None` when no fact names this hash.

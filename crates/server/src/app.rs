@@ -60,6 +60,8 @@ pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
         .route("/results/{code}/report.pdf", get(report))
+        .route("/results/{code}/loss.xlsx", get(papers::of_loss))
+        .route("/export/{file}", get(papers::of_table))
         .route("/control/{lot}/{apparatus}/{file}", get(papers::of_chart))
         .route("/rounds/{code}/{file}", get(papers::of_round))
         .route("/proficiency/{file}", get(papers::of_proficiency))

@@ -12,6 +12,7 @@ mod drying;
 mod due;
 mod equipment;
 mod experiments;
+mod export;
 mod find;
 mod founding;
 mod journal;
@@ -146,6 +147,7 @@ pub(crate) fn page(
         ["people"] => people::list(&view),
         ["people", code] => person::one(&view, code)?,
         ["due"] => due::page(&view),
+        ["export"] => export::page(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
     };

@@ -131,6 +131,9 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
             if result.release().is_some() { "Report as PDF" } else { "Draft of the report as PDF" },
             &format!("/results/{}/report.pdf", result.code),
         ))
+        @if result.current().is_some_and(|version| version.value.loss_percent.is_some()) && view.lab.loss_of(result).is_ok() {
+            (parts::go("Loss as a workbook with living formulas", &format!("/results/{}/loss.xlsx", result.code)))
+        }
     };
     html! {
         @match result.release() {
