@@ -13,11 +13,13 @@ mod control;
 mod equipment;
 mod everyday;
 mod experiment;
+mod past;
 mod replicates;
 mod scenario;
 mod story;
 mod studies;
 mod wear;
 
+pub use past::files;
 pub use scenario::{SEED, busy, scenario};
 pub use story::{Batch, DemoError};

@@ -183,6 +183,9 @@ pub fn scenario(
             story.decide_policies(MANAGER)?;
         }
         ordinary_week(&mut story, week)?;
+        if week == crate::past::WEEK {
+            story.old_list(MANAGER)?;
+        }
         if week == STUDY_WEEKS.0 {
             story.positions_study(CREW, REFERENCE)?;
         }

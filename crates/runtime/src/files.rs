@@ -21,6 +21,11 @@ pub struct NewFile<'a> {
     pub bytes: &'a [u8],
 }
 
+/// The SHA-256 of bytes, as facts name a file: hexadecimal digits in lower case.
+pub fn sha256(bytes: &[u8]) -> String {
+    Hash::of(bytes).to_string()
+}
+
 impl OpenLaboratory {
     /// Attaches a file to what was observed: its bytes are kept by their hash, then the fact that
     /// names them. A file that is refused is not kept. Should the program be killed between the
@@ -67,6 +72,14 @@ impl OpenLaboratory {
             ..request.clone()
         };
         self.submit_with(by, key, &request.into(), bytes)
+    }
+
+    /// Keeps bytes that facts name which were decided elsewhere, as the demo's scenario has them.
+    ///
+    /// # Errors
+    /// When they could not be kept.
+    pub fn keep_file(&mut self, bytes: &[u8]) -> Result<(), StoreError> {
+        self.store().put_blob(bytes).map(drop)
     }
 
     /// Keeps bytes, and then the facts that name them.

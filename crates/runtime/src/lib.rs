@@ -15,7 +15,7 @@ mod view;
 
 pub use clock::{Clock, drawn_seed};
 pub use error::{OpenError, SubmitError};
-pub use files::NewFile;
+pub use files::{NewFile, sha256};
 pub use open::{Decided, OpenLaboratory, Receipt};
 pub use pack::{PackError, Packed, pack, unpack};
 pub use replay::Damage;

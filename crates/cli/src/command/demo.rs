@@ -39,6 +39,9 @@ pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
                 facts: &batch.facts,
             })
             .collect();
+        for (_, bytes) in stonewear_demo::files() {
+            laboratory.keep_file(&bytes).map_err(Failure::surroundings)?;
+        }
         laboratory.record(&decided).map_err(Failure::surroundings)?;
     }
     let is_invented = laboratory.lab().identity.as_ref().is_some_and(|identity| identity.invented);

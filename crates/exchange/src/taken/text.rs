@@ -21,13 +21,15 @@ pub(super) fn read(bytes: &[u8]) -> Result<Sheet, ReadError> {
     let mut budget = Budget::default();
     let mut rows = Vec::new();
     let mut record = csv::StringRecord::new();
+    let mut lines = Lines { bytes: text.as_bytes(), at: 0, line: 1 };
     loop {
         match reader.read_record(&mut record) {
             Ok(true) => {}
             Ok(false) => break,
             Err(error) => return Err(ReadError::NotATable(error.to_string())),
         }
-        let number = record.position().map_or(0, csv::Position::line);
+        let start = record.position().map_or(0, csv::Position::byte);
+        let number = lines.of(usize::try_from(start).unwrap_or_default());
         let mut cells = Vec::with_capacity(record.len());
         for (column, cell) in (1..).zip(&record) {
             let cell = cell.trim();
@@ -39,6 +41,27 @@ pub(super) fn read(bytes: &[u8]) -> Result<Sheet, ReadError> {
         }
     }
     Ok(Sheet { name: String::new(), rows })
+}
+
+/// Counts lines as people do: the reader of records counts a line that ends in CR LF one too late,
+/// and blank lines to the record behind them.
+struct Lines<'t> {
+    bytes: &'t [u8],
+    at: usize,
+    line: u64,
+}
+
+impl Lines<'_> {
+    /// The line of the first sign of a record that begins here, or behind the line ends that
+    /// stand here. Records are asked for in their order.
+    fn of(&mut self, start: usize) -> u64 {
+        let ends = self.bytes.get(start..).unwrap_or_default().iter();
+        let begins = start + ends.take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        let passed = self.bytes.get(self.at..begins).unwrap_or_default();
+        self.line += passed.iter().filter(|byte| **byte == b'\n').count() as u64;
+        self.at = begins.max(self.at);
+        self.line
+    }
 }
 
 fn decoded(bytes: &[u8]) -> String {

@@ -179,6 +179,16 @@ impl Site {
 
     /// Sends a form with files, as a browser does: the fields, then each file by name and bytes.
     pub(crate) fn send_files(&self, fields: &[(&str, &str)], files: &[(&str, &[u8])]) -> Answer {
+        self.send_files_to("/attach", fields, files)
+    }
+
+    /// Sends a form with files to a path.
+    pub(crate) fn send_files_to(
+        &self,
+        path: &str,
+        fields: &[(&str, &str)],
+        files: &[(&str, &[u8])],
+    ) -> Answer {
         const BOUNDARY: &str = "invented-boundary";
         let mut body = Vec::new();
         for (name, value) in fields {
@@ -198,7 +208,7 @@ impl Site {
             body.extend(b"\r\n");
         }
         body.extend(format!("--{BOUNDARY}--\r\n").into_bytes());
-        let request = Request::post("/attach")
+        let request = Request::post(path)
             .header("host", "127.0.0.1:7640")
             .header("origin", "http://127.0.0.1:7640")
             .header("cookie", format!("stonewear-person={}", self.seat))
@@ -243,6 +253,9 @@ fn demo_in(folder: &Path) -> OpenLaboratory {
         .iter()
         .map(|batch| Decided { at: batch.at, by: &batch.by, key: &batch.key, facts: &batch.facts })
         .collect();
+    for (_, bytes) in stonewear_demo::files() {
+        laboratory.keep_file(&bytes).unwrap();
+    }
     laboratory.record(&decided).unwrap();
     laboratory
 }
