@@ -2,7 +2,11 @@
 //! facts on the disk. Run by hand: `cargo test -p stonewear-exchange --test large -- --ignored
 //! --nocapture --test-threads 1`, each test by itself for the memory to be its own.
 
-#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "it is run by hand, and says what it found")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "it is run by hand, and says what it found"
+)]
 
 use std::time::Instant;
 use stonewear_exchange::taken::{self, Plan, SourceFile};
@@ -35,7 +39,8 @@ const HEADS: [&str; 8] =
 fn peak_mib() -> u64 {
     let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
     let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:")).unwrap_or_default();
-    line.split_whitespace().next().and_then(|kib| kib.parse::<u64>().ok()).unwrap_or_default() / 1024
+    line.split_whitespace().next().and_then(|kib| kib.parse::<u64>().ok()).unwrap_or_default()
+        / 1024
 }
 
 fn imported(bytes: &[u8]) {

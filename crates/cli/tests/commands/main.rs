@@ -10,6 +10,7 @@ mod companion;
 mod control;
 mod corrections;
 mod equipment;
+mod exchange;
 mod founding;
 mod harness;
 mod journal;
