@@ -4,7 +4,7 @@ use serde_json::Value;
 use std::fmt;
 use std::process::ExitCode;
 use stonewear_lab::Refusal;
-use stonewear_runtime::OpenError;
+use stonewear_runtime::{OpenError, PackError};
 
 /// What a command answers.
 #[derive(Debug, Default)]
@@ -85,6 +85,18 @@ impl From<Refusal> for Failure {
             ))
         } else {
             Self::Refused(refusal.to_string())
+        }
+    }
+}
+
+impl From<PackError> for Failure {
+    fn from(error: PackError) -> Self {
+        match error {
+            PackError::Open(error) => error.into(),
+            PackError::Broken { .. } | PackError::Attached { .. } | PackError::NotEmpty(_) => {
+                Self::WrongInput(error.to_string())
+            }
+            PackError::File { .. } => Self::surroundings(error),
         }
     }
 }

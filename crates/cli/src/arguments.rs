@@ -1,10 +1,10 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment, found,
-    item, journal, labels, laboratory, letterhead, loss, makeup, method, methods, paper, person,
-    policy, procedure, reading, ready, reference, release, result, round, run, sample, scores,
-    sensitivity, serve, sieving, specimen, split_round, study, weigh, work_out,
+    attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment, export,
+    found, import, item, journal, labels, laboratory, letterhead, loss, makeup, method, methods,
+    paper, person, policy, procedure, reading, ready, reference, release, result, round, run,
+    sample, scores, sensitivity, serve, sieving, specimen, split_round, study, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -41,6 +41,10 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Journal(journal::Journal),
     Paper(paper::Paper),
+    Export(export::Export),
+    LossSheet(export::LossSheet),
+    Import(Box<import::Import>),
+    Imports(import::Imports),
     Labels(labels::Labels),
     /// Set what stands at the head and the foot of every paper.
     #[command(subcommand)]

@@ -11,7 +11,9 @@ pub(crate) mod due;
 pub(crate) mod duplicates;
 pub(crate) mod evidence;
 pub(crate) mod experiment;
+pub(crate) mod export;
 pub(crate) mod found;
+pub(crate) mod import;
 pub(crate) mod item;
 pub(crate) mod journal;
 pub(crate) mod labels;
@@ -69,6 +71,10 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
         Command::Paper(paper) => paper::run(&paper),
+        Command::Export(export) => export::run(&export),
+        Command::LossSheet(asked) => export::loss_sheet(&asked),
+        Command::Import(asked) => import::run(&asked),
+        Command::Imports(asked) => import::list(&asked),
         Command::Labels(labels) => labels::run(&labels),
         Command::Letterhead(letterhead) => letterhead::run(letterhead),
         Command::Found(found) => found::run(found),

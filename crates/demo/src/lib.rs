@@ -14,6 +14,7 @@ mod equipment;
 mod everyday;
 mod experiment;
 mod papers;
+mod past;
 mod people;
 mod replicates;
 mod scenario;
@@ -21,5 +22,6 @@ mod story;
 mod studies;
 mod wear;
 
+pub use past::files;
 pub use scenario::{SEED, busy, scenario};
 pub use story::{Batch, DemoError};

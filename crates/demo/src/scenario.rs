@@ -189,6 +189,9 @@ pub fn scenario(
             story.authorise(MANAGER, TECHNICIANS, ENGINEER)?;
         }
         ordinary_week(&mut story, week)?;
+        if week == crate::past::WEEK {
+            story.old_list(MANAGER)?;
+        }
         if week == STUDY_WEEKS.0 {
             story.positions_study(CREW, REFERENCE)?;
         }

@@ -5,6 +5,7 @@ mod authorisations;
 mod control;
 mod corrections;
 mod experiments;
+mod imports;
 mod papers;
 mod rounds;
 mod runs;
@@ -189,6 +190,9 @@ impl Lab {
             | Fact::ExperimentAssigned(_)
             | Fact::ExperimentRunLeftOut(_)
             | Fact::ExperimentImported(_) => self.apply_experiment(&note),
+            Fact::FileImported(_) | Fact::PastTestsImported(_) | Fact::PastSievingsImported(_) => {
+                self.apply_import(&note)
+            }
             Fact::OutsideResultRecorded(found) => {
                 if let Some(sample) = self.samples.get_mut(&found.sample) {
                     sample.outside.push(note.that(OutsideResult {

@@ -114,6 +114,10 @@ code!(
     /// An experiment: `X26-001`.
     ExperimentCode
 );
+code!(
+    /// A file of the past that was taken over: `H26-001`.
+    ImportCode
+);
 
 /// The code `letter`+`year`-`number`, numbers of at least three digits.
 pub(crate) fn numbered(letter: char, year: i16, number: usize) -> String {
@@ -126,7 +130,7 @@ pub(crate) fn is_numbered(code: &str) -> bool {
     let Some((head, number)) = code.split_once('-') else { return false };
     let is_digits = |text: &str| text.bytes().all(|b| b.is_ascii_digit());
     let year = head
-        .strip_prefix(['A', 'B', 'C', 'D', 'G', 'L', 'M', 'N', 'P', 'R', 'S', 'X', 'Y'])
+        .strip_prefix(['A', 'B', 'C', 'D', 'G', 'H', 'L', 'M', 'N', 'P', 'R', 'S', 'X', 'Y'])
         .unwrap_or_default();
     let number = number.split_once('-').map_or(number, |(sample, _)| sample);
     year.len() == 2 && is_digits(year) && number.len() >= 3 && is_digits(number)

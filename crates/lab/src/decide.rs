@@ -12,6 +12,7 @@ mod drum;
 mod drying;
 mod experiments;
 mod form;
+mod imports;
 mod interruptions;
 pub mod items;
 mod methods;
@@ -139,6 +140,7 @@ fn decided(desk: &Desk<'_>, request: &Request) -> Result<Vec<Fact>, Refusal> {
         Request::ImportExperiment(request) => desk.import_experiment(request),
         Request::IssuePaper(request) => desk.issue_paper(request),
         Request::SetLetterhead(request) => desk.set_letterhead(request),
+        Request::ImportFile(request) => desk.import_file(request),
     }
 }
 

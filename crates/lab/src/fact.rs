@@ -8,6 +8,7 @@ mod charge;
 mod control;
 mod custody;
 mod experiments;
+mod imports;
 mod observed;
 mod papers;
 mod parts;
@@ -21,6 +22,7 @@ pub use charge::{ChargeChange, ChargeChanged};
 pub use control::*;
 pub use custody::{CustodyStep, Holder, OutsideResultRecorded, SampleHandedOver};
 pub use experiments::*;
+pub use imports::*;
 pub use observed::{DryingWeighed, FileAttached, ReadingTaken, SievingRecorded};
 pub use papers::{
     CoveredResult, LetterheadSet, Logo, PaperFact, PaperIssued, PaperKind, SheetSize,
@@ -573,4 +575,10 @@ pub enum Fact {
     ExperimentImported(ExperimentImported),
     /// A paper was issued, or the letterhead set.
     Paper(PaperFact),
+    /// A file of the laboratory's past was taken over.
+    FileImported(Box<FileImported>),
+    /// Past tests, as an imported file says.
+    PastTestsImported(PastTestsImported),
+    /// Past sieve analyses, as an imported file says.
+    PastSievingsImported(PastSievingsImported),
 }

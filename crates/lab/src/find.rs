@@ -38,6 +38,8 @@ pub enum ThingKind {
     Score,
     /// An experiment.
     Experiment,
+    /// A file of the past that was taken over.
+    Import,
     /// Somebody who works here.
     Person,
     /// What somebody is authorised for.
@@ -72,6 +74,7 @@ impl Thing {
             ThingKind::Round => "a round".to_owned(),
             ThingKind::Score => "a score".to_owned(),
             ThingKind::Experiment => "an experiment".to_owned(),
+            ThingKind::Import => "an imported file".to_owned(),
             ThingKind::Person => "a person".to_owned(),
             ThingKind::Authorisation => "an authorisation".to_owned(),
         }
@@ -165,6 +168,9 @@ impl Lab {
         let experiments = self.experiments.values().map(move |experiment| {
             thing(ThingKind::Experiment, experiment.code.as_str(), experiment.title.clone())
         });
+        let imports = self.file_imports.iter().map(move |(code, import)| {
+            thing(ThingKind::Import, code.as_str(), import.file.value.name.clone())
+        });
         let people = self
             .people
             .values()
@@ -187,6 +193,7 @@ impl Lab {
             .chain(rounds)
             .chain(scores)
             .chain(experiments)
+            .chain(imports)
             .chain(people)
     }
 }

@@ -43,9 +43,9 @@ pub mod words;
 mod apply;
 
 pub use code::{
-    AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
-    ParticipantCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode,
-    SpecimenCode, StudyCode,
+    AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, ImportCode, InvestigationCode,
+    ItemCode, LotCode, ParticipantCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode,
+    ScoreCode, SpecimenCode, StudyCode,
 };
 pub use decide::{Context, decide};
 pub use fact::{Fact, Recorded};

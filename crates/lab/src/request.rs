@@ -32,6 +32,7 @@ mod control;
 mod corrections;
 mod equipment;
 mod experiments;
+mod imports;
 mod laboratory;
 mod papers;
 mod people;
@@ -46,6 +47,7 @@ pub use control::*;
 pub use corrections::*;
 pub use equipment::*;
 pub use experiments::*;
+pub use imports::*;
 pub use laboratory::*;
 pub use papers::*;
 pub use people::*;
@@ -205,6 +207,8 @@ pub enum Request {
     IssuePaper(IssuePaper),
     /// Set the letterhead of the laboratory's papers.
     SetLetterhead(SetLetterhead),
+    /// Take over the rows of a spreadsheet from before the laboratory was kept here.
+    ImportFile(ImportFile),
 }
 
 impl Request {

@@ -8,6 +8,7 @@ mod custody;
 mod doubt;
 mod equipment;
 mod experiment;
+mod imports;
 mod method_in_use;
 mod papers;
 mod policy;
@@ -28,6 +29,7 @@ pub use equipment::{
     StandingChange,
 };
 pub use experiment::{AssignedSpecimen, Experiment, ExperimentRun};
+pub use imports::FileImport;
 pub use method_in_use::{Confirmation, MethodInUse};
 pub use papers::{NextPaper, PRINTED_FINGERPRINT, SHORTEST_FINGERPRINT, Since};
 pub use policy::{OutsideResult, PolicyDecision};
@@ -41,8 +43,9 @@ pub use sieving::{Sieving, SievingRules};
 pub use study::{AssignedRun, ImportedRun, Study};
 
 use crate::code::{
-    AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, InvestigationCode, ItemCode, LotCode,
-    PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode, SpecimenCode, StudyCode,
+    AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, ImportCode, InvestigationCode,
+    ItemCode, LotCode, PersonCode, ResultCode, RoundCode, RunCode, SampleCode, ScoreCode,
+    SpecimenCode, StudyCode,
 };
 use crate::fact::{
     ChargeChanged, Condition, EventNoted, LetterheadSet, PaperIssued, Right, Standing,
@@ -173,6 +176,8 @@ pub struct Lab {
     pub charge_changes: BTreeMap<ItemCode, Vec<Noted<ChargeChanged>>>,
     /// Experiments on how the loss follows a condition.
     pub experiments: BTreeMap<ExperimentCode, Experiment>,
+    /// Files of the past that were taken over.
+    pub file_imports: BTreeMap<ImportCode, FileImport>,
     /// The experiment and run that a specimen was assigned to.
     pub(crate) experiment_by_specimen: BTreeMap<SpecimenCode, (ExperimentCode, u32)>,
     /// Papers that were issued, by their fingerprints.

@@ -171,6 +171,14 @@ fn request() -> impl Strategy<Value = Request> {
         LinkSample::default().into(),
         CountStock::default().into(),
         ImportReference::default().into(),
+        ImportFile {
+            columns: ["code", "kind", "on", "sample", "loss_percent", "lot", "apparatus", "sieve"]
+                .map(|field| ImportColumn { field: field.into(), heading: String::new() })
+                .into(),
+            rows: vec![ImportRow { row: 2, cells: vec![String::new(); 8] }],
+            ..ImportFile::default()
+        }
+        .into(),
         FreezeBaseline { excluded: vec![ExcludedPoint::default()], ..FreezeBaseline::default() }
             .into(),
         TakeOverLot::default().into(),

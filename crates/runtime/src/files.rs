@@ -5,7 +5,7 @@ use crate::open::{OpenLaboratory, Receipt};
 use crate::view::LaboratoryView;
 use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
 use stonewear_lab::attachment::media_type_of;
-use stonewear_lab::request::AttachFile;
+use stonewear_lab::request::{AttachFile, ImportFile};
 use stonewear_lab::{Lab, Request};
 
 /// A file that is to be attached. What kind it is follows from its bytes.
@@ -19,6 +19,11 @@ pub struct NewFile<'a> {
     pub name: &'a str,
     /// Its content.
     pub bytes: &'a [u8],
+}
+
+/// The SHA-256 of bytes, as facts name a file: hexadecimal digits in lower case.
+pub fn sha256(bytes: &[u8]) -> String {
+    Hash::of(bytes).to_string()
 }
 
 impl OpenLaboratory {
@@ -46,6 +51,35 @@ impl OpenLaboratory {
         }
         .into();
         self.keep_and_submit(by, key, &request, file.bytes)
+    }
+
+    /// Takes over the rows of a file of the past. Its bytes are kept by their hash, as with files
+    /// that are attached; then the facts that name them.
+    ///
+    /// # Errors
+    /// The laboratory's refusal, or that file or facts could not be kept.
+    pub fn import_file(
+        &mut self,
+        by: &str,
+        key: Option<&str>,
+        request: &ImportFile,
+        bytes: &[u8],
+    ) -> Result<Receipt, SubmitError> {
+        // Whatever was sent with the rows, the file that is kept is the one that is named.
+        let request = ImportFile {
+            sha256: Hash::of(bytes).to_string(),
+            bytes: bytes.len().to_string(),
+            ..request.clone()
+        };
+        self.keep_and_submit(by, key, &request.into(), bytes)
+    }
+
+    /// Keeps bytes that facts name which were decided elsewhere, as the demo's scenario has them.
+    ///
+    /// # Errors
+    /// When they could not be kept.
+    pub fn keep_file(&mut self, bytes: &[u8]) -> Result<(), StoreError> {
+        self.store().put_blob(bytes).map(drop)
     }
 
     /// Keeps the bytes that a request names by their hash, unless it would be refused, then asks.

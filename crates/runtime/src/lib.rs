@@ -9,14 +9,16 @@ mod error;
 mod files;
 mod folder;
 mod open;
+mod pack;
 mod papers;
 mod replay;
 mod view;
 
 pub use clock::{Clock, drawn_seed};
 pub use error::{OpenError, SubmitError};
-pub use files::NewFile;
+pub use files::{NewFile, sha256};
 pub use open::{Decided, OpenLaboratory, Receipt};
+pub use pack::{PackError, Packed, pack, unpack};
 pub use papers::{Prepared, Said};
 pub use replay::Damage;
 pub use view::{LaboratoryView, export, verify_file, verify_folder};

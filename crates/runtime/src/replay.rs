@@ -63,7 +63,7 @@ pub(crate) fn replay(store: &dyn Store) -> Result<Replayed, StoreError> {
 }
 
 /// An entry as the laboratory knows it.
-fn recorded(entry: &EntryRef<'_>) -> Result<Recorded, serde_json::Error> {
+pub(crate) fn recorded(entry: &EntryRef<'_>) -> Result<Recorded, serde_json::Error> {
     Ok(Recorded {
         position: entry.position,
         at: entry.at.timestamp(),

@@ -44,6 +44,11 @@ impl LaboratoryView {
         if is_invented { last } else { Clock::Machine.now().max(last) }
     }
 
+    /// When the last fact was recorded.
+    pub fn last_at(&self) -> Timestamp {
+        self.last_at.unwrap_or(Timestamp::UNIX_EPOCH)
+    }
+
     /// The laboratory as it stands.
     pub fn lab(&self) -> &Lab {
         &self.lab

@@ -4,9 +4,11 @@ use crate::assets;
 use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
+use crate::imports;
 use crate::live::{self, Newsroom};
 use crate::page::{self, Seat};
 use crate::papers;
+use crate::shelf::Shelf;
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{RawForm, State};
@@ -36,12 +38,18 @@ pub(crate) struct App {
     laboratory: Arc<RwLock<OpenLaboratory>>,
     pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
+    pub(crate) shelf: Shelf,
 }
 
 impl App {
     pub(crate) fn new(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Self {
         let news = Newsroom::at(laboratory.head().position);
-        Self { laboratory: Arc::new(RwLock::new(laboratory)), typesetter, news }
+        Self {
+            laboratory: Arc::new(RwLock::new(laboratory)),
+            typesetter,
+            news,
+            shelf: Shelf::default(),
+        }
     }
 
     // A panic while the lock was held leaves the laboratory as its journal has it: facts are
@@ -76,6 +84,8 @@ pub(crate) fn router(app: App) -> Router {
         .route("/papers/{fingerprint}/file.pdf", get(papers::issued))
         .route("/letterhead/preview.pdf", get(papers::preview))
         .route("/letterhead/logo", axum::routing::post(papers::logo))
+        .route("/results/{code}/loss.xlsx", get(papers::of_loss))
+        .route("/export/{file}", get(papers::of_table))
         .route("/control/{lot}/{apparatus}/{file}", get(papers::of_chart))
         .route("/rounds/{code}/{file}", get(papers::of_round))
         .route("/proficiency/{file}", get(papers::of_proficiency))
@@ -93,6 +103,14 @@ pub(crate) fn router(app: App) -> Router {
             axum::routing::post(files::attach)
                 .layer(axum::extract::DefaultBodyLimit::max(files::LARGEST_UPLOAD)),
         )
+        .route(
+            "/imports/file",
+            get(show)
+                .post(imports::send)
+                .layer(axum::extract::DefaultBodyLimit::max(files::LARGEST_UPLOAD)),
+        )
+        .route("/imports/new/{hash}", get(imports::look).post(imports::take))
+        .route("/imports/new/{hash}/rows-to-mend.csv", get(imports::mend))
         .route("/events", get(live::events))
         .route("/judge", axum::routing::post(judge))
         .route("/who", get(show).post(take_seat))

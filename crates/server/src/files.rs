@@ -24,9 +24,9 @@ const FILE_POLICY: HeaderValue =
 
 /// A form with files, as it was sent.
 #[derive(Default)]
-struct Sent {
+pub(crate) struct Sent {
     fields: BTreeMap<String, String>,
-    files: Vec<(String, Vec<u8>)>,
+    pub(crate) files: Vec<(String, Vec<u8>)>,
 }
 
 impl Sent {
@@ -68,7 +68,7 @@ pub(crate) async fn attach(
 }
 
 /// Reads the whole form. A field for files that was left empty sends a file without a name.
-async fn read(
+pub(crate) async fn read(
     form: Result<Multipart, MultipartRejection>,
 ) -> Result<Sent, (StatusCode, String, String)> {
     let unreadable = |error: MultipartError| {

@@ -9,10 +9,12 @@ mod assets;
 mod files;
 mod form;
 mod guard;
+mod imports;
 mod live;
 pub mod look;
 mod page;
 mod papers;
+mod shelf;
 
 use axum::Router;
 use std::net::SocketAddr;

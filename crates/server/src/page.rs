@@ -13,8 +13,10 @@ mod due;
 mod duplicates;
 mod equipment;
 mod experiments;
+mod export;
 mod find;
 mod founding;
+pub(crate) mod imports;
 mod journal;
 mod judgement;
 mod letterhead;
@@ -155,6 +157,9 @@ pub(crate) fn page(
         ["people"] => people::list(&view),
         ["people", code] => person::one(&view, code)?,
         ["due"] => due::page(&view),
+        ["imports"] => imports::list(&view),
+        ["imports", code] => imports::one(&view, code)?,
+        ["export"] => export::page(&view),
         ["journal"] => journal::page(&view),
         _ => return None,
     };

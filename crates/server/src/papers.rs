@@ -7,6 +7,7 @@ mod letterhead;
 mod rounds;
 mod sheets;
 mod studies;
+mod tables;
 mod wear;
 
 pub(crate) use control::of_chart;
@@ -16,6 +17,7 @@ pub(crate) use letterhead::{logo, preview};
 pub(crate) use rounds::{of_proficiency, of_round};
 pub(crate) use sheets::{of_check, of_item, of_result, of_specimen};
 pub(crate) use studies::{of_experiment, of_study};
+pub(crate) use tables::{of_loss, of_table};
 pub(crate) use wear::of_charge;
 
 use crate::app::App;
@@ -25,11 +27,15 @@ use axum::response::{IntoResponse, Response};
 use stonewear_report::Sheet;
 use stonewear_runtime::OpenLaboratory;
 
+/// The media type of a workbook (IANA registry).
+const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+
 /// What is handed out.
 enum Paper {
     Print(Box<Sheet>),
     Csv(String),
     Json(String),
+    Xlsx(Vec<u8>),
 }
 
 impl Paper {
@@ -49,6 +55,7 @@ async fn handed_out(
         let paper = make(&app.read());
         Some(match paper? {
             Paper::Csv(text) => Ok(("text/csv; charset=utf-8", "attachment", text.into_bytes())),
+            Paper::Xlsx(bytes) => Ok((XLSX, "attachment", bytes)),
             Paper::Json(text) => Ok(("application/json", "inline", text.into_bytes())),
             Paper::Print(sheet) => {
                 app.typesetter.sheet(&sheet).map(|bytes| ("application/pdf", "inline", bytes))

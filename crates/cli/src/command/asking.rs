@@ -209,6 +209,9 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         | Fact::ExperimentAssigned(_)
         | Fact::ExperimentRunLeftOut(_)
         | Fact::ExperimentImported(_) => super::experiment::in_words(fact).unwrap_or_default(),
+        Fact::FileImported(_) | Fact::PastTestsImported(_) | Fact::PastSievingsImported(_) => {
+            super::import::in_words(fact)
+        }
         Fact::OutsideResultRecorded(found) => {
             format!("{} found {} % of {}", found.laboratory, found.loss_percent, found.sample)
         }

@@ -40,6 +40,9 @@ pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
                 facts: &batch.facts,
             })
             .collect();
+        for (_, bytes) in stonewear_demo::files() {
+            laboratory.keep_file(&bytes).map_err(Failure::surroundings)?;
+        }
         laboratory.record(&decided).map_err(Failure::surroundings)?;
         laboratory.set_clock(Clock::Standing(laboratory.last_at()));
         issue_reports(&mut laboratory)?;

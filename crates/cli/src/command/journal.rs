@@ -1,4 +1,4 @@
-//! `stonewear journal`: verify and export.
+//! `stonewear journal`: verify, export, pack and unpack.
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use stonewear_journal::Verification;
-use stonewear_runtime::{LaboratoryView, OpenError};
+use stonewear_runtime::{LaboratoryView, OpenError, Packed};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Journal {
@@ -36,6 +36,28 @@ Example:\n\
         #[arg(long, value_name = "FOLDER")]
         files: Option<PathBuf>,
     },
+    /// Write the whole laboratory into a folder of plain files: journal, attached files, its own
+    /// methods, the description of the format and a verifier in another language.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear journal pack --into handed-over")]
+    Pack {
+        #[command(flatten)]
+        folder: Folder,
+        /// The folder to write, empty or not there.
+        #[arg(long, value_name = "FOLDER")]
+        into: PathBuf,
+    },
+    /// Make a packed laboratory stand in an empty folder, the same hash for hash.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear journal unpack handed-over --dir laboratory")]
+    Unpack {
+        /// The packed folder.
+        from: PathBuf,
+        #[command(flatten)]
+        folder: Folder,
+    },
 }
 
 pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
@@ -53,7 +75,26 @@ pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
             }
             export(folder)
         }
+        Journal::Pack { folder, into } => {
+            moved("packed", into, &stonewear_runtime::pack(&folder.dir, into)?)
+        }
+        Journal::Unpack { from, folder } => {
+            moved("unpacked", &folder.dir, &stonewear_runtime::unpack(from, &folder.dir)?)
+        }
     }
+}
+
+/// What was packed or unpacked, and where it stands now.
+fn moved(verb: &str, to: &Path, packed: &Packed) -> Result<Answer, Failure> {
+    let Packed { facts, head, files, methods } = packed;
+    let text = format!(
+        "{verb} into {}: {facts} facts, head {head}; attached files: {files}; own methods: {methods}",
+        to.display()
+    );
+    let json = json!({
+        "facts": facts, "head": head.to_string(), "files": files, "methods": methods,
+    });
+    Ok(Answer::new(text, json))
 }
 
 /// Writes every attached file, each compared with its hash as it is read.

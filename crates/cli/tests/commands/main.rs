@@ -11,6 +11,7 @@ mod control;
 mod corrections;
 mod equipment;
 mod every_paper;
+mod exchange;
 mod founding;
 mod harness;
 mod issued;

@@ -43,7 +43,13 @@ impl Lab {
                         apparatus: imported.apparatus.clone(),
                         document: imported.document.clone(),
                         results: imported.results.clone(),
+                        file: imported.file.clone(),
                     }));
+                }
+                let file = imported.file.as_ref().and_then(|file| self.file_imports.get_mut(file));
+                if let Some(file) = file {
+                    file.references.push(imported.import.clone());
+                    file.reference_results += imported.results.len();
                 }
             }
             Fact::BaselineFrozen(frozen) => {

@@ -95,6 +95,8 @@ pub struct Point {
     pub signals: Vec<Signal>,
     #[serde(skip)]
     pub(crate) position: u64,
+    #[serde(skip)]
+    pub(crate) history: bool,
 }
 
 impl Point {
@@ -278,7 +280,17 @@ impl Lab {
             .map(|one| one.opened.position)
             .collect();
         if let Some(baseline) = &baseline {
-            judge(&mut points, &baseline.value, &rules, &restarts);
+            // History that no baseline stands on is shown and not judged.
+            let stands = |point: &Point| {
+                let named = |name: &String| *name == point.name;
+                !point.history || baseline.value.points.iter().any(named)
+            };
+            let (mut judged, history): (Vec<Point>, Vec<Point>) =
+                points.into_iter().partition(stands);
+            judge(&mut judged, &baseline.value, &rules, &restarts);
+            judged.extend(history);
+            judged.sort_by_key(|point| (point.at, point.position));
+            points = judged;
         }
         let process = baseline.as_ref().and_then(|baseline| process_of(&baseline.value));
         ControlChart {
@@ -307,6 +319,7 @@ fn not_judged(known: Known) -> Point {
         memory: Vec::new(),
         signals: Vec::new(),
         position: known.position,
+        history: known.history,
     }
 }
 

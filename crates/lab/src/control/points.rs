@@ -33,6 +33,8 @@ pub(crate) struct Known {
     pub(crate) operator: String,
     /// Whether it was taken over from a table.
     pub(crate) imported: bool,
+    /// Whether it is of the time before the laboratory was kept here, and so not judged.
+    pub(crate) history: bool,
 }
 
 /// The loss of a result as charts take it, with the masses that facts not yet applied bring.
@@ -123,6 +125,7 @@ impl Lab {
                 loss_percent: one.loss_percent,
                 operator: one.operator.clone(),
                 imported: true,
+                history: import.value.file.is_some(),
             })
         });
         let mut known: Vec<Known> = own.chain(imported).collect();
@@ -141,6 +144,7 @@ impl Lab {
             loss_percent: charted_loss(self, &result.specimens, reported, &[])?,
             operator: self.operator_of(&result.specimens),
             imported: false,
+            history: false,
         })
     }
 

@@ -96,7 +96,7 @@ impl Desk<'_> {
 }
 
 /// A name that can be shown on a page and written to any disk.
-fn read_name(form: &mut Form, typed: &str) -> String {
+pub(super) fn read_name(form: &mut Form, typed: &str) -> String {
     let name = typed.trim();
     let (rule, message, hint) = if name.is_empty() || name.chars().all(|c| c == '.') {
         ("input-missing", "the file has no name".to_owned(), "give it one, like lid-mark.jpg")
@@ -122,7 +122,7 @@ fn turns_text_around(letter: char) -> bool {
     matches!(letter, '\u{200E}' | '\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}')
 }
 
-fn read_size(form: &mut Form, typed: &str) -> u64 {
+pub(super) fn read_size(form: &mut Form, typed: &str) -> u64 {
     let Ok(bytes) = typed.trim().parse::<u64>() else {
         let message = format!("“{}” is not the size of a file", typed.trim());
         form.wrong("bytes", "input-number", message, "it is a whole number of bytes");

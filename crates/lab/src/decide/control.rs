@@ -52,6 +52,7 @@ impl<'a> Desk<'a> {
             loss_percent: charted_loss(self.lab, specimens, reported, facts)?,
             operator: self.lab.operator_of(specimens),
             imported: false,
+            history: false,
         };
         let chart = self.lab.chart_with(lot, apparatus, Some(known));
         let point = chart.point(code.as_str())?;

@@ -1,7 +1,7 @@
 //! Reference aggregate, control charts, investigations.
 
 use super::Deviation;
-use crate::code::{InvestigationCode, ItemCode, LotCode, ResultCode, SampleCode};
+use crate::code::{ImportCode, InvestigationCode, ItemCode, LotCode, ResultCode, SampleCode};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use stonewear_measure::Decimal;
@@ -76,6 +76,10 @@ pub struct ReferenceImported {
     pub document: String,
     /// The results in the order of the table.
     pub results: Vec<ImportedResult>,
+    /// The file of the past that they came from. What comes from there is history on the chart and
+    /// is not judged.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub file: Option<ImportCode>,
 }
 
 /// A reference result that was found before the laboratory was kept here.
@@ -91,6 +95,9 @@ pub struct ImportedResult {
     /// Anything that the table says of it.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub note: String,
+    /// Number of its row in the file, where it came from one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub row: Option<u64>,
 }
 
 /// Where the centre of a chart comes from.

@@ -1,7 +1,7 @@
 //! Lots of reference aggregate, and investigations.
 
 use super::Noted;
-use crate::code::{InvestigationCode, ItemCode, LotCode, ResultCode};
+use crate::code::{ImportCode, InvestigationCode, ItemCode, LotCode, ResultCode};
 use crate::fact::{
     AssignedValue, BaselineFrozen, FindingRecorded, ImportedResult, InvestigationClosed,
     LotTakenOver, StockCounted,
@@ -61,6 +61,8 @@ pub struct Import {
     pub document: String,
     /// The results.
     pub results: Vec<ImportedResult>,
+    /// The file of the past that they came from.
+    pub file: Option<ImportCode>,
 }
 
 /// An investigation of a reference result.

@@ -110,6 +110,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             ("Proved", proved(view, item)),
             ("Registered", html! { (parts::day(view, item.registered.at)) ", by " (parts::person(view, item.registered.by.as_str())) }),
         ]))
+        (super::imports::origin_of_item(view, code))
         (super::wear::section(view, item))
         @if item.standing() != Standing::Retired {
             (parts::section("Checks to do", procedures(view, item)))

@@ -29,6 +29,7 @@ pub(crate) fn path_of(thing: &Thing) -> String {
         ThingKind::Investigation => format!("/control/investigations/{code}"),
         ThingKind::Round => format!("/rounds/{code}"),
         ThingKind::Score => format!("/proficiency#{code}"),
+        ThingKind::Import => format!("/imports/{code}"),
         ThingKind::Experiment => format!("/experiments/{code}"),
     }
 }

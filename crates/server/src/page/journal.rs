@@ -22,6 +22,8 @@ pub(super) fn page(view: &View<'_>) -> Page {
             Some(Ok(outcome)) => p role="alert" { (look::mark(Tone::Bad, "broken")) " " (outcome.what().unwrap_or_default()) },
             Some(Err(error)) => p role="alert" { (look::mark(Tone::Bad, "cannot be read")) " " (error) },
         }
+        (parts::go("Take out tables and files", "/export"))
+        (parts::go("Take over spreadsheets of the past", "/imports"))
         p.quiet {
             "Write the hash down outside this machine now and then: with it, anybody can show later that nothing before it was changed. "
             "Export and verification by other means: " code { "stonewear journal export" } " and the page docs/journal-format.md."

@@ -137,6 +137,9 @@ fn release(view: &View<'_>, result: &TestResult) -> Markup {
             },
             &format!("/results/{}/report.pdf", result.code),
         ))
+        @if result.current().is_some_and(|version| version.value.loss_percent.is_some()) && view.lab.loss_of(result).is_ok() {
+            (parts::go("Loss as a workbook with living formulas", &format!("/results/{}/loss.xlsx", result.code)))
+        }
     };
     html! {
         @match result.release() {

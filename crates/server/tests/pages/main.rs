@@ -10,6 +10,7 @@ mod demo;
 mod forms;
 mod guard;
 mod hostile;
+mod imports;
 mod judgement;
 mod losses;
 mod markup;

@@ -182,7 +182,7 @@ impl Site {
         self.send_files_to("/attach", fields, files)
     }
 
-    /// The same to another page.
+    /// Sends a form with files to a path.
     pub(crate) fn send_files_to(
         &self,
         path: &str,
@@ -253,6 +253,9 @@ fn demo_in(folder: &Path) -> OpenLaboratory {
         .iter()
         .map(|batch| Decided { at: batch.at, by: &batch.by, key: &batch.key, facts: &batch.facts })
         .collect();
+    for (_, bytes) in stonewear_demo::files() {
+        laboratory.keep_file(&bytes).unwrap();
+    }
     laboratory.record(&decided).unwrap();
     laboratory
 }

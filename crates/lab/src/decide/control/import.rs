@@ -44,6 +44,7 @@ impl Desk<'_> {
             apparatus: machine.code.clone(),
             document,
             results,
+            file: None,
         })])
     }
 }
@@ -119,7 +120,7 @@ fn read(form: &mut Form, table: &str, today: Date) -> Vec<ImportedResult> {
         }
         if let (Some(on), Some(loss_percent)) = (on, loss_percent) {
             let (operator, note) = (operators[row].clone(), notes[row].clone());
-            results.push(ImportedResult { on, loss_percent, operator, note });
+            results.push(ImportedResult { on, loss_percent, operator, note, row: None });
         }
     }
     results

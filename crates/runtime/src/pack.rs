@@ -1,0 +1,322 @@
+//! A whole laboratory in one folder of plain files, to be kept, sent or moved, and made into a
+//! laboratory again without losing a byte of its journal.
+//!
+//! | file | what it is |
+//! | --- | --- |
+//! | `journal.jsonl` | every fact, one a line, as `FORMAT.md` says |
+//! | `files/` | every attached file under its SHA-256, as the facts name it |
+//! | `methods/` | the method files that the laboratory added itself |
+//! | `FORMAT.md`, `verify_journal.py` | how to read the journal, and how to verify it without this program |
+
+use crate::error::OpenError;
+use crate::folder::Folder;
+use crate::replay::recorded;
+use crate::view::LaboratoryView;
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::{BufReader, BufWriter, ErrorKind, Write};
+use std::ops::ControlFlow;
+use std::path::{Path, PathBuf};
+use stonewear_journal::{Draft, Hash, Head, SqliteStore, Store, StoreError, Verification};
+use stonewear_lab::Lab;
+use thiserror::Error;
+
+const JOURNAL: &str = "journal.jsonl";
+const FILES: &str = "files";
+const METHODS: &str = "methods";
+/// What a pack carries so that it can be read without this program.
+const EXPLAINED: [(&str, &str); 2] = [
+    ("FORMAT.md", include_str!("../../../docs/journal-format.md")),
+    ("verify_journal.py", include_str!("../../../docs/verify_journal.py")),
+];
+/// Facts appended in one transaction: few enough for little memory, many enough for few waits.
+const BATCH: usize = 1000;
+
+/// What was packed or unpacked.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Packed {
+    /// How many facts.
+    pub facts: u64,
+    /// Hash of the last of them.
+    pub head: Hash,
+    /// How many attached files.
+    pub files: usize,
+    /// How many method files of the laboratory's own.
+    pub methods: usize,
+}
+
+/// Why a laboratory was not packed or unpacked. Nothing is left half done.
+#[derive(Debug, Error)]
+pub enum PackError {
+    /// The laboratory cannot be opened, or is damaged.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// The journal of the pack is not what was written.
+    #[error("{}: {what}; nothing was unpacked", path.display())]
+    Broken {
+        /// The file.
+        path: PathBuf,
+        /// Where and how.
+        what: String,
+    },
+    /// A file that a fact names is not in the pack, or is another.
+    #[error("the file “{name}”, which entry {position} names, {what}: look at {}", path.display())]
+    Attached {
+        /// What it is called.
+        name: String,
+        /// The fact that names it.
+        position: u64,
+        /// What is wrong.
+        what: &'static str,
+        /// Where it should be.
+        path: PathBuf,
+    },
+    /// Something stands where the result should go.
+    #[error("{} is there already and not empty; name a folder that is empty or not there", .0.display())]
+    NotEmpty(PathBuf),
+    /// A file cannot be read or written.
+    #[error("{}: {source}", path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        source: std::io::Error,
+    },
+}
+
+impl From<StoreError> for PackError {
+    fn from(error: StoreError) -> Self {
+        Self::Open(error.into())
+    }
+}
+
+fn fault(path: &Path) -> impl Fn(std::io::Error) -> PackError {
+    let path = path.to_owned();
+    move |source| PackError::File { path: path.clone(), source }
+}
+
+/// Writes the laboratory in `dir` into the folder `into`, which must be empty or not there.
+///
+/// # Errors
+/// When the laboratory cannot be read or is damaged, or the folder cannot be written.
+pub fn pack(dir: &Path, into: &Path) -> Result<Packed, PackError> {
+    let view = LaboratoryView::open(dir)?;
+    built(into, |into| {
+        let path = into.join(JOURNAL);
+        let mut out = BufWriter::new(File::create(&path).map_err(fault(&path))?);
+        let verification = crate::view::export(dir, &mut out)?;
+        // What is on the disk may be sent away at once.
+        out.into_inner()
+            .map_err(std::io::IntoInnerError::into_error)
+            .and_then(|file| file.sync_all())
+            .map_err(fault(&path))?;
+        for (name, text) in EXPLAINED {
+            write(&into.join(name), text.as_bytes())?;
+        }
+        let attached = attached(view.lab());
+        let files = into.join(FILES);
+        for (sha256, one) in &attached {
+            if let Some(bytes) = view.file(sha256)? {
+                write(&files.join(sha256), &bytes)?;
+            } else {
+                return Err(missing(one, files.join(sha256)));
+            }
+        }
+        let methods = copy_methods(&Folder::new(dir).methods(), &into.join(METHODS))?;
+        Ok(packed(&verification, attached.len(), methods))
+    })
+}
+
+/// Makes the laboratory in the pack `from` stand in `dir`, which must be empty or not there. The
+/// journal is the same, hash for hash.
+///
+/// All of the pack is looked at before anything is written: the chain, that every fact is known to
+/// this version of the program, and every attached file.
+///
+/// # Errors
+/// When the pack is not what was written, with the place; or something cannot be read or written.
+pub fn unpack(from: &Path, dir: &Path) -> Result<Packed, PackError> {
+    let journal = from.join(JOURNAL);
+    let (lab, expected) = looked_through(&journal)?;
+    let attached = attached(&lab);
+    let files = from.join(FILES);
+    for (sha256, one) in &attached {
+        let path = files.join(sha256);
+        match std::fs::read(&path) {
+            Ok(bytes) if Hash::of(&bytes).to_string() == *sha256 => {}
+            Ok(_) => return Err(one.wrong("is not what was attached", path)),
+            Err(error) if error.kind() == ErrorKind::NotFound => return Err(missing(one, path)),
+            Err(source) => return Err(PackError::File { path, source }),
+        }
+    }
+    built(dir, |into| {
+        let folder = Folder::new(into);
+        let mut store = SqliteStore::create(&folder.journal())?;
+        for sha256 in attached.keys() {
+            let path = files.join(sha256);
+            store.put_blob(&std::fs::read(&path).map_err(fault(&path))?)?;
+        }
+        let head = refill(&mut store, &journal)?;
+        if head != expected.head {
+            let what = "the file changed while it was read".to_owned();
+            return Err(PackError::Broken { path: journal.clone(), what });
+        }
+        let methods = copy_methods(&from.join(METHODS), &folder.methods())?;
+        Ok(packed(&expected, attached.len(), methods))
+    })
+}
+
+/// What a fact names as attached.
+struct Named {
+    name: String,
+    position: u64,
+}
+
+impl Named {
+    fn wrong(&self, what: &'static str, path: PathBuf) -> PackError {
+        PackError::Attached { name: self.name.clone(), position: self.position, what, path }
+    }
+}
+
+fn missing(named: &Named, path: PathBuf) -> PackError {
+    named.wrong("is missing", path)
+}
+
+/// Every attached file by its hash; of one that was attached twice, the first time.
+fn attached(lab: &Lab) -> BTreeMap<String, Named> {
+    let mut named = BTreeMap::<String, Named>::new();
+    for one in lab.attachments.values().flatten() {
+        let is_earlier = |known: &Named| known.position <= one.position;
+        if !named.get(&one.value.sha256).is_some_and(is_earlier) {
+            let new = Named { name: one.value.name.clone(), position: one.position };
+            named.insert(one.value.sha256.clone(), new);
+        }
+    }
+    named
+}
+
+fn packed(verification: &Verification, files: usize, methods: usize) -> Packed {
+    Packed { facts: verification.facts, head: verification.head.hash, files, methods }
+}
+
+/// Verifies a journal file and folds it.
+fn looked_through(path: &Path) -> Result<(Lab, Verification), PackError> {
+    let reader = BufReader::new(File::open(path).map_err(fault(path))?);
+    let mut lab = Lab::new();
+    let mut unknown = None;
+    let verification = stonewear_journal::read_export(reader, &mut |entry| {
+        match recorded(&entry) {
+            Ok(recorded) => {
+                lab.apply(&recorded);
+                ControlFlow::Continue(())
+            }
+            Err(error) => {
+                unknown = Some(format!(
+                    "entry {}: the fact is of a kind that this version of the program does not know \
+                     ({error}); use a later version",
+                    entry.position
+                ));
+                ControlFlow::Break(())
+            }
+        }
+    })
+    .map_err(fault(path))?;
+    match unknown.or_else(|| verification.what()) {
+        Some(what) => Err(PackError::Broken { path: path.to_owned(), what }),
+        None => Ok((lab, verification)),
+    }
+}
+
+/// Appends every entry of a journal file to an empty store.
+fn refill(store: &mut SqliteStore, path: &Path) -> Result<Head, PackError> {
+    let reader = BufReader::new(File::open(path).map_err(fault(path))?);
+    let mut head = Head::GENESIS;
+    let mut batch = Vec::with_capacity(BATCH);
+    let mut wrong = None;
+    let mut append = |batch: &mut Vec<Draft>| -> Result<(), StoreError> {
+        let entries = store.append(head, batch)?;
+        if let Some(last) = entries.last() {
+            head = Head { position: last.position, hash: last.hash };
+        }
+        batch.clear();
+        Ok(())
+    };
+    let read = stonewear_journal::read_export(reader, &mut |entry| {
+        // What was read as canonical JSON a moment ago is an object.
+        let fact = serde_json::from_str(entry.fact.get()).unwrap_or_default();
+        let (by, request) = (entry.by.into_owned(), entry.request.into_owned());
+        batch.push(Draft { at: entry.at, by, request, fact });
+        if batch.len() == BATCH
+            && let Err(error) = append(&mut batch)
+        {
+            wrong = Some(error);
+            return ControlFlow::Break(());
+        }
+        ControlFlow::Continue(())
+    });
+    // Whether it is still what was looked through is judged by its head.
+    let _ = read.map_err(fault(path))?;
+    match wrong {
+        Some(error) => return Err(error.into()),
+        None => append(&mut batch)?,
+    }
+    Ok(head)
+}
+
+/// Builds a folder beside its place and moves it there when it is whole, so that nothing is ever
+/// seen half done.
+fn built<T>(
+    place: &Path,
+    build: impl FnOnce(&Path) -> Result<T, PackError>,
+) -> Result<T, PackError> {
+    match std::fs::read_dir(place) {
+        Ok(mut entries) => {
+            if entries.next().is_some() {
+                return Err(PackError::NotEmpty(place.to_owned()));
+            }
+            std::fs::remove_dir(place).map_err(fault(place))?;
+        }
+        Err(error) if error.kind() == ErrorKind::NotFound => {}
+        Err(source) => return Err(PackError::File { path: place.to_owned(), source }),
+    }
+    let mut name = place.file_name().unwrap_or_default().to_owned();
+    name.push(format!(".{}.partial", std::process::id()));
+    let partial = place.with_file_name(name);
+    std::fs::create_dir_all(&partial).map_err(fault(&partial))?;
+    let outcome = build(&partial)
+        .and_then(|done| std::fs::rename(&partial, place).map_err(fault(place)).map(|()| done));
+    if outcome.is_err() {
+        // What stood in the way of building may stand in the way of tidying up, too.
+        let _ = std::fs::remove_dir_all(&partial);
+    }
+    outcome
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), PackError> {
+    if let Some(parent) = path.parent() {
+        std::fs::create_dir_all(parent).map_err(fault(parent))?;
+    }
+    File::create(path)
+        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+        .map_err(fault(path))
+}
+
+/// Copies method files, and says how many.
+fn copy_methods(from: &Path, into: &Path) -> Result<usize, PackError> {
+    let entries = match std::fs::read_dir(from) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == ErrorKind::NotFound => return Ok(0),
+        Err(source) => return Err(PackError::File { path: from.to_owned(), source }),
+    };
+    let mut copied = 0;
+    for entry in entries {
+        let path = entry.map_err(fault(from))?.path();
+        if path.extension().is_some_and(|extension| extension == "toml")
+            && let Some(name) = path.file_name()
+        {
+            write(&into.join(name), &std::fs::read(&path).map_err(fault(&path))?)?;
+            copied += 1;
+        }
+    }
+    Ok(copied)
+}
