@@ -9,6 +9,7 @@ mod assets;
 mod files;
 mod form;
 mod guard;
+mod interface;
 mod live;
 pub mod look;
 mod page;
