@@ -10,6 +10,7 @@ mod demo;
 mod forms;
 mod guard;
 mod hostile;
+mod interface;
 mod judgement;
 mod losses;
 mod markup;

@@ -124,6 +124,25 @@ impl Site {
         }
     }
 
+    /// The same laboratory after the program was stopped and started again.
+    pub(crate) fn restarted(self) -> Self {
+        let Self { router, runtime, seat, folder } = self;
+        drop(router);
+        drop(runtime);
+        let laboratory = OpenLaboratory::open(folder.path()).unwrap();
+        Self::over(laboratory, folder, &seat)
+    }
+
+    /// Where its laboratory is kept.
+    pub(crate) fn folder(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// Its routes, for what is asked from several threads.
+    pub(crate) fn router(&self) -> Router {
+        self.router.clone()
+    }
+
     /// A specimen of the demo laboratory that alone makes a result, and that result.
     pub(crate) fn a_finished_specimen(&self) -> (String, String) {
         let results = self.get("/results");
