@@ -221,12 +221,7 @@ impl Access {
     ///
     /// # Errors
     /// When it cannot be kept.
-    pub fn hook_failed(
-        &self,
-        id: &str,
-        trouble: &str,
-        now: Timestamp,
-    ) -> Result<(), AccessError> {
+    pub fn hook_failed(&self, id: &str, trouble: &str, now: Timestamp) -> Result<(), AccessError> {
         let Some(hook) = self.hook(id)? else { return Ok(()) };
         let failures = hook.failures.saturating_add(1);
         let next = now.checked_add(wait_after(failures)).unwrap_or(now);

@@ -234,15 +234,17 @@ impl Access {
     ///
     /// # Errors
     /// When the tokens cannot be read. That a text lets nobody in is an answer.
-    pub fn bearer(&self, text: &str, now: Timestamp) -> Result<Result<Bearer, Denied>, AccessError> {
+    pub fn bearer(
+        &self,
+        text: &str,
+        now: Timestamp,
+    ) -> Result<Result<Bearer, Denied>, AccessError> {
         let parts = text.strip_prefix(MARK).and_then(|rest| rest.split_once('_'));
         let (id, secret) = parts.unwrap_or_default();
         let known: Option<(Token, Vec<u8>)> = {
             let connection = self.connection();
             let mut select = connection.prepare_cached("SELECT * FROM token WHERE id = ?1")?;
-            select
-                .query_row([id], |row| Ok((token(row)?, row.get("secret_sha256")?)))
-                .optional()?
+            select.query_row([id], |row| Ok((token(row)?, row.get("secret_sha256")?))).optional()?
         };
         let presented = hash(secret);
         // An unknown code costs the same comparison as a known one.
@@ -391,7 +393,9 @@ mod tests {
         assert!(access.bearer(&short, at("2026-11-30T23:59:59Z")).unwrap().is_ok());
         let over = at("2026-12-01T00:00:00Z");
         assert_eq!(access.bearer(&short, over).unwrap(), Err(Denied::RunOut));
-        assert!(!access.is_in_force("T-1", over).unwrap() && access.is_in_force("T-1", now).unwrap());
+        assert!(
+            !access.is_in_force("T-1", over).unwrap() && access.is_in_force("T-1", now).unwrap()
+        );
 
         let (_, text) = access.make_token(&NEW, now).unwrap();
         let revoked = access.revoke_token("T-2", "IK", now).unwrap();

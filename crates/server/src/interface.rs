@@ -25,6 +25,7 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Serialize;
 
+pub(crate) use record::FactGiven;
 pub(crate) use trouble::{Kind, Trouble};
 
 /// Where the interface begins.
@@ -67,6 +68,7 @@ pub(crate) fn router(app: &App) -> Router<App> {
 pub(crate) fn elsewhere(app: &App) -> Router<App> {
     Router::new()
         .route("/api", axum::routing::any(entry::not_found))
+        .route("/api/", axum::routing::any(entry::not_found))
         .route("/api/{*rest}", axum::routing::any(entry::not_found))
         .layer(from_fn_with_state(app.clone(), entry::admit))
 }

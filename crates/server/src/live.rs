@@ -49,6 +49,16 @@ impl Newsroom {
         self.0.subscribe()
     }
 
+    /// How far the journal has come.
+    pub(crate) fn position(&self) -> u64 {
+        self.0.borrow().position
+    }
+
+    /// Whether the program stops.
+    pub(crate) fn is_over(&self) -> bool {
+        self.0.borrow().is_last
+    }
+
     /// Ends every stream.
     pub(crate) fn close(&self) {
         self.0.send_modify(|news| news.is_last = true);

@@ -23,6 +23,7 @@ mod people;
 mod person;
 mod policies;
 mod proficiency;
+mod programs;
 mod readings;
 mod results;
 mod rounds;
@@ -145,6 +146,7 @@ pub(crate) fn page(
         ["proficiency"] => proficiency::page(&view),
         ["people"] => people::list(&view),
         ["people", code] => person::one(&view, code)?,
+        ["programs"] => programs::page(&view),
         ["due"] => due::page(&view),
         ["journal"] => journal::page(&view),
         _ => return None,

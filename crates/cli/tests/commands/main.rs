@@ -12,6 +12,7 @@ mod corrections;
 mod equipment;
 mod founding;
 mod harness;
+mod interface;
 mod journal;
 mod judgement;
 mod loss;

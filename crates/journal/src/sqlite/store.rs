@@ -85,8 +85,9 @@ impl Store for SqliteStore {
             "SELECT position, request FROM entry WHERE request >= ?1 AND request < ?2 \
              ORDER BY position",
         )?;
-        let found = select
-            .query_map([beginning, beyond.as_str()], |row| Ok((from_column(row, 0)?, row.get(1)?)))?;
+        let found = select.query_map([beginning, beyond.as_str()], |row| {
+            Ok((from_column(row, 0)?, row.get(1)?))
+        })?;
         Ok(found.collect::<Result<_, _>>()?)
     }
 

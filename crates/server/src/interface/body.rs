@@ -190,13 +190,19 @@ mod tests {
         assert_eq!(read.masses_g, ["750.1", "750", ""]);
         let read = of(StartRun::default(), r#"{"placements": [{"jar": "J1", "position": 1}]}"#);
         let Ok(Request::StartRun(read)) = read else { panic!("{read:?}") };
-        assert_eq!((read.placements[0].jar.as_str(), read.placements[0].position.as_str()), ("J1", "1"));
+        assert_eq!(
+            (read.placements[0].jar.as_str(), read.placements[0].position.as_str()),
+            ("J1", "1")
+        );
     }
 
     #[test]
     fn everything_that_is_wrong_is_named_at_its_field() {
         let sent = r#"{"specimen": null, "colour": 1, "mass_g": true, "oven": {"a": 1}}"#;
-        assert_eq!(places(of(WeighBefore::default(), sent)), ["specimen", "colour", "mass_g", "oven"]);
+        assert_eq!(
+            places(of(WeighBefore::default(), sent)),
+            ["specimen", "colour", "mass_g", "oven"]
+        );
         let sent = r#"{"placements": [{"jar": "J1"}, {"jr": "J2"}, 3, {"jar": []}]}"#;
         assert_eq!(
             places(of(StartRun::default(), sent)),
@@ -207,16 +213,23 @@ mod tests {
 
     #[test]
     fn what_is_no_object_is_said_to_be_none() {
-        for sent in ["", "[]", "1", "null", "\"x\"", "{", "{\"a\":1}}", "{\"mass_g\":1,\"mass_g\":2}"] {
+        for sent in
+            ["", "[]", "1", "null", "\"x\"", "{", "{\"a\":1}}", "{\"mass_g\":1,\"mass_g\":2}"]
+        {
             assert_eq!(of(WeighBefore::default(), sent).unwrap_err().len(), 1, "{sent}");
         }
-        assert!(read("weigh-before", &Request::from(WeighBefore::default()).form(), &[0xff]).is_err());
+        assert!(
+            read("weigh-before", &Request::from(WeighBefore::default()).form(), &[0xff]).is_err()
+        );
         let deep = format!("{{\"mass_g\":{}1{}}}", "[".repeat(100_000), "]".repeat(100_000));
         assert!(of(WeighBefore::default(), &deep).is_err(), "no depth breaks it");
     }
 
     #[test]
     fn the_name_of_the_request_stands_in_the_address_only() {
-        assert_eq!(places(of(WeighBefore::default(), r#"{"request": "weigh-after"}"#)), ["request"]);
+        assert_eq!(
+            places(of(WeighBefore::default(), r#"{"request": "weigh-after"}"#)),
+            ["request"]
+        );
     }
 }

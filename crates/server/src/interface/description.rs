@@ -168,10 +168,12 @@ impl Describer {
                 parameters.push(json!({ "$ref": "#/components/parameters/IfNoneMatch" }));
             }
             let has_codes = view.path.contains('{');
-            let mut responses = problems(if has_codes { &[404] } else { &[] });
-            responses.insert("200".to_owned(), json_answer(view.says, &schema, !view.follows_the_clock));
+            let mut responses = problems(if has_codes || is_many { &[404] } else { &[] });
+            responses
+                .insert("200".to_owned(), json_answer(view.says, &schema, !view.follows_the_clock));
             if !view.follows_the_clock {
-                responses.insert("304".to_owned(), json!({ "description": "Nothing has changed." }));
+                responses
+                    .insert("304".to_owned(), json!({ "description": "Nothing has changed." }));
             }
             let operation = json!({
                 "operationId": format!("get-{}", view.name),
@@ -281,19 +283,26 @@ impl Describer {
         let mut responses = problems(&[404]);
         responses.insert("200".to_owned(), json_answer("The fact.", &fact, true));
         responses.insert("304".to_owned(), json!({ "description": "Nothing has changed." }));
-        self.add("/facts/{position}", "get", json!({
-            "operationId": "get-fact",
-            "summary": "Fact",
-            "description": "The fact at a place in the journal. Needs the scope read.",
-            "tags": ["Facts"],
-            "parameters": [place("position", "path", "Its place, from 1.", 1), tag],
-            "responses": responses,
-        }));
+        self.add(
+            "/facts/{position}",
+            "get",
+            json!({
+                "operationId": "get-fact",
+                "summary": "Fact",
+                "description": "The fact at a place in the journal. Needs the scope read.",
+                "tags": ["Facts"],
+                "parameters": [place("position", "path", "Its place, from 1.", 1), tag],
+                "responses": responses,
+            }),
+        );
         let mut responses = problems(&[]);
-        responses.insert("200".to_owned(), json!({
-            "description": "Events named fact: the id is the place, the data the fact as JSON.",
-            "content": { "text/event-stream": { "schema": { "type": "string" } } },
-        }));
+        responses.insert(
+            "200".to_owned(),
+            json!({
+                "description": "Events named fact: the id is the place, the data the fact as JSON.",
+                "content": { "text/event-stream": { "schema": { "type": "string" } } },
+            }),
+        );
         self.add("/facts/events", "get", json!({
             "operationId": "listen-to-facts",
             "summary": "Facts as they come",
@@ -338,27 +347,41 @@ impl Describer {
             "responses": responses,
         }));
         let mut responses = problems(&[404]);
-        responses.insert("200".to_owned(), json!({
-            "description": "The bytes of the file.",
-            "content": { "*/*": {} },
-        }));
-        self.add("/files/{sha256}", "get", json!({
-            "operationId": "get-file",
-            "summary": "File",
-            "description": "An attached file by the hash of its bytes. Needs the scope read.",
-            "tags": ["Files"],
-            "parameters": path_parameters("/files/{sha256}"),
-            "responses": responses,
-        }));
+        responses.insert(
+            "200".to_owned(),
+            json!({
+                "description": "The bytes of the file.",
+                "content": { "*/*": {} },
+            }),
+        );
+        self.add(
+            "/files/{sha256}",
+            "get",
+            json!({
+                "operationId": "get-file",
+                "summary": "File",
+                "description": "An attached file by the hash of its bytes. Needs the scope read.",
+                "tags": ["Files"],
+                "parameters": path_parameters("/files/{sha256}"),
+                "responses": responses,
+            }),
+        );
         let mut responses = problems(&[]);
-        responses.insert("200".to_owned(), json_answer("This document.", &json!({ "type": "object" }), false));
-        self.add("/openapi.json", "get", json!({
-            "operationId": "get-description",
-            "summary": "Description",
-            "description": "This description. Needs the scope read.",
-            "tags": ["Description"],
-            "responses": responses,
-        }));
+        responses.insert(
+            "200".to_owned(),
+            json_answer("This document.", &json!({ "type": "object" }), false),
+        );
+        self.add(
+            "/openapi.json",
+            "get",
+            json!({
+                "operationId": "get-description",
+                "summary": "Description",
+                "description": "This description. Needs the scope read.",
+                "tags": ["Description"],
+                "responses": responses,
+            }),
+        );
     }
 }
 
@@ -522,12 +545,18 @@ fn apparatus() -> Value {
 fn example(name: &str) -> Option<Value> {
     let example = match name {
         "receive-sample" => json!({
-            "source": "Invented quarry, bench 2", "client": "Invented works",
+            "source": "Invented quarry, bench 2", "material": "crushed granite",
             "nominal_maximum_mm": "19.0", "limit_percent": "17.0",
         }),
-        "begin-specimen" => json!({ "sample": "S26-001", "method": "astm-d6928", "grading": "19.0" }),
-        "weigh-fractions" => json!({ "specimen": "S26-001-1", "masses_g": ["375.2", "375.1", "750.3"] }),
-        "weigh-before" => json!({ "specimen": "S26-001-1", "mass_g": "1500.4", "balance": "BAL-1" }),
+        "begin-specimen" => {
+            json!({ "sample": "S26-001", "method": "astm-d6928", "grading": "19.0" })
+        }
+        "weigh-fractions" => {
+            json!({ "specimen": "S26-001-1", "masses_g": ["375.2", "375.1", "750.3"] })
+        }
+        "weigh-before" => {
+            json!({ "specimen": "S26-001-1", "mass_g": "1500.4", "balance": "BAL-1" })
+        }
         "start-run" => json!({
             "apparatus": "MILL-1", "ended_by": "revolutions", "water_c": "20.5",
             "placements": [{
@@ -554,7 +583,10 @@ pub(crate) fn operations() -> Vec<(Method, String)> {
             let methods: Vec<String> =
                 operations.as_object().map(|all| all.keys().cloned().collect()).unwrap_or_default();
             methods.into_iter().map(move |method| {
-                (Method::from_bytes(method.to_uppercase().as_bytes()).unwrap_or_default(), path.clone())
+                (
+                    Method::from_bytes(method.to_uppercase().as_bytes()).unwrap_or_default(),
+                    path.clone(),
+                )
             })
         })
         .collect()
@@ -640,7 +672,8 @@ mod tests {
         assert_eq!(keys, usual.as_object().unwrap().keys().collect());
         for field in ["control", "counter_senses", "mode_change", "after_power_loss"] {
             let choices = &properties[field]["enum"];
-            let choices = if choices.is_null() { &properties[field]["items"]["enum"] } else { choices };
+            let choices =
+                if choices.is_null() { &properties[field]["items"]["enum"] } else { choices };
             for choice in choices.as_array().unwrap() {
                 let value = if field == "control" { json!([choice]) } else { choice.clone() };
                 let typed = json!({ field: value });

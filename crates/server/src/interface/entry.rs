@@ -3,7 +3,7 @@
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use axum::body::Body;
-use axum::extract::{Request, State};
+use axum::extract::{OriginalUri, Request, State};
 use axum::http::header::{ACCEPT, AUTHORIZATION};
 use axum::http::{HeaderMap, Method, Uri};
 use axum::middleware::Next;
@@ -11,7 +11,11 @@ use axum::response::{IntoResponse, Response};
 use stonewear_access::{Bearer, Scope};
 
 /// Lets in who has a token, and hands on who they are.
-pub(super) async fn admit(State(app): State<App>, mut request: Request<Body>, next: Next) -> Response {
+pub(super) async fn admit(
+    State(app): State<App>,
+    mut request: Request<Body>,
+    next: Next,
+) -> Response {
     let bearer = match bearer(&app, request.headers()).await {
         Ok(bearer) => bearer,
         Err(trouble) => return trouble.into_response(),
@@ -63,7 +67,8 @@ fn accepted(uri: &Uri, headers: &HeaderMap) -> Result<(), Trouble> {
     } else {
         "application/json"
     };
-    let mut wanted = headers.get_all(ACCEPT).iter().filter_map(|value| value.to_str().ok()).peekable();
+    let mut wanted =
+        headers.get_all(ACCEPT).iter().filter_map(|value| value.to_str().ok()).peekable();
     if wanted.peek().is_none() || wanted.any(|list| takes(list, given)) {
         return Ok(());
     }
@@ -86,15 +91,19 @@ fn takes(list: &str, given: &str) -> bool {
 }
 
 /// There is nothing at this address.
-pub(super) async fn not_found(uri: Uri) -> Trouble {
+pub(super) async fn not_found(OriginalUri(uri): OriginalUri) -> Trouble {
     Trouble::new(
         Kind::NotFound,
-        format!("there is nothing at {}; {}/openapi.json lists what there is", uri.path(), super::ROOT),
+        format!(
+            "there is nothing at {}; {}/openapi.json lists what there is",
+            uri.path(),
+            super::ROOT
+        ),
     )
 }
 
 /// There is something at this address, and it cannot be asked so.
-pub(super) async fn wrong_method(method: Method, uri: Uri) -> Trouble {
+pub(super) async fn wrong_method(method: Method, OriginalUri(uri): OriginalUri) -> Trouble {
     Trouble::new(
         Kind::WrongMethod,
         format!("{} does not take {method}; the Allow header says what it takes", uri.path()),
@@ -102,7 +111,10 @@ pub(super) async fn wrong_method(method: Method, uri: Uri) -> Trouble {
 }
 
 /// The values of a query, each of which must be one of those that are known here.
-pub(super) fn query<const N: usize>(uri: &Uri, known: [&str; N]) -> Result<[Option<String>; N], Trouble> {
+pub(super) fn query<const N: usize>(
+    uri: &Uri,
+    known: [&str; N],
+) -> Result<[Option<String>; N], Trouble> {
     let mut values = [const { None }; N];
     for (name, value) in form_urlencoded::parse(uri.query().unwrap_or_default().as_bytes()) {
         let Some(place) = known.iter().position(|known| *known == name) else {

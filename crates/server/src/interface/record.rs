@@ -27,22 +27,22 @@ const PRINT: usize = 32;
 /// A fact as programs are given it.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 #[schemars(rename = "Fact")]
-pub(super) struct FactGiven {
+pub(crate) struct FactGiven {
     /// Its place in the journal, from 1; absent in a rehearsal.
-    pub(super) position: Option<u64>,
+    pub(crate) position: Option<u64>,
     /// The SHA-256 of its entry, as hexadecimal; absent in a rehearsal.
-    pub(super) hash: Option<String>,
+    pub(crate) hash: Option<String>,
     /// When it was recorded, RFC 3339.
     #[schemars(extend("format" = "date-time"))]
-    pub(super) at: String,
+    pub(crate) at: String,
     /// Who gave it, by initials.
-    pub(super) by: String,
+    pub(crate) by: String,
     /// The token that it came through, by its code; absent for the page and the command line.
-    pub(super) through: Option<String>,
+    pub(crate) through: Option<String>,
     /// What happened: `mass-weighed`.
-    pub(super) kind: String,
+    pub(crate) kind: String,
     /// The fact as the journal keeps it; readings are decimal text, exactly as read.
-    pub(super) fact: serde_json::Map<String, serde_json::Value>,
+    pub(crate) fact: serde_json::Map<String, serde_json::Value>,
 }
 
 impl From<KeptFact> for FactGiven {
@@ -92,7 +92,11 @@ pub(super) struct Once {
 impl Once {
     /// # Errors
     /// When the key cannot be used.
-    pub(super) fn new(headers: &HeaderMap, bearer: &Bearer, sent: &[&[u8]]) -> Result<Self, Trouble> {
+    pub(super) fn new(
+        headers: &HeaderMap,
+        bearer: &Bearer,
+        sent: &[&[u8]],
+    ) -> Result<Self, Trouble> {
         let mut keys = headers.get_all(KEY).iter();
         let key = match (keys.next(), keys.next()) {
             (None, _) => None,
@@ -199,9 +203,8 @@ fn before(
         return Ok(Some(given(&recorded(laboratory, name, &positions)?)));
     }
     let access = app.access.as_ref().map_err(|error| Trouble::not_recorded(error.clone()))?;
-    let kept = access
-        .kept_answer(&beginning)
-        .map_err(|error| Trouble::not_recorded(error.to_string()))?;
+    let kept =
+        access.kept_answer(&beginning).map_err(|error| Trouble::not_recorded(error.to_string()))?;
     let Some(kept) = kept else { return Ok(None) };
     if kept.print != once.print {
         return Err(used());

@@ -200,7 +200,8 @@ pub(super) async fn attach(
         let (parts, body) = request.into_parts();
         let bytes = whole_body(body, LARGEST_FILE).await?;
         let [to, step, name] = [to, step, name].map(Option::unwrap_or_default);
-        let sent = ["attachments".as_bytes(), to.as_bytes(), step.as_bytes(), name.as_bytes(), &bytes];
+        let sent =
+            ["attachments".as_bytes(), to.as_bytes(), step.as_bytes(), name.as_bytes(), &bytes];
         let once = Once::new(&parts.headers, &bearer, &sent)?;
         away(move || {
             let file = NewFile { to: &to, step: &step, name: &name, bytes: &bytes };
@@ -235,7 +236,10 @@ async fn whole_body(body: Body, most: usize) -> Result<Bytes, Trouble> {
         let mut cause: Option<&dyn std::error::Error> = Some(&error);
         while let Some(one) = cause {
             if one.to_string().contains("length limit exceeded") {
-                return Trouble::new(Kind::TooLarge, format!("the body has more than {most} bytes"));
+                return Trouble::new(
+                    Kind::TooLarge,
+                    format!("the body has more than {most} bytes"),
+                );
             }
             cause = one.source();
         }

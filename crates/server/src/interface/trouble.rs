@@ -1,8 +1,8 @@
 //! What goes wrong, as programs are told it: problem details (RFC 9457), with every problem of a
 //! request at its field.
 
-use axum::http::header::{CONTENT_TYPE, HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};
 use axum::http::StatusCode;
+use axum::http::header::{CONTENT_TYPE, HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};
 use axum::response::{IntoResponse, Response};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -88,9 +88,10 @@ impl Kind {
 
     fn told(self) -> (&'static str, StatusCode, &'static str) {
         let found = Self::ALL.iter().find(|(kind, ..)| *kind == self);
-        found.map_or(("failed", StatusCode::INTERNAL_SERVER_ERROR, ""), |(_, name, status, title)| {
-            (name, *status, title)
-        })
+        found.map_or(
+            ("failed", StatusCode::INTERNAL_SERVER_ERROR, ""),
+            |(_, name, status, title)| (name, *status, title),
+        )
     }
 
     /// The status that it is answered with.
@@ -161,7 +162,9 @@ impl Trouble {
     /// Nobody is let in. The header tells what would open (RFC 6750).
     pub(super) fn no_token(why: &str, presented: bool) -> Self {
         let wanted = if presented {
-            format!("Bearer realm=\"stonewear\", error=\"invalid_token\", error_description=\"{why}\"")
+            format!(
+                "Bearer realm=\"stonewear\", error=\"invalid_token\", error_description=\"{why}\""
+            )
         } else {
             "Bearer realm=\"stonewear\"".to_owned()
         };
@@ -222,11 +225,8 @@ impl From<Refusal> for Trouble {
         let of_person = |problem: &Problem| {
             problem.field == "by" && matches!(problem.rule, "right-missing" | "person-unknown")
         };
-        let kind = if refusal.problems.iter().any(of_person) {
-            Kind::NotAllowed
-        } else {
-            Kind::Refused
-        };
+        let kind =
+            if refusal.problems.iter().any(of_person) { Kind::NotAllowed } else { Kind::Refused };
         let detail = refusal.to_string().replace('\n', ". ");
         Self { problems: refusal.problems, ..Self::new(kind, detail) }
     }
@@ -256,7 +256,8 @@ impl From<SubmitError> for Trouble {
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         let kind = HeaderValue::from_static("application/problem+json");
-        let mut response = (self.kind.status(), [(CONTENT_TYPE, kind)], self.body()).into_response();
+        let mut response =
+            (self.kind.status(), [(CONTENT_TYPE, kind)], self.body()).into_response();
         if let Some((name, value)) = self.header {
             response.headers_mut().insert(name, value);
         }

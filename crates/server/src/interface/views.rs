@@ -154,7 +154,8 @@ type Answering = Pin<Box<dyn Future<Output = Result<Response, Trouble>> + Send>>
 /// What answers for a view.
 pub(super) fn handler(
     view: View,
-) -> impl Fn(State<App>, RawPathParams, Uri, HeaderMap) -> Answering + Clone + Send + Sync + 'static {
+) -> impl Fn(State<App>, RawPathParams, Uri, HeaderMap) -> Answering + Clone + Send + Sync + 'static
+{
     let view = Arc::new(view);
     move |State(app), params, uri, headers| {
         let view = view.clone();
@@ -189,7 +190,11 @@ fn answer(
     let none = || {
         Trouble::new(
             Kind::NotFound,
-            format!("there is nothing at {}: nothing here has this code", uri.path()),
+            format!(
+                "there is nothing at {}{}: nothing here has this code",
+                super::ROOT,
+                uri.path()
+            ),
         )
     };
     let whole_thing = match (&view.read, paged) {
@@ -211,7 +216,7 @@ fn answer(
             Some(place) => place + 1,
             None => {
                 let words = format!("after names “{after}”, which is not in this list");
-                return Err(Trouble::new(Kind::Malformed, words));
+                return Err(Trouble::new(Kind::NotFound, words));
             }
         },
     };
@@ -230,7 +235,7 @@ fn answer(
             .append_pair("after", next)
             .append_pair("limit", &limit.to_string())
             .finish();
-        let link = format!("<{}?{query}>; rel=\"next\"", uri.path());
+        let link = format!("<{}{}?{query}>; rel=\"next\"", super::ROOT, uri.path());
         if let Ok(link) = HeaderValue::from_str(&link) {
             response.headers_mut().insert(LINK, link);
         }
@@ -246,7 +251,12 @@ fn unchanged(laboratory: &OpenLaboratory, view: &View, headers: &HeaderMap) -> O
 fn tag(laboratory: &OpenLaboratory) -> String {
     let head = laboratory.head();
     let hash = head.hash.to_string();
-    format!("\"{}-{}-{}\"", env!("CARGO_PKG_VERSION"), head.position, hash.get(..16).unwrap_or(&hash))
+    format!(
+        "\"{}-{}-{}\"",
+        env!("CARGO_PKG_VERSION"),
+        head.position,
+        hash.get(..16).unwrap_or(&hash)
+    )
 }
 
 /// That nothing has changed, where the asker has the state that the laboratory is in.
@@ -262,7 +272,11 @@ pub(super) fn tagged(laboratory: &OpenLaboratory, headers: &HeaderMap) -> Option
 }
 
 /// An answer, with what names the state that it was read from.
-pub(super) fn answered(laboratory: &OpenLaboratory, body: &impl Serialize, has_tag: bool) -> Response {
+pub(super) fn answered(
+    laboratory: &OpenLaboratory,
+    body: &impl Serialize,
+    has_tag: bool,
+) -> Response {
     let mut response = Json(body).into_response();
     if let (true, Ok(tag)) = (has_tag, HeaderValue::from_str(&tag(laboratory))) {
         response.headers_mut().insert(ETAG, tag);

@@ -2,6 +2,7 @@
 
 mod door;
 mod events;
+mod hooks;
 mod once;
 mod problems;
 mod program;

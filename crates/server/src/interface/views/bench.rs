@@ -191,7 +191,10 @@ fn sample_given(reading: &Reading<'_>, sample: &Sample) -> SampleGiven {
             .value
             .retained
             .iter()
-            .map(|kept| SieveKept { sieve_mm: figure(kept.sieve.opening_mm()), retained_g: figure(kept.retained_g) })
+            .map(|kept| SieveKept {
+                sieve_mm: figure(kept.sieve.opening_mm()),
+                retained_g: figure(kept.retained_g),
+            })
             .collect(),
         pan_g: figure(one.value.pan_g),
         before_g: one.value.before_g.map(figure),

@@ -75,7 +75,8 @@ pub(super) fn views() -> Vec<View> {
         "The kinds of problems that this interface answers with, by the last part of their type.",
         |_| Kind::ALL.iter().map(|(_, name, ..)| (*name).to_owned()).collect(),
         |_, name| {
-            let (_, name, status, title) = Kind::ALL.iter().find(|(_, known, ..)| *known == name)?;
+            let (_, name, status, title) =
+                Kind::ALL.iter().find(|(_, known, ..)| *known == name)?;
             Some(ProblemKind {
                 name: (*name).to_owned(),
                 status: status.as_u16(),

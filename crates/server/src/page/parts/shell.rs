@@ -48,6 +48,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "doubts" | "rounds" | "proficiency" => Some(Place::Results),
         "policies" | "experiments" => Some(Place::Methods),
         "studies" => Some(Place::Control),
+        "programs" => Some(Place::People),
         _ => None,
     }
 }

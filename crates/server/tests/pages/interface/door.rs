@@ -71,8 +71,7 @@ fn a_token_ends_when_it_is_revoked_or_runs_out() {
 #[test]
 fn a_token_goes_as_far_as_its_scope() {
     let site = Site::founded();
-    let [reader, recorder, manager] =
-        Scope::ALL.map(|scope| Program::new(&site, "AB", scope));
+    let [reader, recorder, manager] = Scope::ALL.map(|scope| Program::new(&site, "AB", scope));
     let person = j!({ "code": "CD", "name": "Carl Drum", "rights": ["test"] });
     let before = reader.position();
 

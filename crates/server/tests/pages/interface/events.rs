@@ -36,20 +36,29 @@ impl Listening {
 
     /// The next event; nothing when the stream ends.
     async fn next(&mut self) -> Option<Heard> {
+        // In all: a heartbeat alone is no event.
+        let heard = tokio::time::timeout(Duration::from_secs(20), self.next_at_last());
+        heard.await.expect("something is heard in time")
+    }
+
+    async fn next_at_last(&mut self) -> Option<Heard> {
         loop {
             while let Some((block, rest)) = self.rest.split_once("\n\n") {
                 let block = block.to_owned();
                 self.rest = rest.to_owned();
                 let field = |name: &str| {
-                    block.lines().find_map(|line| line.strip_prefix(name).map(str::trim).map(str::to_owned))
+                    block
+                        .lines()
+                        .find_map(|line| line.strip_prefix(name).map(str::trim).map(str::to_owned))
                 };
-                if let (Some(event), Some(id), Some(data)) = (field("event:"), field("id:"), field("data:")) {
+                if let (Some(event), Some(id), Some(data)) =
+                    (field("event:"), field("id:"), field("data:"))
+                {
                     assert_eq!(event, "fact");
                     return Some((id, serde_json::from_str(&data).unwrap()));
                 }
             }
-            let chunk = tokio::time::timeout(Duration::from_secs(20), self.stream.next());
-            let bytes = chunk.await.expect("something is heard in time")?.unwrap();
+            let bytes = self.stream.next().await?.unwrap();
             self.rest.push_str(std::str::from_utf8(&bytes).unwrap());
         }
     }

@@ -18,7 +18,7 @@ fn the_same_request_again_is_answered_the_same_and_records_nothing() {
     let after_first = program.position();
     // Spaces and the order of the fields make no other request.
     let reordered =
-        r#" { "nominal_maximum_mm":19.0, "client":"Invented works", "source":"bench 1" } "#;
+        r#" { "nominal_maximum_mm":19.0, "material":"crushed gravel", "source":"bench 1" } "#;
     let again = program
         .request(Method::POST, "/requests/receive-sample")
         .header("content-type", "application/json")
@@ -48,7 +48,8 @@ fn a_key_belongs_to_one_request() {
     problem(&other, 422, "key-used");
     assert_eq!(program.position(), position);
     // A key that merely begins like it is another, and so is the same key of another token.
-    let longer = program.ask_with("receive-sample", &sample("bench 2"), &[("idempotency-key", "k#")]);
+    let longer =
+        program.ask_with("receive-sample", &sample("bench 2"), &[("idempotency-key", "k#")]);
     assert_eq!(longer.status, 201, "{}", longer.body);
     let second = Program::new(&site, "AB", Scope::Record);
     assert_eq!(second.ask_with("receive-sample", &sample("bench 3"), &key).status, 201);
@@ -95,8 +96,11 @@ fn keys_are_known_after_a_restart() {
 #[test]
 fn a_recorded_key_needs_nothing_but_the_journal() {
     let site = Site::founded();
-    let first = Program::new(&site, "AB", Scope::Record)
-        .ask_with("receive-sample", &sample("bench 1"), &[("idempotency-key", "a")]);
+    let first = Program::new(&site, "AB", Scope::Record).ask_with(
+        "receive-sample",
+        &sample("bench 1"),
+        &[("idempotency-key", "a")],
+    );
     let file = site.folder().join("access.sqlite");
     std::fs::remove_file(file).unwrap();
     let site = site.restarted();
@@ -126,7 +130,8 @@ fn many_at_once_with_one_key_are_one() {
                         .unwrap();
                     let response = router.oneshot(request).await.unwrap();
                     let status = response.status();
-                    let body = axum::body::to_bytes(response.into_body(), usize::MAX).await.unwrap();
+                    let body =
+                        axum::body::to_bytes(response.into_body(), usize::MAX).await.unwrap();
                     (status, body)
                 })
             })
@@ -144,7 +149,8 @@ fn keys_that_cannot_be_used_are_refused() {
     let program = Program::new(&site, "AB", Scope::Record);
     let long = "x".repeat(201);
     for wrong in ["", "a b", "é", &long] {
-        let answer = program.ask_with("receive-sample", &sample("x"), &[("idempotency-key", wrong)]);
+        let answer =
+            program.ask_with("receive-sample", &sample("x"), &[("idempotency-key", wrong)]);
         problem(&answer, 400, "malformed");
     }
     let two = [("idempotency-key", "a"), ("idempotency-key", "b")];

@@ -25,7 +25,11 @@ fn everything_that_cannot_be_read_is_told_as_problem_details() {
         (post("/requests/weigh-before?dry_run=yes", json_kind, b"{}"), 400, "malformed"),
         (post("/requests/weigh-before?colour=blue", json_kind, b"{}"), 400, "malformed"),
         (post("/requests/weigh-before", "text/plain", b"{}"), 415, "wrong-type"),
-        (post("/requests/weigh-before", "application/x-www-form-urlencoded", b"a=b"), 415, "wrong-type"),
+        (
+            post("/requests/weigh-before", "application/x-www-form-urlencoded", b"a=b"),
+            415,
+            "wrong-type",
+        ),
         (post("/requests/open-the-door", json_kind, b"{}"), 404, "not-found"),
         (post("/nowhere", json_kind, b"{}"), 404, "not-found"),
         (post("/samples", json_kind, b"{}"), 405, "wrong-method"),
@@ -83,8 +87,12 @@ fn a_refusal_names_every_problem_with_its_field_and_hint() {
     let rules = problem(&answer, 422, "refused");
     assert!(rules.len() >= 2, "{rules:?}");
     let details = json(&answer);
-    let fields: Vec<&str> =
-        details["problems"].as_array().unwrap().iter().map(|one| one["field"].as_str().unwrap()).collect();
+    let fields: Vec<&str> = details["problems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["field"].as_str().unwrap())
+        .collect();
     assert!(fields.contains(&"nominal_maximum_mm"), "{fields:?}");
     for one in details["problems"].as_array().unwrap() {
         assert!(!one["message"].as_str().unwrap().is_empty(), "{one}");
@@ -104,7 +112,8 @@ fn a_refusal_names_every_problem_with_its_field_and_hint() {
 fn a_departure_goes_with_its_reason() {
     let site = Site::founded();
     let manager = Program::new(&site, "AB", Scope::Manage);
-    let item = j!({ "code": "BAL", "kind": "balance", "name": "Invented balance", "resolution": "0.1" });
+    let item =
+        j!({ "code": "BAL", "kind": "balance", "name": "Invented balance", "resolution": "0.1" });
     assert_eq!(manager.ask("register-item", &item).status, 201);
     let received = json(&manager.ask("receive-sample", &sample("bench 1")));
     let mut begin = j!({
@@ -116,7 +125,8 @@ fn a_departure_goes_with_its_reason() {
     begin["deviation"] = "the balance comes back from its maker tomorrow".into();
     let begun = manager.ask("begin-specimen", &begin);
     assert_eq!(begun.status, 201, "{}", begun.body);
-    let code = json(&begun)["codes"].as_array().unwrap().last().unwrap().as_str().unwrap().to_owned();
+    let code =
+        json(&begun)["codes"].as_array().unwrap().last().unwrap().as_str().unwrap().to_owned();
     let specimen = manager.read(&format!("/specimens/{code}"));
     assert_eq!(specimen["deviations"][0]["rule"], rules[0]);
     assert!(specimen["deviations"][0]["reason"].as_str().unwrap().contains("its maker"));

@@ -86,5 +86,5 @@ pub(crate) fn problem(answer: &Answer, status: u16, kind: &str) -> Vec<String> {
 
 /// A sample as it is received.
 pub(crate) fn sample(source: &str) -> Value {
-    serde_json::json!({ "source": source, "client": "Invented works", "nominal_maximum_mm": "19.0" })
+    serde_json::json!({ "source": source, "material": "crushed gravel", "nominal_maximum_mm": "19.0" })
 }
