@@ -41,7 +41,7 @@ fn of_tokens(view: &View<'_>, tokens: &[Token]) -> Markup {
                 (look::mark(tone, standing))
                 @if let Some((by, at)) = revoked { " " (parts::day(view, at)) " by " (by) }
             },
-            when(view, token.until, "revoked"),
+            when(view, token.until, "it is revoked"),
             when(view, token.used_at, "never"),
             html! { (when(view, token.made_at, "")) " by " (token.made_by) },
         ]
@@ -58,10 +58,11 @@ fn of_tokens(view: &View<'_>, tokens: &[Token]) -> Markup {
     ];
     html! {
         @if tokens.is_empty() {
-            p { "No program may ask yet. A token is made on this machine, and shown once:" }
+            p { "No program may ask yet." }
         } @else {
-            (parts::table("Tokens", &head, &[], rows.collect()))
+            (parts::table("Tokens, oldest first", &head, &[], rows.collect()))
         }
+        p { "A token is made on this machine, and shown once:" }
         p { code { "stonewear token new --by AB --person AB --scope read --name 'results screen'" } }
     }
 }
@@ -96,10 +97,11 @@ fn of_hooks(view: &View<'_>, hooks: &[Hook]) -> Markup {
     let head = ["Webhook", "Address", "Is told of", "Stands", "Place in the journal", "Last told"];
     html! {
         @if hooks.is_empty() {
-            p { "No program is told of facts yet. An address is added on this machine:" }
+            p { "No program is told of facts yet." }
         } @else {
-            (parts::table("Webhooks", &head, &[], rows.collect()))
+            (parts::table("Webhooks, oldest first", &head, &[], rows.collect()))
         }
+        p { "An address is added on this machine:" }
         p { code { "stonewear webhook add --by AB https://example.org/news --facts result-released" } }
     }
 }
