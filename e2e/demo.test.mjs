@@ -71,6 +71,7 @@ async function mainPages() {
     await first("/experiments", "/experiments/X"),
     "/people/DO",
     "/proficiency",
+    "/programs",
     "/rounds",
     "/rounds/new",
     await first("/rounds", "/rounds/B"),

@@ -1,11 +1,12 @@
 //! The requests that there are, by name, each with its form and the scope that a token needs.
 
+use jiff::Timestamp;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
 use stonewear_access::Scope;
 use stonewear_lab::fact::Right;
 use stonewear_lab::request::Form;
-use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Request, decide};
+use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
 
 /// A request that can be sent.
 #[derive(Debug)]
@@ -28,37 +29,29 @@ pub(super) static ALL: LazyLock<BTreeMap<String, Sendable>> = LazyLock::new(|| {
 /// The scope that a request needs: asked of the decision itself, as somebody who may test and
 /// nothing else, so that there is no second list of who may do what.
 fn scope_of(request: &Request) -> Scope {
-    let mut lab = Lab::new();
-    let founding = [
-        Fact::LaboratoryFounded {
-            name: "x".to_owned(),
-            address: String::new(),
-            invented: true,
-            time_zone: "UTC".to_owned(),
-        },
-        Fact::PersonAdded {
-            person: PersonCode::from("T"),
-            name: "x".to_owned(),
-            rights: vec![Right::Test],
-        },
-    ];
-    for (position, fact) in (1..).zip(founding) {
-        let at = jiff::Timestamp::UNIX_EPOCH;
-        lab.apply(&Recorded { position, at, by: PersonCode::from("T"), fact });
-    }
-    let context = Context {
-        at: jiff::Timestamp::UNIX_EPOCH,
-        by: PersonCode::from("T"),
-        methods: &[],
-        procedures: &[],
-    };
-    let is_beyond = decide(&lab, &context, request).is_err_and(|refusal| {
-        let is_right = |rule: &str| matches!(rule, "right-missing" | "laboratory-founded");
-        refusal.problems.iter().any(|problem| is_right(problem.rule))
+    let is_beyond = decided(vec![Right::Test], request).is_err_and(|refusal| {
+        refusal.problems.iter().any(|problem| problem.rule == "right-missing")
     });
     // Founding is refused for another reason wherever there is a token; it is no work at the bench.
     let is_founding = matches!(request, Request::FoundLaboratory(_));
     if is_beyond || is_founding { Scope::Manage } else { Scope::Record }
+}
+
+/// What an empty laboratory says to somebody who has these rights.
+fn decided(rights: Vec<Right>, request: &Request) -> Result<Vec<Fact>, Refusal> {
+    let (by, at) = (PersonCode::from("X"), Timestamp::UNIX_EPOCH);
+    let mut lab = Lab::new();
+    let founded = Fact::LaboratoryFounded {
+        name: "x".to_owned(),
+        address: String::new(),
+        invented: true,
+        time_zone: "UTC".to_owned(),
+    };
+    let person = Fact::PersonAdded { person: by.clone(), name: "x".to_owned(), rights };
+    for (position, fact) in (1..).zip([founded, person]) {
+        lab.apply(&Recorded { position, at, by: by.clone(), fact });
+    }
+    decide(&lab, &Context { at, by, methods: &[], procedures: &[] }, request)
 }
 
 #[cfg(test)]
@@ -89,33 +82,11 @@ mod tests {
     /// for work at the bench.
     #[test]
     fn every_decision_asks_for_the_right_first() {
-        let mut lab = Lab::new();
-        let fact = Fact::LaboratoryFounded {
-            name: "x".to_owned(),
-            address: String::new(),
-            invented: true,
-            time_zone: "UTC".to_owned(),
-        };
-        let person = Fact::PersonAdded {
-            person: PersonCode::from("N"),
-            name: "x".to_owned(),
-            rights: Vec::new(),
-        };
-        for (position, fact) in (1..).zip([fact, person]) {
-            let at = jiff::Timestamp::UNIX_EPOCH;
-            lab.apply(&Recorded { position, at, by: PersonCode::from("N"), fact });
-        }
-        let context = Context {
-            at: jiff::Timestamp::UNIX_EPOCH,
-            by: PersonCode::from("N"),
-            methods: &[],
-            procedures: &[],
-        };
         for request in Request::empty_ones() {
             if matches!(request, Request::FoundLaboratory(_)) {
                 continue;
             }
-            let refusal = decide(&lab, &context, &request).expect_err(&request.name());
+            let refusal = decided(Vec::new(), &request).expect_err(&request.name());
             let rules: Vec<&str> = refusal.problems.iter().map(|problem| problem.rule).collect();
             assert_eq!(rules, ["right-missing"], "{}", request.name());
         }

@@ -146,7 +146,8 @@ pub(crate) struct Trouble {
     kind: Kind,
     detail: String,
     problems: Vec<Problem>,
-    header: Option<(HeaderName, HeaderValue)>,
+    // Boxed, so that an answer that went well is not made large by it.
+    header: Option<Box<(HeaderName, HeaderValue)>>,
 }
 
 impl Trouble {
@@ -214,10 +215,10 @@ impl Trouble {
     }
 }
 
-fn header(name: HeaderName, value: &str) -> Option<(HeaderName, HeaderValue)> {
+fn header(name: HeaderName, value: &str) -> Option<Box<(HeaderName, HeaderValue)>> {
     // Words of ours may hold signs that a header cannot carry.
     let plain: String = value.chars().filter(|sign| (' '..='~').contains(sign)).collect();
-    HeaderValue::from_str(&plain).ok().map(|value| (name, value))
+    HeaderValue::from_str(&plain).ok().map(|value| Box::new((name, value)))
 }
 
 impl From<Refusal> for Trouble {
@@ -258,7 +259,7 @@ impl IntoResponse for Trouble {
         let kind = HeaderValue::from_static("application/problem+json");
         let mut response =
             (self.kind.status(), [(CONTENT_TYPE, kind)], self.body()).into_response();
-        if let Some((name, value)) = self.header {
+        if let Some((name, value)) = self.header.map(|header| *header) {
             response.headers_mut().insert(name, value);
         }
         response

@@ -42,7 +42,7 @@ pub(super) struct Reading<'a> {
 }
 
 type ReadOne = Box<dyn Fn(&Reading<'_>) -> Option<Value> + Send + Sync>;
-type ReadKeys = Box<dyn Fn(&Reading<'_>) -> Option<Vec<String>> + Send + Sync>;
+type ReadKeys = Box<dyn Fn(&Reading<'_>) -> Vec<String> + Send + Sync>;
 type ReadMember = Box<dyn Fn(&Reading<'_>, &str) -> Option<Value> + Send + Sync>;
 
 /// How a view is read.
@@ -79,6 +79,17 @@ fn value(one: impl Serialize) -> Value {
     serde_json::to_value(one).unwrap_or_default()
 }
 
+/// A view of something of this type.
+fn view<T: JsonSchema>(
+    path: &'static str,
+    name: &'static str,
+    says: &'static str,
+    read: Read,
+) -> View {
+    let schema = SchemaGenerator::subschema_for::<T>;
+    View { path, name, says, follows_the_clock: false, schema, read }
+}
+
 /// A view of one thing.
 fn one<T: Serialize + JsonSchema + 'static>(
     path: &'static str,
@@ -86,14 +97,7 @@ fn one<T: Serialize + JsonSchema + 'static>(
     says: &'static str,
     read: fn(&Reading<'_>) -> Option<T>,
 ) -> View {
-    View {
-        path,
-        name,
-        says,
-        follows_the_clock: false,
-        schema: SchemaGenerator::subschema_for::<T>,
-        read: Read::One(Box::new(move |reading| read(reading).map(value))),
-    }
+    view::<T>(path, name, says, Read::One(Box::new(move |reading| read(reading).map(value))))
 }
 
 /// A view of many things, page by page.
@@ -104,17 +108,9 @@ fn many<T: Serialize + JsonSchema + 'static>(
     keys: fn(&Reading<'_>) -> Vec<String>,
     member: fn(&Reading<'_>, &str) -> Option<T>,
 ) -> View {
-    View {
-        path,
-        name,
-        says,
-        follows_the_clock: false,
-        schema: SchemaGenerator::subschema_for::<T>,
-        read: Read::Many(
-            Box::new(move |reading| Some(keys(reading))),
-            Box::new(move |reading, key| member(reading, key).map(value)),
-        ),
-    }
+    let read =
+        Read::Many(Box::new(keys), Box::new(move |reading, key| member(reading, key).map(value)));
+    view::<T>(path, name, says, read)
 }
 
 /// A list of things with codes, and each of them by its code.
@@ -125,17 +121,11 @@ fn listed<T: Serialize + JsonSchema + 'static>(
     keys: fn(&Reading<'_>) -> Vec<String>,
     member: fn(&Reading<'_>, &str) -> Option<T>,
 ) -> [View; 2] {
-    let single = View {
-        path: each,
-        name: name_of_each,
-        says,
-        follows_the_clock: false,
-        schema: SchemaGenerator::subschema_for::<T>,
-        read: Read::One(Box::new(move |reading| {
-            member(reading, reading.codes.first()?).map(value)
-        })),
-    };
-    [many(list, name, says, keys, member), single]
+    let single = move |reading: &Reading<'_>| member(reading, reading.codes.first()?).map(value);
+    [
+        many(list, name, says, keys, member),
+        view::<T>(each, name_of_each, says, Read::One(Box::new(single))),
+    ]
 }
 
 /// Every view.
@@ -206,7 +196,7 @@ fn answer(
         (Read::Many(keys, member), paged) => (keys, member, paged.unwrap_or((None, MOST as usize))),
     };
     let (keys, member, (after, limit)) = whole_thing;
-    let keys = keys(&reading).ok_or_else(none)?;
+    let keys = keys(&reading);
     if let Some(response) = unchanged(&laboratory, view, headers) {
         return Ok(response);
     }

@@ -8,7 +8,7 @@ use super::{Reading, View, listed};
 use schemars::JsonSchema;
 use serde::Serialize;
 use stonewear_lab::fact::Placed;
-use stonewear_lab::state::{Noted, Sample, Specimen, WeighedMass};
+use stonewear_lab::state::{Noted, Sample, Specimen, Stopped, WeighedMass};
 
 pub(super) fn views() -> Vec<View> {
     let mut views = Vec::new();
@@ -537,7 +537,7 @@ fn run_given(reading: &Reading<'_>, code_typed: &str) -> Option<RunGiven> {
         thermometer: code(&run.thermometer),
         placed: run.placed.iter().map(placed).collect(),
         interruptions: interruptions.collect(),
-        rpm: in_all.as_ref().and_then(|whole| whole.rpm()).map(figure),
+        rpm: in_all.as_ref().and_then(Stopped::rpm).map(figure),
         stopped,
         corrections: corrections.collect(),
         deviations: deviations(&run.deviations),
