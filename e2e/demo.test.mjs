@@ -72,6 +72,7 @@ async function mainPages() {
     await first("/experiments", "/experiments/X"),
     "/people/DO",
     "/proficiency",
+    "/programs",
     "/rounds",
     "/rounds/new",
     await first("/rounds", "/rounds/B"),

@@ -1,10 +1,7 @@
 //! The arguments of the program.
 
 use crate::command::{
-    attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment, export,
-    found, import, item, journal, labels, laboratory, letterhead, loss, makeup, method, methods,
-    paper, person, policy, procedure, reading, ready, reference, release, result, round, run,
-    sample, scores, sensitivity, serve, sieving, specimen, split_round, study, weigh, work_out,
+    api, attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment, export, found, import, item, journal, labels, laboratory, letterhead, loss, makeup, method, methods, paper, person, policy, procedure, reading, ready, reference, release, result, round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, study, token, webhook, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -118,6 +115,15 @@ pub(crate) enum Command {
     /// Keep the scores of this laboratory in the proficiency rounds of others.
     #[command(subcommand)]
     Scores(scores::Scores),
+    /// Let programs ask the interface, in somebody's name and as far as a scope goes.
+    #[command(subcommand)]
+    Token(token::Token),
+    /// Tell other programs of new facts.
+    #[command(subcommand)]
+    Webhook(webhook::Webhook),
+    /// The interface for programs.
+    #[command(subcommand)]
+    Api(api::Api),
     #[command(flatten)]
     Statistics(Statistics),
 }

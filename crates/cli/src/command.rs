@@ -1,5 +1,6 @@
 //! One file a command, each in the same order: the arguments, then what they do.
 
+pub(crate) mod api;
 pub(crate) mod attach;
 pub(crate) mod authorisation;
 pub(crate) mod charge;
@@ -42,6 +43,8 @@ pub(crate) mod sieving;
 pub(crate) mod specimen;
 pub(crate) mod split_round;
 pub(crate) mod study;
+pub(crate) mod token;
+pub(crate) mod webhook;
 pub(crate) mod weigh;
 pub(crate) mod work_out;
 
@@ -107,6 +110,9 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::File(file) => attach::file(&file),
         Command::SplitRound(verb) => split_round::run(verb),
         Command::Scores(verb) => scores::run(verb),
+        Command::Token(token) => token::run(token),
+        Command::Webhook(webhook) => webhook::run(webhook),
+        Command::Api(api) => api::run(&api),
         Command::Show(show) => laboratory::run(&show),
         Command::Statistics(statistics) => statistics::run(&statistics),
     }

@@ -62,6 +62,12 @@ impl Store for MemoryStore {
         Ok(self.requests.get(request).cloned().unwrap_or_default())
     }
 
+    fn find_requests(&self, beginning: &str) -> Result<Vec<(u64, String)>, StoreError> {
+        let kept = (1..).zip(&self.entries);
+        let found = kept.filter(|(_, kept)| kept.request.starts_with(beginning));
+        Ok(found.map(|(position, kept)| (position, kept.request.clone())).collect())
+    }
+
     fn put_blob(&mut self, bytes: &[u8]) -> Result<Hash, StoreError> {
         let hash = Hash::of(bytes);
         self.blobs.entry(hash).or_insert_with(|| bytes.to_vec());

@@ -74,6 +74,13 @@ pub trait Store {
     /// The store's own troubles.
     fn find_request(&self, request: &str) -> Result<Vec<u64>, StoreError>;
 
+    /// The positions of all facts whose request key begins with `beginning`, in order, each with its
+    /// key.
+    ///
+    /// # Errors
+    /// The store's own troubles.
+    fn find_requests(&self, beginning: &str) -> Result<Vec<(u64, String)>, StoreError>;
+
     /// Keeps `bytes` (a picture, a certificate) and returns their hash, by which a fact may name
     /// them. Keeping the same bytes again changes nothing. Durable like [`Store::append`].
     ///

@@ -6,17 +6,16 @@
 
 use serde::{Deserialize, Serialize};
 
-/// Makes a form of each block: what is absent is empty, a field that is not known is refused.
+/// Makes a form of each block: what is absent is empty, a field that is not known is refused. The
+/// comments that stand at a form and its fields are its description for programs too.
 macro_rules! forms {
-    ($( $(#[$doc:meta])* $name:ident { $( $(#[$field_doc:meta])* $field:ident : $type:ty, )* } )*) => {
+    ($( $(#[doc = $doc:literal])* $name:ident {
+        $( $(#[doc = $field_doc:literal])* $field:ident : $type:ty, )*
+    } )*) => {
+        crate::request::described! { $(
+            $(#[doc = $doc])* $name { $( $(#[doc = $field_doc])* $field: $type, )* }
+        )* }
         $(
-            $(#[$doc])*
-            #[derive(Debug, Clone, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
-            #[serde(default, deny_unknown_fields)]
-            pub struct $name {
-                $( $(#[$field_doc])* pub $field: $type, )*
-            }
-
             impl From<$name> for Request {
                 fn from(request: $name) -> Self {
                     Self::$name(request)
@@ -26,10 +25,40 @@ macro_rules! forms {
     };
 }
 
+/// Makes a structure of each block, with its description: a form, or a row of one.
+macro_rules! described {
+    ($( $(#[doc = $doc:literal])* $name:ident {
+        $( $(#[doc = $field_doc:literal])* $field:ident : $type:ty, )*
+    } )*) => { $(
+        $(#[doc = $doc])*
+        #[derive(Debug, Clone, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+        #[serde(default, deny_unknown_fields)]
+        pub struct $name {
+            $( $(#[doc = $field_doc])* pub $field: $type, )*
+        }
+
+        impl crate::request::Typed for $name {
+            fn kind() -> crate::request::Kind {
+                crate::request::Kind::Form(crate::request::Form {
+                    name: stringify!($name),
+                    says: concat!($($doc),*).trim(),
+                    fields: vec![$( crate::request::Field {
+                        name: stringify!($field),
+                        says: concat!($($field_doc),*).trim(),
+                        kind: <$type as crate::request::Typed>::kind(),
+                    }, )*],
+                })
+            }
+        }
+    )* };
+}
+pub(crate) use described;
+
 mod bench;
 mod charge;
 mod control;
 mod corrections;
+mod description;
 mod equipment;
 mod experiments;
 mod imports;
@@ -45,6 +74,7 @@ pub use bench::*;
 pub use charge::*;
 pub use control::*;
 pub use corrections::*;
+pub use description::*;
 pub use equipment::*;
 pub use experiments::*;
 pub use imports::*;
@@ -56,10 +86,33 @@ pub use rounds::*;
 pub use samples::*;
 pub use studies::*;
 
-/// A request. In JSON it carries its name as `request`.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(tag = "request", rename_all = "kebab-case")]
-pub enum Request {
+/// Makes the list of all requests, and of their descriptions.
+macro_rules! requests {
+    ($( $(#[doc = $doc:literal])* $name:ident($form:ty), )*) => {
+        /// A request. In JSON it carries its name as `request`.
+        #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+        #[serde(tag = "request", rename_all = "kebab-case")]
+        pub enum Request {
+            $( $(#[doc = $doc])* $name($form), )*
+        }
+
+        impl Request {
+            /// Every request there is, with nothing typed yet.
+            pub fn empty_ones() -> Vec<Self> {
+                vec![$( Self::$name(<$form>::default()), )*]
+            }
+
+            /// What can be typed into this request.
+            pub fn form(&self) -> Form {
+                match self {
+                    $( Self::$name(_) => form_of::<$form>(), )*
+                }
+            }
+        }
+    };
+}
+
+requests! {
     /// Found the laboratory, with its first person.
     FoundLaboratory(FoundLaboratory),
     /// Add a person.

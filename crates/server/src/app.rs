@@ -5,6 +5,7 @@ use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
 use crate::imports;
+use crate::interface;
 use crate::live::{self, Newsroom};
 use crate::page::{self, Seat};
 use crate::papers;
@@ -19,6 +20,7 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::get;
 use std::collections::BTreeMap;
 use std::sync::{Arc, RwLock, RwLockReadGuard, RwLockWriteGuard};
+use stonewear_access::Access;
 use stonewear_lab::refusal::Problem;
 use stonewear_lab::{Fact, Refusal};
 use stonewear_measure::Limits;
@@ -39,16 +41,21 @@ pub(crate) struct App {
     pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
     pub(crate) shelf: Shelf,
+    /// Tokens and webhooks; or why there are none.
+    pub(crate) access: Result<Arc<Access>, String>,
 }
 
 impl App {
     pub(crate) fn new(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Self {
         let news = Newsroom::at(laboratory.head().position);
+        let access = Access::open(laboratory.path()).map(Arc::new);
+        let access = access.map_err(|error| error.to_string());
         Self {
             laboratory: Arc::new(RwLock::new(laboratory)),
             typesetter,
             news,
             shelf: Shelf::default(),
+            access,
         }
     }
 
@@ -114,6 +121,8 @@ pub(crate) fn router(app: App) -> Router {
         .route("/events", get(live::events))
         .route("/judge", axum::routing::post(judge))
         .route("/who", get(show).post(take_seat))
+        .nest(interface::ROOT, interface::router(&app))
+        .merge(interface::elsewhere(&app))
         .fallback(get(show).post(submit))
         .layer(axum::extract::DefaultBodyLimit::max(LARGEST_FORM))
         .layer(from_fn(guard))

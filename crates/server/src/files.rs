@@ -159,25 +159,35 @@ pub(crate) async fn serve(
     uri: Uri,
     headers: HeaderMap,
 ) -> Response {
-    let read = tokio::task::spawn_blocking({
-        let app = app.clone();
-        move || {
-            let laboratory = app.read();
-            let attached = laboratory.lab().attached(&hash).map(|one| one.value.clone());
-            (attached, laboratory.file(&hash))
-        }
-    })
-    .await;
-    match read {
-        Ok((Some(attached), Ok(Some(bytes)))) => (file_headers(&attached), bytes).into_response(),
-        Ok((_, Err(error))) => {
-            (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response()
-        }
-        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
-        Ok(_) => {
+    match read_attached(&app, &hash).await {
+        Ok(Some(response)) => response,
+        Ok(None) => {
             let page = page::not_found(&app.read(), &uri, &seat(&headers));
             (StatusCode::NOT_FOUND, Html(page.into_string())).into_response()
         }
+        Err(words) => (StatusCode::INTERNAL_SERVER_ERROR, words).into_response(),
+    }
+}
+
+/// A file that a fact names, with its headers; nothing where no fact names it.
+///
+/// # Errors
+/// In words, when it is missing or was changed.
+pub(crate) async fn read_attached(app: &App, hash: &str) -> Result<Option<Response>, String> {
+    let (app, hash) = (app.clone(), hash.to_owned());
+    let read = tokio::task::spawn_blocking(move || {
+        let laboratory = app.read();
+        let attached = laboratory.lab().attached(&hash).map(|one| one.value.clone());
+        (attached, laboratory.file(&hash))
+    })
+    .await;
+    match read {
+        Ok((Some(attached), Ok(Some(bytes)))) => {
+            Ok(Some((file_headers(&attached), bytes).into_response()))
+        }
+        Ok((_, Err(error))) => Err(error.to_string()),
+        Err(_) => Err("the program failed".to_owned()),
+        Ok(_) => Ok(None),
     }
 }
 

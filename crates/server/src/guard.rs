@@ -4,6 +4,7 @@
 //! could still make the user's own browser send a form here; that is refused by its headers, and
 //! a name that was made to point here is refused by the `Host` it asks for.
 
+use crate::interface::{Kind, Trouble};
 use axum::body::Body;
 use axum::extract::Request;
 use axum::http::header::{
@@ -22,6 +23,9 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
 pub(crate) async fn guard(request: Request<Body>, next: Next) -> Response {
     let mut response = match refusal(&request) {
         None => next.run(request).await,
+        Some(why) if request.uri().path().starts_with("/api") => {
+            Trouble::new(Kind::ForeignPage, why).into_response()
+        }
         Some(why) => (StatusCode::FORBIDDEN, why).into_response(),
     };
     let headers = response.headers_mut();

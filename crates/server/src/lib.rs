@@ -10,6 +10,8 @@ mod files;
 mod form;
 mod guard;
 mod imports;
+pub mod hooks;
+mod interface;
 mod live;
 pub mod look;
 mod page;
@@ -42,6 +44,8 @@ pub fn serve(
         listening(listener.local_addr()?);
         let app = app::App::new(laboratory, typesetter);
         let news = app.news.clone();
+        // It ends by itself when the news does.
+        let _couriers = hooks::start(app.clone());
         let stopped = async move {
             stop().await;
             // Pages listen for as long as they are open: their streams are ended here.
@@ -51,9 +55,30 @@ pub fn serve(
     })
 }
 
+/// The description of the interface for programs, OpenAPI 3.1.
+pub fn description() -> &'static serde_json::Value {
+    &interface::description::DOCUMENT
+}
+
 /// The routes over a laboratory, for serving and for tests without a socket.
 pub fn router(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Router {
     app::router(app::App::new(laboratory, typesetter))
+}
+
+/// The same routes while webhooks are told of what is recorded, and what ends that: for tests.
+pub fn router_with_hooks(
+    laboratory: OpenLaboratory,
+    typesetter: Arc<dyn Typesetter>,
+) -> (Router, impl FnOnce() + Send + Sync + 'static) {
+    let app = app::App::new(laboratory, typesetter);
+    let couriers = hooks::start(app.clone());
+    let news = app.news.clone();
+    let end = move || {
+        news.close();
+        // Whoever carries something finishes it first; a panic there is no reason for one here.
+        let _ = couriers.join();
+    };
+    (app::router(app), end)
 }
 
 /// Ends when somebody asks the program to stop.

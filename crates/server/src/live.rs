@@ -13,10 +13,17 @@ use tokio::sync::watch;
 
 /// How far the journal has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct News {
+pub(crate) struct News {
     position: u64,
     /// The program stops: open streams end, so that it need not wait for them.
     is_last: bool,
+}
+
+impl News {
+    /// Whether the program stops.
+    pub(crate) fn is_last(self) -> bool {
+        self.is_last
+    }
 }
 
 /// Where news comes from.
@@ -37,6 +44,21 @@ impl Newsroom {
         });
     }
 
+    /// Hears of what comes from now on.
+    pub(crate) fn listen(&self) -> watch::Receiver<News> {
+        self.0.subscribe()
+    }
+
+    /// How far the journal has come.
+    pub(crate) fn position(&self) -> u64 {
+        self.0.borrow().position
+    }
+
+    /// Whether the program stops.
+    pub(crate) fn is_over(&self) -> bool {
+        self.0.borrow().is_last
+    }
+
     /// Ends every stream.
     pub(crate) fn close(&self) {
         self.0.send_modify(|news| news.is_last = true);
@@ -47,7 +69,7 @@ impl Newsroom {
 pub(crate) async fn events(
     State(app): State<App>,
 ) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
-    let mut receiver = app.news.0.subscribe();
+    let mut receiver = app.news.listen();
     receiver.mark_changed();
     let told = stream::unfold(receiver, |mut receiver| async move {
         receiver.changed().await.ok()?;

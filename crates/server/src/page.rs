@@ -28,6 +28,7 @@ mod people;
 mod person;
 mod policies;
 mod proficiency;
+mod programs;
 mod readings;
 mod results;
 mod rounds;
@@ -156,6 +157,7 @@ pub(crate) fn page(
         ["duplicates"] => duplicates::page(&view),
         ["people"] => people::list(&view),
         ["people", code] => person::one(&view, code)?,
+        ["programs"] => programs::page(&view),
         ["due"] => due::page(&view),
         ["imports"] => imports::list(&view),
         ["imports", code] => imports::one(&view, code)?,

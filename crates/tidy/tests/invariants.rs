@@ -17,6 +17,7 @@ const MAY_DEPEND_ON: [(&str, &[&str]); 17] = [
     ("sieving", &["measure", "method", "table"]),
     ("lab", &["measure", "stats", "method", "procedure", "sieving"]),
     ("journal", &[]),
+    ("access", &[]),
     ("picture", &["measure"]),
     ("report", &["measure", "stats", "method", "procedure", "sieving", "lab", "picture"]),
     ("paper", &["measure", "picture", "report"]),
@@ -37,6 +38,7 @@ const MAY_DEPEND_ON: [(&str, &[&str]); 17] = [
             "report",
             "exchange",
             "runtime",
+            "access",
         ],
     ),
     ("tidy", &[]),
@@ -57,6 +59,7 @@ const MAY_DEPEND_ON: [(&str, &[&str]); 17] = [
             "runtime",
             "demo",
             "server",
+            "access",
         ],
     ),
 ];

@@ -15,6 +15,7 @@ mod exchange;
 mod founding;
 mod harness;
 mod issued;
+mod interface;
 mod journal;
 mod judgement;
 mod loss;

@@ -6,13 +6,13 @@ use std::net::TcpStream;
 use std::process::{Child, Stdio};
 
 /// A server that is killed when the test is over, as hard as a power cut would.
-struct Server {
+pub(crate) struct Server {
     child: Child,
-    address: String,
+    pub(crate) address: String,
 }
 
 impl Server {
-    fn start(desk: &Desk) -> Self {
+    pub(crate) fn start(desk: &Desk) -> Self {
         let mut command = desk.command("serve --listen 127.0.0.1:0");
         let mut child = command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
         let mut line = String::new();

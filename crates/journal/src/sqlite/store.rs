@@ -78,6 +78,19 @@ impl Store for SqliteStore {
         Ok(positions.collect::<Result<_, _>>()?)
     }
 
+    fn find_requests(&self, beginning: &str) -> Result<Vec<(u64, String)>, StoreError> {
+        // Keys are compared byte by byte, so all that begin alike lie side by side in the index.
+        let beyond = format!("{beginning}{}", char::MAX);
+        let mut select = self.connection.prepare_cached(
+            "SELECT position, request FROM entry WHERE request >= ?1 AND request < ?2 \
+             ORDER BY position",
+        )?;
+        let found = select.query_map([beginning, beyond.as_str()], |row| {
+            Ok((from_column(row, 0)?, row.get(1)?))
+        })?;
+        Ok(found.collect::<Result<_, _>>()?)
+    }
+
     fn put_blob(&mut self, bytes: &[u8]) -> Result<Hash, StoreError> {
         let hash = Hash::of(bytes);
         self.connection.execute(

@@ -65,6 +65,10 @@ impl Store for Doctored {
         Ok(self.head)
     }
 
+    fn find_requests(&self, _: &str) -> Result<Vec<(u64, String)>, StoreError> {
+        Ok(Vec::new())
+    }
+
     fn find_request(&self, _: &str) -> Result<Vec<u64>, StoreError> {
         Ok(Vec::new())
     }

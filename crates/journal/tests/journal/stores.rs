@@ -99,6 +99,13 @@ fn requests_are_found(mut store: impl Store) {
     assert_eq!(store.find_request("r2").unwrap(), [5]);
     assert_eq!(store.find_request("r").unwrap(), [0_u64; 0]);
     assert_eq!(store.find_request("R0").unwrap(), [0_u64; 0]);
+    let found = |beginning: &str| -> Vec<u64> {
+        store.find_requests(beginning).unwrap().into_iter().map(|(position, _)| position).collect()
+    };
+    assert_eq!(found("r0"), [1, 2, 6]);
+    assert_eq!(store.find_requests("r2").unwrap(), [(5, "r2".to_owned())]);
+    assert_eq!(found("r"), [1, 2, 3, 4, 5, 6]);
+    assert!(found("R").is_empty() && found("r00").is_empty(), "no key begins so");
 }
 
 fn reading_from_a_place_and_stopping(mut store: impl Store) {

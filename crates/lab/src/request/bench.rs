@@ -1,7 +1,6 @@
 //! Requests at the bench: specimens, their masses and readings, runs.
 
 use super::Request;
-use serde::{Deserialize, Serialize};
 
 forms! {
     /// Begin a specimen of a sample.
@@ -143,26 +142,26 @@ forms! {
     }
 }
 
-/// What lies at one position of the apparatus in a run.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct Placement {
-    /// Tier of the apparatus.
-    pub tier: String,
-    /// Position on the tier, from 1.
-    pub position: String,
-    /// The specimen in the jar; a placement without one is passed over.
-    pub specimen: String,
-    /// The jar.
-    pub jar: String,
-    /// The ball charge; empty where the method uses none.
-    pub charge: String,
-    /// Mass of the charge, g.
-    pub charge_g: String,
-    /// How many balls that is; empty where the method does not count them.
-    pub charge_balls: String,
-    /// Water in the jar, L.
-    pub water_l: String,
-    /// How long the specimen soaked, h.
-    pub soaked_h: String,
+crate::request::described! {
+    /// What lies at one position of the apparatus in a run.
+    Placement {
+        /// Tier of the apparatus.
+        tier: String,
+        /// Position on the tier, from 1.
+        position: String,
+        /// The specimen in the jar; a placement without one is passed over.
+        specimen: String,
+        /// The jar.
+        jar: String,
+        /// The ball charge; empty where the method uses none.
+        charge: String,
+        /// Mass of the charge, g.
+        charge_g: String,
+        /// How many balls that is; empty where the method does not count them.
+        charge_balls: String,
+        /// Water in the jar, L.
+        water_l: String,
+        /// How long the specimen soaked, h.
+        soaked_h: String,
+    }
 }

@@ -1,7 +1,6 @@
 //! Requests about reference aggregate, control charts and investigations.
 
 use super::Request;
-use serde::{Deserialize, Serialize};
 
 forms! {
     /// Register a lot of reference aggregate.
@@ -138,12 +137,12 @@ forms! {
     }
 }
 
-/// A result left out of a baseline.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct ExcludedPoint {
-    /// The result.
-    pub point: String,
-    /// Why.
-    pub reason: String,
+crate::request::described! {
+    /// A result left out of a baseline.
+    ExcludedPoint {
+        /// The result.
+        point: String,
+        /// Why.
+        reason: String,
+    }
 }

@@ -1,7 +1,6 @@
 //! Requests about samples: reception, custody, sieve analysis, what others found.
 
 use super::Request;
-use serde::{Deserialize, Serialize};
 
 forms! {
     /// Receive a sample.
@@ -120,12 +119,12 @@ forms! {
     }
 }
 
-/// What one sieve kept.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct SievedRow {
-    /// The sieve: its opening in mm, or its US designation.
-    pub sieve: String,
-    /// Mass kept on it, g.
-    pub retained_g: String,
+crate::request::described! {
+    /// What one sieve kept.
+    SievedRow {
+        /// The sieve: its opening in mm, or its US designation.
+        sieve: String,
+        /// Mass kept on it, g.
+        retained_g: String,
+    }
 }

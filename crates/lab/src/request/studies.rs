@@ -1,7 +1,6 @@
 //! Requests about designed studies.
 
 use super::Request;
-use serde::{Deserialize, Serialize};
 
 forms! {
     /// Plan a study: which runs, in which order, so that a question can be answered.
@@ -93,12 +92,12 @@ forms! {
     }
 }
 
-/// A factor of a study as it is typed.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct FactorForm {
-    /// Its name: `position`, `jar`, `charge`, `operator`, `machine`, `turning`, or another.
-    pub name: String,
-    /// Its levels, with commas between them.
-    pub levels: String,
+crate::request::described! {
+    /// A factor of a study as it is typed.
+    FactorForm {
+        /// Its name: `position`, `jar`, `charge`, `operator`, `machine`, `turning`, or another.
+        name: String,
+        /// Its levels, with commas between them.
+        levels: String,
+    }
 }

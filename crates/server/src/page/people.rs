@@ -30,6 +30,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             (Field::text(view, ADD, "code", "Initials").hint("two to four letters, like RVK"))
             (parts::tick_boxes(view, ADD, "rights", "May", &RIGHTS.map(|(value, _, label)| (value, label))))
         })))
+        (parts::go("Programs that ask in somebody's name, and webhooks", "/programs"))
     };
     Page::new("People", body)
 }

@@ -11,6 +11,7 @@ mod forms;
 mod guard;
 mod hostile;
 mod imports;
+mod interface;
 mod judgement;
 mod losses;
 mod markup;

@@ -74,6 +74,8 @@ impl Answer {
 
 /// A site and the folder that it keeps its laboratory in.
 pub(crate) struct Site {
+    /// What ends the telling of webhooks, where there is some.
+    end: Option<Box<dyn FnOnce() + Send + Sync>>,
     router: Router,
     runtime: Runtime,
     /// Who sits here.
@@ -117,11 +119,48 @@ impl Site {
 
     fn over(laboratory: OpenLaboratory, folder: TempDir, seat: &str) -> Self {
         Self {
+            end: None,
             router: stonewear_server::router(laboratory, Arc::new(Words)),
             runtime: tokio::runtime::Builder::new_current_thread().build().unwrap(),
             seat: seat.to_owned(),
             folder,
         }
+    }
+
+    /// The same laboratory after the program was stopped and started again.
+    pub(crate) fn restarted(self) -> Self {
+        let Self { end, router, runtime, seat, folder } = self;
+        if let Some(end) = end {
+            end();
+        }
+        drop(router);
+        drop(runtime);
+        let laboratory = OpenLaboratory::open(folder.path()).unwrap();
+        Self::over(laboratory, folder, &seat)
+    }
+
+    /// Founded, and webhooks are told of what is recorded.
+    pub(crate) fn founded_with_hooks() -> Self {
+        Self::founded().restarted_with_hooks()
+    }
+
+    /// Restarted, and webhooks are told of what is recorded.
+    pub(crate) fn restarted_with_hooks(self) -> Self {
+        let Self { router, runtime, seat, folder, .. } = self.restarted();
+        drop(router);
+        let laboratory = OpenLaboratory::open(folder.path()).unwrap();
+        let (router, end) = stonewear_server::router_with_hooks(laboratory, Arc::new(Words));
+        Self { end: Some(Box::new(end)), router, runtime, seat, folder }
+    }
+
+    /// Where its laboratory is kept.
+    pub(crate) fn folder(&self) -> &Path {
+        self.folder.path()
+    }
+
+    /// Its routes, for what is asked from several threads.
+    pub(crate) fn router(&self) -> Router {
+        self.router.clone()
     }
 
     /// A specimen of the demo laboratory that alone makes a result, and that result.

@@ -49,6 +49,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "policies" | "experiments" => Some(Place::Methods),
         "studies" | "duplicates" => Some(Place::Control),
         "export" | "imports" => Some(Place::Journal),
+        "programs" => Some(Place::People),
         _ => None,
     }
 }

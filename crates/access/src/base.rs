@@ -1,0 +1,219 @@
+//! The database: made, opened, shared between the program that serves and the command line.
+
+use jiff::Timestamp;
+use rusqlite::{Connection, OpenFlags};
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+/// The file within the laboratory's folder.
+const FILE: &str = "access.sqlite";
+/// `SWA1` as a number: written into the file's header, so that it says whose it is.
+const APPLICATION: i64 = 0x5357_4131;
+/// The format that this program writes.
+const FORMAT: i64 = 1;
+/// How long to wait for the other program that has the file open.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+const TABLES: &str = "
+CREATE TABLE token (
+    id TEXT PRIMARY KEY,
+    name TEXT NOT NULL,
+    person TEXT NOT NULL,
+    scope TEXT NOT NULL,
+    secret_sha256 BLOB NOT NULL,
+    made_at TEXT NOT NULL,
+    made_by TEXT NOT NULL,
+    until TEXT,
+    used_at TEXT,
+    revoked_at TEXT,
+    revoked_by TEXT
+) STRICT;
+CREATE TABLE answer (
+    key TEXT PRIMARY KEY,
+    print TEXT NOT NULL,
+    status INTEGER NOT NULL,
+    body BLOB NOT NULL,
+    at TEXT NOT NULL
+) STRICT;
+CREATE TABLE hook (
+    id TEXT PRIMARY KEY,
+    url TEXT NOT NULL,
+    kinds TEXT NOT NULL,
+    secret BLOB NOT NULL,
+    allow_private INTEGER NOT NULL,
+    made_at TEXT NOT NULL,
+    made_by TEXT NOT NULL,
+    position INTEGER NOT NULL,
+    told_at TEXT,
+    failures INTEGER NOT NULL DEFAULT 0,
+    failing_since TEXT,
+    next_at TEXT,
+    trouble TEXT NOT NULL DEFAULT ''
+) STRICT;
+";
+
+/// Why the database does not do what was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum AccessError {
+    /// The file cannot be made or opened.
+    #[error("{}: {source}", path.display())]
+    File {
+        /// Which file.
+        path: PathBuf,
+        /// What the system says.
+        source: std::io::Error,
+    },
+    /// The file belongs to something else, or to a later version.
+    #[error("{} is not a file of this version of the program: {why}", path.display())]
+    NotOurs {
+        /// Which file.
+        path: PathBuf,
+        /// How that was seen.
+        why: String,
+    },
+    /// What was asked for is not there, or what was given cannot be used.
+    #[error("{0}")]
+    Wrong(String),
+    /// The system gives no chance to make a secret from.
+    #[error("the system gives no random bytes: {0}")]
+    NoChance(String),
+    /// Anything else, in the words of the database.
+    #[error("the tokens and webhooks of the laboratory cannot be used: {0}")]
+    Database(#[from] rusqlite::Error),
+}
+
+/// The tokens, kept answers and webhooks of one laboratory.
+#[derive(Debug)]
+pub struct Access {
+    // A connection belongs to one thread at a time.
+    connection: Mutex<Connection>,
+}
+
+impl Access {
+    /// Opens what lies in a laboratory's folder; it is made if it is not there.
+    ///
+    /// # Errors
+    /// When the file cannot be made or opened, or is not ours.
+    pub fn open(folder: &Path) -> Result<Self, AccessError> {
+        let path = folder.join(FILE);
+        make_private(&path)?;
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let mut connection = Connection::open_with_flags(&path, flags)?;
+        connection.busy_timeout(PATIENCE)?;
+        let transaction =
+            connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        let number = |name: &str| -> rusqlite::Result<i64> {
+            transaction.pragma_query_value(None, name, |row| row.get(0))
+        };
+        let not_ours = |why: &str| AccessError::NotOurs { path: path.clone(), why: why.to_owned() };
+        match (number("application_id")?, number("user_version")?) {
+            (APPLICATION, FORMAT) => {}
+            (APPLICATION, later) if later > FORMAT => {
+                return Err(not_ours("a later version of the program wrote it"));
+            }
+            (0, 0) => {
+                let objects: i64 =
+                    transaction
+                        .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+                if objects > 0 {
+                    return Err(not_ours("the database belongs to another program"));
+                }
+                transaction.execute_batch(TABLES)?;
+                transaction.pragma_update(None, "application_id", APPLICATION)?;
+                transaction.pragma_update(None, "user_version", FORMAT)?;
+            }
+            _ => return Err(not_ours("the database belongs to another program")),
+        }
+        transaction.commit()?;
+        // What was answered must be known after a power cut, too.
+        connection.pragma_update(None, "synchronous", "full")?;
+        Ok(Self { connection: Mutex::new(connection) })
+    }
+
+    // A holder that panicked left the database as its last transaction had it.
+    pub(crate) fn connection(&self) -> MutexGuard<'_, Connection> {
+        self.connection.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Makes the file before the database does, so that nobody else on the machine can read it.
+fn make_private(path: &Path) -> Result<(), AccessError> {
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create(true).truncate(false);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::OpenOptionsExt;
+        options.mode(0o600);
+    }
+    let opened = options.open(path);
+    opened.map(|_| ()).map_err(|source| AccessError::File { path: path.to_owned(), source })
+}
+
+/// Fills `bytes` from the chance of the system.
+pub(crate) fn random<const N: usize>() -> Result<[u8; N], AccessError> {
+    let mut bytes = [0; N];
+    getrandom::fill(&mut bytes).map_err(|error| AccessError::NoChance(error.to_string()))?;
+    Ok(bytes)
+}
+
+/// An instant as a column keeps it.
+pub(crate) fn moment(text: Option<String>) -> Option<Timestamp> {
+    text.and_then(|text| text.parse().ok())
+}
+
+/// The next number behind the codes of a table: `T-1`, `T-2`, … None is used twice.
+pub(crate) fn next_code(
+    connection: &Connection,
+    table: &str,
+    letter: char,
+) -> rusqlite::Result<String> {
+    let last: Option<i64> = connection.query_row(
+        &format!("SELECT max(CAST(substr(id, 3) AS INTEGER)) FROM {table}"),
+        [],
+        |row| row.get(0),
+    )?;
+    Ok(format!("{letter}-{}", last.unwrap_or(0) + 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_is_made_once_and_opened_by_two_programs() {
+        let folder = tempfile::tempdir().unwrap();
+        let first = Access::open(folder.path()).unwrap();
+        let second = Access::open(folder.path()).unwrap();
+        assert!(first.tokens().unwrap().is_empty() && second.hooks().unwrap().is_empty());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn nobody_else_may_read_it() {
+        use std::os::unix::fs::PermissionsExt;
+        let folder = tempfile::tempdir().unwrap();
+        let _access = Access::open(folder.path()).unwrap();
+        let mode = std::fs::metadata(folder.path().join(FILE)).unwrap().permissions().mode();
+        assert_eq!(mode & 0o777, 0o600);
+    }
+
+    #[test]
+    fn a_file_of_another_program_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let other = Connection::open(folder.path().join(FILE)).unwrap();
+        other.execute_batch("CREATE TABLE theirs (x)").unwrap();
+        drop(other);
+        let error = Access::open(folder.path()).unwrap_err().to_string();
+        assert!(error.contains("belongs to another program"), "{error}");
+    }
+
+    #[test]
+    fn a_file_of_a_later_version_is_left_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let access = Access::open(folder.path()).unwrap();
+        access.connection().pragma_update(None, "user_version", FORMAT + 1).unwrap();
+        let error = Access::open(folder.path()).unwrap_err().to_string();
+        assert!(error.contains("later version"), "{error}");
+    }
+}
