@@ -191,7 +191,7 @@ impl Lab {
             | Fact::ExperimentRunLeftOut(_)
             | Fact::ExperimentImported(_) => self.apply_experiment(&note),
             Fact::FileImported(_) | Fact::PastTestsImported(_) | Fact::PastSievingsImported(_) => {
-                self.apply_import(&note)
+                self.apply_import(&note);
             }
             Fact::OutsideResultRecorded(found) => {
                 if let Some(sample) = self.samples.get_mut(&found.sample) {

@@ -257,8 +257,15 @@ fn judged(
             let of_row = |problem: &Problem| row_of(problem).is_some();
             (judged.bad, judged.hindered) = refusal.problems.into_iter().partition(of_row);
             let lenient = ImportFile { leave_out_bad: "yes".to_owned(), ..request };
-            // Where nothing good is left, that is said by the bad rows.
-            judged.facts = laboratory.consider(by, &lenient.into()).unwrap_or_default();
+            match laboratory.consider(by, &lenient.into()) {
+                Ok(facts) => judged.facts = facts,
+                // Nothing new is left of it: said once, not with what is said already.
+                Err(refusal) if judged.hindered.is_empty() => {
+                    judged.hindered = refusal.problems;
+                    judged.hindered.retain(|problem| !of_row(problem));
+                }
+                Err(_) => {}
+            }
         }
     }
     judged

@@ -84,8 +84,7 @@ fn add(add: &Add) -> Result<Answer, Failure> {
     for typed in &add.facts {
         let kind = kebab(typed.trim());
         if !known.contains(&kind) {
-            let near = known.iter().map(String::as_str);
-            return Err(super::unknown("--facts: there is no fact", typed.trim(), near));
+            return Err(no_such_fact(typed.trim(), &kind, &known));
         }
         kinds.push(kind);
     }
@@ -105,6 +104,20 @@ fn add(add: &Add) -> Result<Answer, Failure> {
         hook.id
     );
     Ok(Answer::new(text, json!({ "webhook": hook, "secret": hook.secret() })))
+}
+
+/// That there is no such kind of fact, with those that resemble it.
+fn no_such_fact(typed: &str, kind: &str, known: &[String]) -> Failure {
+    // How many are offered.
+    const MOST: usize = 4;
+    let mut near: Vec<(f64, &str)> =
+        known.iter().map(|one| (strsim::jaro_winkler(kind, one), one.as_str())).collect();
+    near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+    let near: Vec<&str> = near.into_iter().take(MOST).map(|(_, one)| one).collect();
+    Failure::WrongInput(format!(
+        "--facts: there is no fact “{typed}”; near to it: {}",
+        near.join(", ")
+    ))
 }
 
 /// `ResultReleased`, as programmers write it, is `result-released`.

@@ -129,7 +129,7 @@ fn full(year: i16, digits: usize) -> Option<i16> {
 fn month_named(word: &str) -> Option<i16> {
     let word = word.to_lowercase();
     let named = |names: &&[&str]| names.iter().any(|name| word.starts_with(name));
-    MONTHS.iter().position(|names| named(&names)).and_then(|place| i16::try_from(place + 1).ok())
+    MONTHS.iter().position(named).and_then(|place| i16::try_from(place + 1).ok())
 }
 
 /// The order that a column shows of itself, where it does: one day of it can be read in one way

@@ -112,7 +112,11 @@ impl Reader {
         if text == "null" {
             return Value::Null;
         }
-        match serde_json::from_str::<stonewear_procedure::Apparatus>(text) {
+        let described = serde_json::from_str::<Value>(text).map(|mut described| {
+            whole_numbers(&mut described);
+            described
+        });
+        match described.and_then(serde_json::from_value::<stonewear_procedure::Apparatus>) {
             Ok(apparatus) => serde_json::to_value(apparatus).unwrap_or_default(),
             Err(error) => {
                 let hint = "docs/procedures.md tells what describes an apparatus";
@@ -120,6 +124,21 @@ impl Reader {
                 Value::Null
             }
         }
+    }
+}
+
+/// Writes `2.0` as `2`: JSON Schema calls both an integer, and so does whoever sends it.
+fn whole_numbers(value: &mut Value) {
+    match value {
+        Value::Number(number) => {
+            let whole = number.as_f64().filter(|real| real.fract() == 0.0 && real.abs() < 1e9);
+            if let (None, Some(whole)) = (number.as_i64(), whole) {
+                *value = Value::from(whole as i64);
+            }
+        }
+        Value::Array(values) => values.iter_mut().for_each(whole_numbers),
+        Value::Object(fields) => fields.values_mut().for_each(whole_numbers),
+        _ => {}
     }
 }
 
@@ -156,7 +175,7 @@ impl<'de> Deserialize<'de> for Fields<'de> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use stonewear_lab::request::{StartRun, WeighBefore, WeighFractions};
+    use stonewear_lab::request::{RegisterItem, StartRun, WeighBefore, WeighFractions};
 
     fn of(empty: impl Into<Request>, body: &str) -> Result<Request, Vec<Problem>> {
         let empty = empty.into();
@@ -194,6 +213,16 @@ mod tests {
             (read.placements[0].jar.as_str(), read.placements[0].position.as_str()),
             ("J1", "1")
         );
+    }
+
+    #[test]
+    fn an_apparatus_is_read_with_its_whole_numbers() {
+        let sent = r#"{"apparatus": {"tiers": [{"name": "upper", "positions": 4.0}]}}"#;
+        let read = of(RegisterItem::default(), sent);
+        let Ok(Request::RegisterItem(read)) = read else { panic!("{read:?}") };
+        assert_eq!(read.apparatus.map(|apparatus| apparatus.tiers[0].positions), Some(4));
+        let half = r#"{"apparatus": {"tiers": [{"name": "upper", "positions": 4.5}]}}"#;
+        assert_eq!(places(of(RegisterItem::default(), half)), ["apparatus"]);
     }
 
     #[test]

@@ -188,19 +188,17 @@ fn column(field: &Field, layout: &Layout, plan: &Plan) -> Markup {
         Source::Nowhere => (String::new(), String::new()),
     };
     let unit = if field.unit.is_empty() { String::new() } else { format!(", {}", field.unit) };
-    let needed = if field.needed { "" } else { " (if the file has it)" };
-    let select = look::Select::new(
-        format!("column.{}", field.field),
-        format!("{}{unit}{needed}", field.title),
-    )
-    .hint(parts::capital(&field.meaning))
-    .chosen(chosen)
-    .optional();
+    // What can be said of every row need not be a column.
+    let can_be_same =
+        !field.number && !field.day && !["code", "name", "serial"].contains(&field.field.as_str());
+    let select =
+        look::Select::new(format!("column.{}", field.field), format!("{}{unit}", field.title))
+            .hint(parts::capital(&field.meaning))
+            .chosen(chosen);
+    let select = if field.needed && !can_be_same { select } else { select.optional() };
     let headings = layout.headings.iter().enumerate().filter(|(_, heading)| !heading.is_empty());
     let select = headings
         .fold(select, |select, (place, heading)| select.option(place.to_string(), heading.clone()));
-    let can_be_same =
-        !field.number && !field.day && !["code", "name", "serial"].contains(&field.field.as_str());
     html! {
         (select)
         @if can_be_same {
@@ -228,7 +226,7 @@ fn preview(look: &Look<'_>) -> Markup {
         }
         @if !bad.is_empty() {
             @let rows: BTreeSet<u64> = bad.iter().filter_map(row_of).collect();
-            p { (look::mark(Tone::Bad, format!("{} rows are wrong", rows.len()))) " Each with what is wrong, and what would be right:" }
+            p { (look::mark(Tone::Bad, format!("wrong rows: {}", rows.len()))) " Each with what is wrong, and what would be right:" }
             ul { @for problem in bad.iter().take(BAD_SHOWN) { li { (parts::words(problem)) } } }
             @if bad.len() > BAD_SHOWN { p { "And " (bad.len() - BAD_SHOWN) " more." } }
             (parts::go("The bad rows as CSV, to be mended and imported again", &format!("/imports/new/{}/rows-to-mend.csv?{}", look.file.sha256, query(look.plan))))

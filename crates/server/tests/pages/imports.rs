@@ -31,7 +31,7 @@ fn a_list_is_sent_looked_at_and_its_good_rows_imported() {
         "The first of 3 rows, as they are read",
         "2025-04-03",
         "2 past tests, marked as imported",
-        "1 rows are wrong",
+        "wrong rows: 1",
         "row 5, column “Loss %”: “abc” is not a number",
         "<b>EF</b>",
     ] {

@@ -1,8 +1,10 @@
 //! Samples, runs and results.
 
 use super::{Column, Kind, Value, column, day, joined};
-use stonewear_lab::Lab;
+use stonewear_lab::fact::PropertyValue;
 use stonewear_lab::judgement::Judgement;
+use stonewear_lab::state::{Sample, Specimen};
+use stonewear_lab::{ItemCode, Lab};
 
 pub(super) const RESULTS: [Column; 20] = [
     column("result", "Result", "", Kind::Text, "Code of the result."),
@@ -55,14 +57,13 @@ pub(super) fn results(lab: &Lab) -> Vec<Vec<Value>> {
     let results = lab.results.values().filter_map(|result| {
         let version = result.current()?;
         let sample = lab.samples.get(&result.sample);
-        let of_sample = |text: fn(&stonewear_lab::state::Sample) -> &str| {
-            Value::from(sample.map(text).unwrap_or_default())
-        };
+        let of_sample =
+            |text: fn(&Sample) -> &str| Value::from(sample.map(text).unwrap_or_default());
         let first = result.specimens.first().and_then(|code| lab.specimens.get(code));
         let judged = lab.judgement(result);
         let release = result.release();
         let doubts = lab.doubts_of(&result.code).filter(|doubt| doubt.is_open_for(&result.code));
-        let others = version.value.properties.iter().map(|value| value.in_words());
+        let others = version.value.properties.iter().map(PropertyValue::in_words);
         Some(vec![
             result.code.as_str().into(),
             (result.version() as u64).into(),
@@ -114,7 +115,7 @@ pub(super) const SAMPLES: [Column; 15] = [
 ];
 
 pub(super) fn samples(lab: &Lab) -> Vec<Vec<Value>> {
-    let row = |sample: &stonewear_lab::state::Sample| {
+    let row = |sample: &Sample| {
         vec![
             sample.code.as_str().into(),
             sample.source.as_str().into(),
@@ -179,9 +180,8 @@ pub(super) fn runs(lab: &Lab) -> Vec<Vec<Value>> {
         let whole = run.in_all();
         for placed in &run.placed {
             let specimen = lab.specimens.get(&placed.specimen);
-            let of_specimen = |text: fn(&stonewear_lab::state::Specimen) -> &str| {
-                Value::from(specimen.map(text).unwrap_or_default())
-            };
+            let of_specimen =
+                |text: fn(&Specimen) -> &str| Value::from(specimen.map(text).unwrap_or_default());
 
             rows.push(vec![
                 run.code.as_str().into(),
@@ -192,8 +192,8 @@ pub(super) fn runs(lab: &Lab) -> Vec<Vec<Value>> {
                 of_specimen(|specimen| specimen.sample.as_str()),
                 of_specimen(|specimen| specimen.method.as_str()),
                 of_specimen(|specimen| &specimen.grading),
-                placed.jar.as_ref().map(|jar| jar.as_str()).into(),
-                placed.charge.as_ref().map(|charge| charge.as_str()).into(),
+                placed.jar.as_ref().map(ItemCode::as_str).into(),
+                placed.charge.as_ref().map(ItemCode::as_str).into(),
                 placed.charge_g.into(),
                 placed.water_l.into(),
                 run.water_c.into(),
@@ -203,8 +203,8 @@ pub(super) fn runs(lab: &Lab) -> Vec<Vec<Value>> {
                 whole.as_ref().and_then(|whole| whole.revolutions).into(),
                 whole.as_ref().and_then(|whole| whole.minutes).into(),
                 (run.interruptions.len() as u64).into(),
-                specimen.and_then(|specimen| specimen.before_g()).into(),
-                specimen.and_then(|specimen| specimen.after_g()).into(),
+                specimen.and_then(Specimen::before_g).into(),
+                specimen.and_then(Specimen::after_g).into(),
                 lab.result_of(&placed.specimen).map(|result| result.code.to_string()).into(),
             ]);
         }

@@ -1,8 +1,8 @@
 //! Equipment and its checks.
 
 use super::{Column, Kind, Value, column, day};
-use stonewear_lab::Lab;
 use stonewear_lab::fact::Seen;
+use stonewear_lab::{ItemCode, Lab};
 use stonewear_procedure::Expect;
 
 pub(super) const ITEMS: [Column; 10] = [
@@ -119,7 +119,7 @@ pub(super) fn checks(lab: &Lab) -> Vec<Vec<Value>> {
                 limits.and_then(|limits| limits.lower).into(),
                 limits.and_then(|limits| limits.upper).into(),
                 seen.holds().into(),
-                seen.instrument.as_ref().map(|item| item.as_str()).into(),
+                seen.instrument.as_ref().map(ItemCode::as_str).into(),
                 seen.corrected.is_some().into(),
                 seen.note.as_str().into(),
                 check.ended.as_ref().map(|ended| ended.value.passed).into(),
