@@ -276,7 +276,13 @@ fn a_qualification_begins_with_the_value_of_a_lot_and_ends_in_the_baseline_of_it
         assert_eq!(value_of(&tags, field), wanted, "{field}");
     }
 
-    // The runs of the qualification are named in the form of the baseline, from first to last.
+    // The runs of the qualification are named in the form of the baseline, from first to last, once
+    // its sample is known to be of the lot.
+    let study = site.get(QUALIFICATION).body;
+    assert!(markup::links(&study).iter().all(|link| !link.contains("study=Y26-002")));
+    let sample = study.split("S26-").nth(1).map(|rest| format!("S26-{}", &rest[..3])).unwrap();
+    let link = [("request", "link-sample"), ("sample", sample.as_str()), ("lot", "RM-1")];
+    site.post(&format!("/samples/{sample}"), &link).onward();
     let study = site.get(QUALIFICATION);
     let freeze = markup::links(&study.body)
         .into_iter()
