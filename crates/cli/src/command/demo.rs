@@ -78,7 +78,10 @@ fn issue_reports(laboratory: &mut OpenLaboratory) -> Result<(), Failure> {
     });
     let Some((_, by, result)) = released.max() else { return Ok(()) };
     let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
-    for (key, reason) in [("demo-report-1", ""), ("demo-report-2", "the client asked for it with the new letterhead")] {
+    for (key, reason) in [
+        ("demo-report-1", ""),
+        ("demo-report-2", "the client asked for it with the new letterhead"),
+    ] {
         let prepared = laboratory
             .prepare(&by, PaperKind::TestReport, &result, reason)
             .map_err(Failure::surroundings)?;
