@@ -74,9 +74,7 @@ fn a_result_in_doubt_is_said_of_a_paper_that_was_issued_before() {
     assert_eq!(verdicts, ["superseded", "stands"]);
     let of = papers["papers"][1]["paper"]["value"]["of"].as_str().unwrap().to_owned();
     desk.done(&format!("paper {of} --dir D --out last.pdf"));
-    desk.done(
-        "doubt --by IK --dir D BAL-1 indication --since 2024-01-01 --reason 'it stood askew'",
-    );
+    desk.done("doubt --by IK --dir D BAL-1 indication --since 2024-01-01 --open 'it stood askew'");
     assert_eq!(check(&desk, "last.pdf", "D"), ("in-doubt".into(), 11));
     let said = desk.run("paper check last.pdf --dir D").stdout;
     assert!(said.contains("it stood askew"), "{said}");
@@ -117,7 +115,7 @@ fn a_letterhead_stands_on_every_paper() {
     );
     desk.done(
         "letterhead set --by AB --address '7 Invented Quay' --contact 'lab@invented.example' \
-         --accreditation 'none' --limits 'Only what was tested.' --sheet letter --logo mark.svg",
+         --accreditation 'none' --limits 'Invented-limits' --sheet letter --logo mark.svg",
     );
     desk.done("letterhead set --by AB --place-of-work 'Bay 2'");
     let shown = desk.done("letterhead show");
@@ -127,7 +125,7 @@ fn a_letterhead_stands_on_every_paper() {
     desk.done("letterhead preview --out preview.pdf");
     let text = crate::papers::text_of(&desk.path().join("preview.pdf"));
     for words in
-        ["7 Invented Quay", "lab@invented.example", "work done at: Bay 2", "Only what was tested."]
+        ["7 Invented Quay", "lab@invented.example", "work done at: Bay 2", "Invented-limits"]
     {
         assert!(text.contains(words), "{words}: {text}");
     }
