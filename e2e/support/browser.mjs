@@ -20,7 +20,8 @@ export const launch = () =>
 export async function open(browser, url, options = {}) {
   const context = await browser.newContext({ baseURL: url, ...options });
   const page = await context.newPage();
-  page.setDefaultTimeout(10_000);
+  // Long enough for a machine that is busy with other work.
+  page.setDefaultTimeout(30_000);
   const complaints = [];
   page.on("console", (message) => {
     // A refused form is answered by 422, which the browser reports as an error of the network.
