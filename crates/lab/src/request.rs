@@ -265,6 +265,12 @@ requests! {
 }
 
 impl Request {
+    /// Whether its facts name a file whose bytes are read or made in the same step, so that it makes
+    /// no sense without them.
+    pub fn comes_with_file(&self) -> bool {
+        matches!(self, Self::ImportFile(_) | Self::IssuePaper(_))
+    }
+
     /// The name of the request, as JSON writes it.
     pub fn name(&self) -> String {
         match serde_json::to_value(self) {

@@ -18,7 +18,7 @@ mod score;
 mod sieving;
 mod study;
 
-pub use attachment::Attachment;
+pub use attachment::{Attachment, KeptFile};
 pub use authorisation::{Authorisation, AuthorisationChange, Supervision};
 pub use bench::{Interruption, Run, RunCorrection, Stopped};
 pub use control::{Import, Investigation, ReferenceLot};

@@ -6,6 +6,7 @@ use crate::view::LaboratoryView;
 use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
 use stonewear_lab::attachment::media_type_of;
 use stonewear_lab::request::{AttachFile, ImportFile};
+use stonewear_lab::state::KeptFile;
 use stonewear_lab::{Lab, Request};
 
 /// A file that is to be attached. What kind it is follows from its bytes.
@@ -98,7 +99,7 @@ impl OpenLaboratory {
             self.consider(by, request)?;
             self.store().put_blob(bytes)?;
         }
-        self.submit(by, key, request)
+        self.submit_made(by, key, request)
     }
 
     /// The bytes of an attached file; `None` when no fact names this hash.
@@ -119,17 +120,33 @@ impl LaboratoryView {
     pub fn file(&self, sha256: &str) -> Result<Option<Vec<u8>>, StoreError> {
         file(self.lab(), self.store(), sha256)
     }
+
+    /// The bytes of a file that a fact names, be it attached, imported or an issued paper.
+    ///
+    /// # Errors
+    /// As with [`OpenLaboratory::file`].
+    pub fn kept(&self, file: &KeptFile) -> Result<Vec<u8>, StoreError> {
+        bytes_of(self.store(), &file.sha256, &file.name, file.position)
+    }
 }
 
 fn file(lab: &Lab, store: &SqliteStore, sha256: &str) -> Result<Option<Vec<u8>>, StoreError> {
     let Some(attached) = lab.attached(sha256) else { return Ok(None) };
-    let Ok(hash) = sha256.parse::<Hash>() else { return Ok(None) };
+    bytes_of(store, sha256, &attached.value.name, attached.position).map(Some)
+}
+
+/// The bytes under a hash, or what is missing and which entry names it.
+fn bytes_of(
+    store: &SqliteStore,
+    sha256: &str,
+    name: &str,
+    position: u64,
+) -> Result<Vec<u8>, StoreError> {
     // The store compares the bytes with the hash each time it reads them.
-    match store.get_blob(hash)? {
-        Some(bytes) => Ok(Some(bytes)),
-        None => Err(StoreError::Damaged(format!(
-            "the attached file {hash} (“{}”, entry {}) is missing",
-            attached.value.name, attached.position
-        ))),
-    }
+    let kept = sha256.parse::<Hash>().ok().map(|hash| store.get_blob(hash)).transpose()?;
+    kept.flatten().ok_or_else(|| {
+        StoreError::Damaged(format!(
+            "the attached file {sha256} (“{name}”, entry {position}) is missing"
+        ))
+    })
 }

@@ -171,8 +171,28 @@ impl OpenLaboratory {
     /// twice, it happens once.
     ///
     /// # Errors
-    /// The laboratory's refusal, or that the facts could not be kept; then nothing has changed.
+    /// The laboratory's refusal, or that the facts could not be kept; then nothing has changed. A
+    /// request that comes with its file is refused: [`OpenLaboratory::import_file`] and
+    /// [`OpenLaboratory::issue`] keep the bytes that its facts name.
     pub fn submit(
+        &mut self,
+        by: &str,
+        key: Option<&str>,
+        request: &Request,
+    ) -> Result<Receipt, SubmitError> {
+        if request.comes_with_file() {
+            return Err(SubmitError::Refused(Refusal::of(
+                "request",
+                "file-missing",
+                "this is recorded only together with its file",
+                "import the file, or issue the paper, on its own page or by its command",
+            )));
+        }
+        self.submit_made(by, key, request)
+    }
+
+    /// As [`OpenLaboratory::submit`], for a request whose file is kept.
+    pub(crate) fn submit_made(
         &mut self,
         by: &str,
         key: Option<&str>,

@@ -4,7 +4,7 @@
 //! | file | what it is |
 //! | --- | --- |
 //! | `journal.jsonl` | every fact, one a line, as `FORMAT.md` says |
-//! | `files/` | every attached file under its SHA-256, as the facts name it |
+//! | `files/` | every attached, imported or issued file under its SHA-256, as the facts name it |
 //! | `methods/` | the method files that the laboratory added itself |
 //! | `FORMAT.md`, `verify_journal.py` | how to read the journal, and how to verify it without this program |
 
@@ -12,13 +12,13 @@ use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::replay::recorded;
 use crate::view::LaboratoryView;
-use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufReader, BufWriter, ErrorKind, Write};
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 use stonewear_journal::{Draft, Hash, Head, SqliteStore, Store, StoreError, Verification};
 use stonewear_lab::Lab;
+use stonewear_lab::state::KeptFile;
 use thiserror::Error;
 
 const JOURNAL: &str = "journal.jsonl";
@@ -39,7 +39,7 @@ pub struct Packed {
     pub facts: u64,
     /// Hash of the last of them.
     pub head: Hash,
-    /// How many attached files.
+    /// How many files that facts name.
     pub files: usize,
     /// How many method files of the laboratory's own.
     pub methods: usize,
@@ -113,17 +113,13 @@ pub fn pack(dir: &Path, into: &Path) -> Result<Packed, PackError> {
         for (name, text) in EXPLAINED {
             write(&into.join(name), text.as_bytes())?;
         }
-        let attached = attached(view.lab());
+        let kept = view.lab().kept_files();
         let files = into.join(FILES);
-        for (sha256, one) in &attached {
-            if let Some(bytes) = view.file(sha256)? {
-                write(&files.join(sha256), &bytes)?;
-            } else {
-                return Err(missing(one, files.join(sha256)));
-            }
+        for one in &kept {
+            write(&files.join(&one.sha256), &view.kept(one)?)?;
         }
         let methods = copy_methods(&Folder::new(dir).methods(), &into.join(METHODS))?;
-        Ok(packed(&verification, attached.len(), methods))
+        Ok(packed(&verification, kept.len(), methods))
     })
 }
 
@@ -131,20 +127,20 @@ pub fn pack(dir: &Path, into: &Path) -> Result<Packed, PackError> {
 /// journal is the same, hash for hash.
 ///
 /// All of the pack is looked at before anything is written: the chain, that every fact is known to
-/// this version of the program, and every attached file.
+/// this version of the program, and every file that a fact names.
 ///
 /// # Errors
 /// When the pack is not what was written, with the place; or something cannot be read or written.
 pub fn unpack(from: &Path, dir: &Path) -> Result<Packed, PackError> {
     let journal = from.join(JOURNAL);
     let (lab, expected) = looked_through(&journal)?;
-    let attached = attached(&lab);
+    let kept = lab.kept_files();
     let files = from.join(FILES);
-    for (sha256, one) in &attached {
-        let path = files.join(sha256);
+    for one in &kept {
+        let path = files.join(&one.sha256);
         match std::fs::read(&path) {
-            Ok(bytes) if Hash::of(&bytes).to_string() == *sha256 => {}
-            Ok(_) => return Err(one.wrong("is not what was attached", path)),
+            Ok(bytes) if Hash::of(&bytes).to_string() == one.sha256 => {}
+            Ok(_) => return Err(wrong(one, "is not what the fact names", path)),
             Err(error) if error.kind() == ErrorKind::NotFound => return Err(missing(one, path)),
             Err(source) => return Err(PackError::File { path, source }),
         }
@@ -152,8 +148,8 @@ pub fn unpack(from: &Path, dir: &Path) -> Result<Packed, PackError> {
     built(dir, |into| {
         let folder = Folder::new(into);
         let mut store = SqliteStore::create(&folder.journal())?;
-        for sha256 in attached.keys() {
-            let path = files.join(sha256);
+        for one in &kept {
+            let path = files.join(&one.sha256);
             store.put_blob(&std::fs::read(&path).map_err(fault(&path))?)?;
         }
         let head = refill(&mut store, &journal)?;
@@ -162,37 +158,16 @@ pub fn unpack(from: &Path, dir: &Path) -> Result<Packed, PackError> {
             return Err(PackError::Broken { path: journal.clone(), what });
         }
         let methods = copy_methods(&from.join(METHODS), &folder.methods())?;
-        Ok(packed(&expected, attached.len(), methods))
+        Ok(packed(&expected, kept.len(), methods))
     })
 }
 
-/// What a fact names as attached.
-struct Named {
-    name: String,
-    position: u64,
+fn wrong(file: &KeptFile, what: &'static str, path: PathBuf) -> PackError {
+    PackError::Attached { name: file.name.clone(), position: file.position, what, path }
 }
 
-impl Named {
-    fn wrong(&self, what: &'static str, path: PathBuf) -> PackError {
-        PackError::Attached { name: self.name.clone(), position: self.position, what, path }
-    }
-}
-
-fn missing(named: &Named, path: PathBuf) -> PackError {
-    named.wrong("is missing", path)
-}
-
-/// Every attached file by its hash; of one that was attached twice, the first time.
-fn attached(lab: &Lab) -> BTreeMap<String, Named> {
-    let mut named = BTreeMap::<String, Named>::new();
-    for one in lab.attachments.values().flatten() {
-        let is_earlier = |known: &Named| known.position <= one.position;
-        if !named.get(&one.value.sha256).is_some_and(is_earlier) {
-            let new = Named { name: one.value.name.clone(), position: one.position };
-            named.insert(one.value.sha256.clone(), new);
-        }
-    }
-    named
+fn missing(file: &KeptFile, path: PathBuf) -> PackError {
+    wrong(file, "is missing", path)
 }
 
 fn packed(verification: &Verification, files: usize, methods: usize) -> Packed {

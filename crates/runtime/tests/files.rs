@@ -52,6 +52,19 @@ fn tamper(folder: &Path, trigger: &str, statement: &str) {
     connection(folder).execute_batch(&statement).unwrap();
 }
 
+/// Facts that name bytes are recorded only where the bytes are kept in the same step.
+#[test]
+fn a_request_that_comes_with_its_file_is_refused_without_it() {
+    let root = tempfile::tempdir().unwrap();
+    let mut laboratory = OpenLaboratory::open(&root.path().join("laboratory")).unwrap();
+    for request in stonewear_lab::Request::empty_ones() {
+        if request.comes_with_file() {
+            let refused = laboratory.submit("AB", None, &request).unwrap_err().to_string();
+            assert!(refused.contains("only together with its file"), "{refused}");
+        }
+    }
+}
+
 #[test]
 fn an_attached_file_comes_back_byte_for_byte_after_the_folder_is_closed() {
     let folder = tempfile::tempdir().unwrap();

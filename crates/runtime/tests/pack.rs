@@ -141,7 +141,7 @@ fn an_attached_file_that_is_missing_or_another_is_named() {
     let file = fs::read_dir(into.join("files")).unwrap().next().unwrap().unwrap().path();
     fs::write(&file, b"another picture").unwrap();
     let said = refused(&into, &root);
-    assert!(said.contains("“bag.png”") && said.contains("is not what was attached"), "{said}");
+    assert!(said.contains("“bag.png”") && said.contains("is not what the fact names"), "{said}");
     fs::remove_file(&file).unwrap();
     let said = refused(&into, &root);
     assert!(said.contains("“bag.png”") && said.contains("is missing"), "{said}");

@@ -3,7 +3,6 @@
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
-use std::collections::BTreeSet;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use stonewear_journal::Verification;
@@ -31,12 +30,12 @@ Example:\n\
     Export {
         #[command(flatten)]
         folder: Folder,
-        /// Also write every attached file into this folder, each under its SHA-256, as the facts
-        /// name it.
+        /// Also write every file that facts name (attached, imported, issued papers) into this
+        /// folder, each under its SHA-256.
         #[arg(long, value_name = "FOLDER")]
         files: Option<PathBuf>,
     },
-    /// Write the whole laboratory into a folder of plain files: journal, attached files, its own
+    /// Write the whole laboratory into a folder of plain files: journal, files, its own
     /// methods, the description of the format and a verifier in another language.
     #[command(after_help = "\
 Example:\n\
@@ -88,7 +87,7 @@ pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
 fn moved(verb: &str, to: &Path, packed: &Packed) -> Result<Answer, Failure> {
     let Packed { facts, head, files, methods } = packed;
     let text = format!(
-        "{verb} into {}: {facts} facts, head {head}; attached files: {files}; own methods: {methods}",
+        "{verb} into {}: {facts} facts, head {head}; files: {files}; own methods: {methods}",
         to.display()
     );
     let json = json!({
@@ -97,17 +96,16 @@ fn moved(verb: &str, to: &Path, packed: &Packed) -> Result<Answer, Failure> {
     Ok(Answer::new(text, json))
 }
 
-/// Writes every attached file, each compared with its hash as it is read.
+/// Writes every file that a fact names, each compared with its hash as it is read.
 fn attached(folder: &Folder, into: &Path) -> Result<(), Failure> {
     let view = LaboratoryView::open(&folder.dir).map_err(Failure::surroundings)?;
     let unwritten = |path: &Path, error: std::io::Error| {
         Failure::Surroundings(format!("{} could not be written: {error}", path.display()))
     };
     std::fs::create_dir_all(into).map_err(|error| unwritten(into, error))?;
-    let named = view.lab().attachments.values().flatten().map(|one| &one.value.sha256);
-    for sha256 in named.collect::<BTreeSet<_>>() {
-        let Some(bytes) = view.file(sha256).map_err(Failure::surroundings)? else { continue };
-        let path = into.join(sha256);
+    for file in view.lab().kept_files() {
+        let bytes = view.kept(&file).map_err(Failure::surroundings)?;
+        let path = into.join(&file.sha256);
         std::fs::write(&path, bytes).map_err(|error| unwritten(&path, error))?;
     }
     Ok(())

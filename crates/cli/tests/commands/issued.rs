@@ -46,6 +46,13 @@ fn each_kind_of_file_has_its_own_answer_and_exit_status() {
         assert_eq!(check(&desk, "changed.pdf", "D"), ("altered".into(), 12), "byte {at}");
     }
 
+    // The issued file goes with the laboratory when it is handed over.
+    desk.done("journal pack --dir D --into packed");
+    desk.done("journal unpack packed --dir moved");
+    assert_eq!(check(&desk, "issued.pdf", "moved"), ("stands".into(), 0));
+    desk.done(&format!("paper {result} --dir moved --out moved.pdf"));
+    assert!(read("moved.pdf") == read("issued.pdf"));
+
     // The same numbers in another laboratory.
     desk.done("found --dir E --name Other --address Road --founder AB --founder-name 'Ada Brook'");
     assert_eq!(check(&desk, "issued.pdf", "E"), ("of-another-laboratory".into(), 14));

@@ -6,6 +6,8 @@
 pub enum Kind {
     /// A text, as it was typed; numbers too.
     Text,
+    /// A whole number, not below 0.
+    Whole,
     /// Values of one kind, in order.
     List(Box<Kind>),
     /// Named values.
@@ -55,6 +57,12 @@ impl Typed for String {
     }
 }
 
+impl Typed for u64 {
+    fn kind() -> Kind {
+        Kind::Whole
+    }
+}
+
 impl<T: Typed> Typed for Vec<T> {
     fn kind() -> Kind {
         Kind::List(Box::new(T::kind()))
@@ -87,6 +95,7 @@ mod tests {
     fn filled(kind: &Kind) -> Value {
         match kind {
             Kind::Text => "1".into(),
+            Kind::Whole => 1.into(),
             Kind::List(each) => vec![filled(each); 2].into(),
             Kind::Form(form) => form
                 .fields

@@ -1,7 +1,6 @@
 //! Requests about spreadsheets of the laboratory's past.
 
 use super::Request;
-use serde::{Deserialize, Serialize};
 
 forms! {
     /// Take over the rows of a spreadsheet from before the laboratory was kept here. The bytes of
@@ -28,22 +27,19 @@ forms! {
     }
 }
 
-/// A column of the rows.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct ImportColumn {
-    /// What its cells are: `code`, `on`, `loss_percent`.
-    pub field: String,
-    /// How the file calls the column; empty where the same was said of every row.
-    pub heading: String,
-}
-
-/// A row.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct ImportRow {
-    /// Its number in the file, from 1 as a spreadsheet counts.
-    pub row: u64,
-    /// Its cells, one for each column.
-    pub cells: Vec<String>,
+crate::request::described! {
+    /// A column of the rows.
+    ImportColumn {
+        /// What its cells are: `code`, `on`, `loss_percent`.
+        field: String,
+        /// How the file calls the column; empty where the same was said of every row.
+        heading: String,
+    }
+    /// A row.
+    ImportRow {
+        /// Its number in the file, from 1 as a spreadsheet counts.
+        row: u64,
+        /// Its cells, one for each column.
+        cells: Vec<String>,
+    }
 }

@@ -73,6 +73,14 @@ impl Reader {
     fn value(&mut self, at: &str, kind: &Kind, text: &str) -> Value {
         match kind {
             Kind::Text => self.text(at, text),
+            Kind::Whole => match text.parse::<u64>() {
+                Ok(whole) => whole.into(),
+                Err(_) => {
+                    let message = format!("{text} is no whole number");
+                    self.problems.push(wrong(at, message, "send digits alone"));
+                    Value::Null
+                }
+            },
             Kind::List(each) => match serde_json::from_str::<Vec<&RawValue>>(text) {
                 Ok(list) => {
                     let values = list.iter().enumerate();

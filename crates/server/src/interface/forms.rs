@@ -23,7 +23,9 @@ pub(super) static ALL: LazyLock<BTreeMap<String, Sendable>> = LazyLock::new(|| {
         let scope = scope_of(&request);
         (request.name(), Sendable { form: request.form(), scope })
     };
-    Request::empty_ones().into_iter().map(sendable).collect()
+    // A request that comes with its file is made where the file is read or printed.
+    let all = Request::empty_ones().into_iter();
+    all.filter(|request| !request.comes_with_file()).map(sendable).collect()
 });
 
 /// The scope that a request needs: asked of the decision itself, as somebody who may test and

@@ -37,6 +37,7 @@ fn of_kind(kind: &FieldKind, rows: &mut Rows) -> Value {
     match kind {
         // A number is taken by its digits, so that both ways of sending it mean the same.
         FieldKind::Text => json!({ "type": ["string", "number"] }),
+        FieldKind::Whole => json!({ "type": "integer", "minimum": 0 }),
         FieldKind::List(each) => json!({ "type": "array", "items": of_kind(each, rows) }),
         FieldKind::Form(form) => {
             let row = of_form(form, rows);
