@@ -180,7 +180,11 @@ impl OpenLaboratory {
         key: Option<&str>,
         request: &Request,
     ) -> Result<Receipt, SubmitError> {
-        if request.comes_with_file() {
+        let is_kept = match request {
+            Request::AttachFile(file) => self.is_kept(&file.sha256)?,
+            _ => !request.comes_with_file(),
+        };
+        if !is_kept {
             return Err(SubmitError::Refused(Refusal::of(
                 "request",
                 "file-missing",
@@ -189,6 +193,12 @@ impl OpenLaboratory {
             )));
         }
         self.submit_made(by, key, request)
+    }
+
+    /// Whether bytes with this hash are kept.
+    fn is_kept(&self, sha256: &str) -> Result<bool, StoreError> {
+        let hash = sha256.parse().ok();
+        Ok(hash.map(|hash| self.store().get_blob(hash)).transpose()?.flatten().is_some())
     }
 
     /// As [`OpenLaboratory::submit`], for a request whose file is kept.

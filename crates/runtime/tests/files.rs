@@ -57,11 +57,19 @@ fn tamper(folder: &Path, trigger: &str, statement: &str) {
 fn a_request_that_comes_with_its_file_is_refused_without_it() {
     let root = tempfile::tempdir().unwrap();
     let mut laboratory = OpenLaboratory::open(&root.path().join("laboratory")).unwrap();
-    for request in stonewear_lab::Request::empty_ones() {
-        if request.comes_with_file() {
-            let refused = laboratory.submit("AB", None, &request).unwrap_err().to_string();
-            assert!(refused.contains("only together with its file"), "{refused}");
-        }
+    let unkept = stonewear_lab::request::AttachFile {
+        to: "S26-001".into(),
+        name: "bag.png".into(),
+        media_type: "image/png".into(),
+        sha256: "0".repeat(64),
+        bytes: "9".into(),
+        ..Default::default()
+    };
+    let all = stonewear_lab::Request::empty_ones().into_iter();
+    let with_file = all.filter(stonewear_lab::Request::comes_with_file);
+    for request in with_file.chain([unkept.into()]) {
+        let refused = laboratory.submit("AB", None, &request).unwrap_err().to_string();
+        assert!(refused.contains("only together with its file"), "{refused}");
     }
 }
 

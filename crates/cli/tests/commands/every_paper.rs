@@ -72,7 +72,7 @@ fn every_paper_is_whole_titled_numbered_and_within_its_margins() {
             assert!(text.contains("Fingerprint"), "{name}");
         }
         // No page stands nearly empty, least of all the last with nothing but its foot.
-        let last = text.split('\u{c}').filter(|page| !page.trim().is_empty()).next_back().unwrap();
+        let last = text.split('\u{c}').rfind(|page| !page.trim().is_empty()).unwrap();
         assert!(last.lines().filter(|line| !line.trim().is_empty()).count() > 8, "{name}:\n{last}");
 
         let boxes = through("pdftotext", &["-bbox"], &file);

@@ -29,7 +29,7 @@ pub(super) struct FieldGiven {
     name: &'static str,
     /// What is typed there, with its unit.
     says: &'static str,
-    /// `text`, `list of text`, `list of rows` or `apparatus`.
+    /// `text`, `whole number`, `list of text`, `list of rows` or `apparatus`.
     kind: &'static str,
     /// The fields of each row, where it is a list of rows.
     rows: Vec<FieldGiven>,
@@ -54,6 +54,7 @@ fn given_fields(form: &stonewear_lab::request::Form) -> Vec<FieldGiven> {
     let fields = form.fields.iter().map(|field| {
         let (kind, rows) = match &field.kind {
             Of::Text => ("text", Vec::new()),
+            Of::Whole => ("whole number", Vec::new()),
             Of::List(each) => match each.as_ref() {
                 Of::Form(row) => ("list of rows", given_fields(row)),
                 _ => ("list of text", Vec::new()),
