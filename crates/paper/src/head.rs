@@ -12,7 +12,7 @@ pub(crate) fn mark(mark: Option<&Mark>) -> Result<Value, TypesetError> {
     Ok(json!({
         "printed": mark.printed(),
         "in-file": mark.in_file(),
-        "code": square_code(&mark.scanned, DRY)?,
+        "code": square_code("the mark", &mark.scanned, DRY)?,
         "alt": format!("Square code: {}", mark.scanned),
     }))
 }

@@ -16,7 +16,7 @@ pub(crate) fn data(sheet: &Labels) -> Result<Value, TypesetError> {
         .map(|label| {
             Ok(json!({
                 "label": serde_json::to_value(label).map_err(to_json)?,
-                "code": square_code(&label.scanned, ROUGH)?,
+                "code": square_code(&label.code, &label.scanned, ROUGH)?,
                 "alt": format!("Square code of {}", label.code),
             }))
         })

@@ -39,7 +39,9 @@ pub(crate) fn data(sheet: &Sheet) -> Result<Value, TypesetError> {
 /// Works out what a template would only draw: square codes, and where values lie on their strips.
 fn prepare(block: &mut Value, said: &Block) -> Result<(), TypesetError> {
     match said {
-        Block::SquareCode { scanned, .. } => block["code"] = square_code(scanned, ROUGH)?,
+        Block::SquareCode { scanned, words } => {
+            block["code"] = square_code(words, scanned, ROUGH)?;
+        }
         Block::Table(table) => {
             for (row, cells) in table.rows.iter().enumerate() {
                 for (column, cell) in cells.iter().enumerate() {

@@ -10,11 +10,14 @@ pub(crate) const ROUGH: EcLevel = EcLevel::Q;
 pub(crate) const DRY: EcLevel = EcLevel::M;
 
 /// The modules on a side, and each run of dark modules as row, first column, column after the last.
-pub(crate) fn square_code(scanned: &str, tolerates: EcLevel) -> Result<Value, TypesetError> {
-    let code =
-        QrCode::with_error_correction_level(scanned.as_bytes(), tolerates).map_err(|error| {
-            TypesetError::Layout(format!("the square code of “{scanned}”: {error}"))
-        })?;
+/// `about` names it where it has no room.
+pub(crate) fn square_code(
+    about: &str,
+    scanned: &str,
+    tolerates: EcLevel,
+) -> Result<Value, TypesetError> {
+    let code = QrCode::with_error_correction_level(scanned.as_bytes(), tolerates)
+        .map_err(|error| TypesetError::Layout(format!("the square code of {about}: {error}")))?;
     let width = code.width();
     let colors = code.to_colors();
     let mut runs: Vec<[usize; 3]> = Vec::new();

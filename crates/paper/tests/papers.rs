@@ -144,10 +144,10 @@ fn an_ordinary_report_says_all_that_it_must() {
     Ilse Maron
     Head of the aggregate bench
     2026-03-18 14:05 UTC
-    The result relates only to the items
-    tested. This report may be passed on
+    Source, sampling and intended use as stated by
+    the customer. The result relates only to the
+    items tested. This report may be passed on
     only as a whole.
-    Fingerprint 7F3K-9QWD-2MXA
     Journal at fact 4182, hash
     9c1f4b7a d20e8356 6f0b1d94 c7e2a83b 5d6e901f
     7a24c8b3 5e0d716f 29ab84c3

@@ -73,7 +73,7 @@ fn a_project_has_its_report() {
     assert!(page.text().contains("G26-001"), "{}", page.text());
     let refused = issue(&site, "project-report", "No such works", "");
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(refused.text().contains("no result of a project"), "{}", refused.text());
+    assert!(refused.text().contains("No result of a project"), "{}", refused.text());
     // Who may not release may not issue.
     site.seat = "DO".to_owned();
     let refused = issue(&site, "project-report", "Ring road, section 5", "again");

@@ -122,7 +122,7 @@ fn on_all_cores<'j>(
     };
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     std::thread::scope(|scope| {
-        let threads: Vec<_> = (0..cores.min(jobs.len())).map(|_| scope.spawn(&take)).collect();
+        let threads: Vec<_> = (0..cores.min(jobs.len())).map(|_| scope.spawn(take)).collect();
         let failed = || Failure::Surroundings("the program failed while it printed".to_owned());
         threads.into_iter().try_for_each(|thread| thread.join().map_err(|_| failed())?)
     })?;

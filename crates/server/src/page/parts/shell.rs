@@ -45,7 +45,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "specimens" => Some(Place::Samples),
         "runs" | "due" => Some(Place::Benches),
         "checks" => Some(Place::Equipment),
-        "doubts" | "rounds" | "proficiency" => Some(Place::Results),
+        "doubts" | "rounds" | "proficiency" | "papers" | "letterhead" => Some(Place::Results),
         "policies" | "experiments" => Some(Place::Methods),
         "studies" | "duplicates" => Some(Place::Control),
         "export" | "imports" => Some(Place::Journal),
