@@ -300,7 +300,7 @@ mod tests {
         assert_eq!((hook.id.as_str(), hook.position), ("W-1", 7));
         assert!(hook.secret().starts_with("whsec_") && hook.secret().len() == 6 + 44);
         assert!(hook.wants("result-released") && !hook.wants("sample-received"));
-        assert_eq!(access.hooks().unwrap(), [hook.clone()]);
+        assert_eq!(access.hooks().unwrap(), std::slice::from_ref(&hook));
         let listed = serde_json::to_value(&hook).unwrap();
         assert_eq!(listed.get("secret"), None, "the secret is not listed");
         access.remove_hook("W-1").unwrap();
