@@ -12,6 +12,9 @@ pub(crate) fn mark(mark: Option<&Mark>) -> Result<Value, TypesetError> {
     Ok(json!({
         "printed": mark.printed(),
         "in-file": mark.in_file(),
+        // Only what can be issued has a number. A sheet for the house has no square code of its own,
+        // so that nobody scans it in place of the one that leads to the entry.
+        "numbered": !mark.number.is_empty(),
         "code": square_code("the mark", &mark.scanned, DRY)?,
         "alt": format!("Square code: {}", mark.scanned),
     }))
