@@ -10,6 +10,7 @@ use crate::live::{self, Newsroom};
 use crate::page::{self, Seat};
 use crate::papers;
 use crate::shelf::Shelf;
+use crate::tongue;
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{RawForm, State};
@@ -121,10 +122,12 @@ pub(crate) fn router(app: App) -> Router {
         .route("/events", get(live::events))
         .route("/judge", axum::routing::post(judge))
         .route("/who", get(show).post(take_seat))
+        .route("/language", axum::routing::post(tongue::choose))
         .nest(interface::ROOT, interface::router(&app))
         .merge(interface::elsewhere(&app))
         .fallback(get(show).post(submit))
         .layer(axum::extract::DefaultBodyLimit::max(LARGEST_FORM))
+        .layer(from_fn(tongue::speak))
         .layer(from_fn(guard))
         .with_state(app)
 }
@@ -143,8 +146,10 @@ async fn submit(
 ) -> Response {
     let mut typed = Typed::sent(fields(&body));
     let by = seat(&headers);
+    let doubtful = typed.doubtful_numbers(tongue::of(&headers));
     let outcome = match typed.request() {
         Err(words) => Err(vec![problem("input-form", words)]),
+        Ok(_) if !doubtful.is_empty() => Err(doubtful),
         Ok(request) => {
             let key = typed.sent_field("_key").filter(|key| !key.is_empty()).map(str::to_owned);
             let app = app.clone();
@@ -211,10 +216,11 @@ async fn judge(
         return StatusCode::UNPROCESSABLE_ENTITY.into_response();
     };
     let laboratory = app.read();
-    let (facts, problems) = match laboratory.consider(&seat(&headers).code, &request) {
+    let (facts, mut problems) = match laboratory.consider(&seat(&headers).code, &request) {
         Ok(facts) => (facts, Vec::new()),
         Err(refusal) => (Vec::new(), refusal.problems),
     };
+    problems.splice(0..0, typed.doubtful_numbers(tongue::of(&headers)));
     let value = typed.sent_field(field).unwrap_or_default();
     let here = problems.iter().find(|problem| problem.field == field);
     // Some fields belong to a sum: then the sum so far says more than the field alone.

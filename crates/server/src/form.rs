@@ -3,6 +3,7 @@
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 use stonewear_lab::{Problem, Request};
+use stonewear_language::Language;
 
 /// What was typed in a form that was not accepted: shown again, with what is wrong beside it.
 #[derive(Debug, Clone, Default)]
@@ -45,6 +46,34 @@ impl Typed {
     /// A field as it was sent.
     pub(crate) fn sent_field(&self, name: &str) -> Option<&str> {
         self.fields.get(name).map(String::as_str)
+    }
+
+    /// Numbers whose point may group thousands for a reader of `language`: `1.500` is one and a half
+    /// to one and fifteen hundred to another, as `1,500` is everywhere. None of them is guessed at.
+    pub(crate) fn doubtful_numbers(&self, language: Language) -> Vec<Problem> {
+        if !language.groups_by_point() {
+            return Vec::new();
+        }
+        let decimals = self.fields.keys().filter_map(|name| name.strip_prefix("_decimal."));
+        decimals
+            .filter_map(|field| {
+                let typed = self.fields.get(field)?.trim();
+                let (whole, decimals) = typed.split_once('.')?;
+                let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
+                let groups = digits(whole)
+                    && digits(decimals)
+                    && decimals.len() == 3
+                    && (1..=3).contains(&whole.len())
+                    && whole != "0";
+                groups.then(|| Problem {
+                    field: field.to_owned(),
+                    rule: "input-ambiguous",
+                    message: format!("“{typed}” can mean {whole}{decimals} or {whole},{decimals}"),
+                    hint: format!("write {whole}{decimals}, or {whole},{decimals}0 with a comma"),
+                    excusable: false,
+                })
+            })
+            .collect()
     }
 
     /// The request that the form makes.
@@ -144,6 +173,37 @@ mod tests {
             ..AddPerson::default()
         };
         assert_eq!(sent.request(), Ok(wanted.into()));
+    }
+
+    #[test]
+    fn a_point_before_three_digits_is_asked_about_where_points_group_thousands() {
+        let sent = |value: &str| {
+            typed(&[
+                ("request", "weigh"),
+                ("mass_g", value),
+                ("_decimal.mass_g", ""),
+                ("note", "1.500"),
+            ])
+        };
+        for value in ["1.500", " 12.345 "] {
+            for language in [Language::German, Language::Spanish] {
+                let problems = sent(value).doubtful_numbers(language);
+                assert_eq!(problems.len(), 1, "{value}");
+                assert_eq!(problems[0].field, "mass_g");
+            }
+            // A thousand is set apart by a space in French, by a comma in English.
+            assert_eq!(sent(value).doubtful_numbers(Language::French), []);
+            assert_eq!(sent(value).doubtful_numbers(Language::English), []);
+        }
+        for value in ["1500", "1500.000", "0.500", "1.50", "1,500", "S S  1.500 g", ""] {
+            assert_eq!(sent(value).doubtful_numbers(Language::German), [], "{value}");
+        }
+        let hint = &sent("1.500").doubtful_numbers(Language::German)[0].hint;
+        assert_eq!(hint, "write 1500, or 1,5000 with a comma");
+        assert_eq!(
+            stonewear_measure::read("1,5000"),
+            Ok(stonewear_measure::Decimal::new(15000, 4))
+        );
     }
 
     #[test]

@@ -17,6 +17,7 @@ pub mod look;
 mod page;
 mod papers;
 mod shelf;
+mod tongue;
 
 use axum::Router;
 use std::net::SocketAddr;

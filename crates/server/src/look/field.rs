@@ -188,6 +188,10 @@ impl<'a> Field<'a> {
                     required[!self.is_optional] data-autofocus[self.is_first]
                     data-judge=[self.judge.as_deref()] data-judge-slot=[slot];
             }
+            @if self.kind == Kind::Decimal {
+                // Tells whoever reads the form that a point or a comma in it is a decimal mark.
+                input type="hidden" name={ "_decimal." (self.name) } value="";
+            }
             @if !self.unit.is_empty() { span.unit id={ (id) "-unit" } { (self.unit) } }
             @if let Some(list) = list {
                 datalist id=(list) {

@@ -14,6 +14,7 @@ pub fn gallery(theme: Option<&'static str>) -> Markup {
         laboratory: "Invented Aggregates Laboratory".into(),
         title: "The look".into(),
         lead: "Every part of the page in its states. All names and figures are invented.".into(),
+        here: "/look".into(),
         place: Some(Place::Benches),
         crumbs: vec![("Benches".into(), "/".into()), ("Apparatus".into(), "/equipment".into())],
         person: Some(("IB".into(), "Ines Brandt".into())),

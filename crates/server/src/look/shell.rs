@@ -2,6 +2,7 @@
 
 use super::{Words, person};
 use maud::{DOCTYPE, Markup, html};
+use stonewear_language::Language;
 
 /// The few places of the page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,6 +79,9 @@ pub struct Shell<'a> {
     pub title: Words<'a>,
     /// A sentence below the heading; may be empty.
     pub lead: Words<'a>,
+    /// The path of this page, to come back to after the language was chosen; empty for a page
+    /// that cannot be asked for again.
+    pub here: Words<'a>,
     /// The place that the page belongs to.
     pub place: Option<Place>,
     /// The way to this page, without the page itself.
@@ -197,6 +201,20 @@ impl Shell<'_> {
                 span { "Head " code { (head.chars().take(16).collect::<String>()) } }
             }
             span { "Stonewear " (env!("CARGO_PKG_VERSION")) }
+            @if !self.here.is_empty() { (self.languages()) }
+        }
+    }
+
+    /// The languages, each by its own name; the stylesheet marks the one that the page is in.
+    fn languages(&self) -> Markup {
+        html! {
+            form.languages method="post" action="/language" aria-label="Language" {
+                input type="hidden" name="back" value=(self.here);
+                @for language in Language::ALL {
+                    button type="submit" name="language" value=(language.tag()) lang=(language.tag())
+                        translate="no" { (language.own_name()) }
+                }
+            }
         }
     }
 }

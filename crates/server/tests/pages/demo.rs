@@ -7,7 +7,7 @@ use axum::http::StatusCode;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 /// Every page that can be reached, breadth first.
-fn walk(site: &Site) -> BTreeMap<String, Answer> {
+pub(crate) fn walk(site: &Site) -> BTreeMap<String, Answer> {
     let mut found = BTreeMap::new();
     let mut seen = BTreeSet::from(["/".to_owned()]);
     let mut open = VecDeque::from(["/".to_owned()]);
@@ -56,13 +56,12 @@ fn every_page_that_a_link_leads_to_is_there_and_is_well_formed() {
     assert!(pages.keys().any(|path| path.ends_with("/report.pdf")));
 }
 
-#[test]
-fn every_form_that_is_sent_empty_comes_back_with_its_problems_at_its_fields() {
-    let mut site = Site::demo();
-    let pages = walk(&site);
-    // One of each kind: many pages carry the same form.
+/// One form of each kind, with the page that it stands on: many pages carry the same form.
+pub(crate) fn kinds_of_forms(
+    pages: &BTreeMap<String, Answer>,
+) -> BTreeMap<(String, Vec<String>), (String, Form)> {
     let mut kinds: BTreeMap<(String, Vec<String>), (String, Form)> = BTreeMap::new();
-    for (path, answer) in &pages {
+    for (path, answer) in pages {
         if answer.header("content-type").starts_with("text/html") {
             for form in markup::forms(&answer.body) {
                 let kind = (form.request().to_owned(), form.asked.clone());
@@ -70,6 +69,14 @@ fn every_form_that_is_sent_empty_comes_back_with_its_problems_at_its_fields() {
             }
         }
     }
+    kinds
+}
+
+#[test]
+fn every_form_that_is_sent_empty_comes_back_with_its_problems_at_its_fields() {
+    let mut site = Site::demo();
+    let pages = walk(&site);
+    let kinds = kinds_of_forms(&pages);
     assert!(kinds.len() > 15, "{:?}", kinds.keys());
     let mut refusals = 0;
     for seat in ["IK", ""] {

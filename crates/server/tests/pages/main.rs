@@ -13,6 +13,7 @@ mod hostile;
 mod imports;
 mod interface;
 mod judgement;
+mod languages;
 mod losses;
 mod markup;
 mod papers;

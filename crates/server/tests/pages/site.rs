@@ -80,6 +80,10 @@ pub(crate) struct Site {
     runtime: Runtime,
     /// Who sits here.
     pub(crate) seat: String,
+    /// The language chosen here; empty while nobody has.
+    pub(crate) language: String,
+    /// The languages that the browser prefers.
+    pub(crate) accepts: String,
     folder: TempDir,
 }
 
@@ -123,13 +127,15 @@ impl Site {
             router: stonewear_server::router(laboratory, Arc::new(Words)),
             runtime: tokio::runtime::Builder::new_current_thread().build().unwrap(),
             seat: seat.to_owned(),
+            language: String::new(),
+            accepts: String::new(),
             folder,
         }
     }
 
     /// The same laboratory after the program was stopped and started again.
     pub(crate) fn restarted(self) -> Self {
-        let Self { end, router, runtime, seat, folder } = self;
+        let Self { end, router, runtime, seat, folder, .. } = self;
         if let Some(end) = end {
             end();
         }
@@ -146,11 +152,11 @@ impl Site {
 
     /// Restarted, and webhooks are told of what is recorded.
     pub(crate) fn restarted_with_hooks(self) -> Self {
-        let Self { router, runtime, seat, folder, .. } = self.restarted();
+        let Self { router, runtime, seat, language, accepts, folder, .. } = self.restarted();
         drop(router);
         let laboratory = OpenLaboratory::open(folder.path()).unwrap();
         let (router, end) = stonewear_server::router_with_hooks(laboratory, Arc::new(Words));
-        Self { end: Some(Box::new(end)), router, runtime, seat, folder }
+        Self { end: Some(Box::new(end)), router, runtime, seat, language, accepts, folder }
     }
 
     /// Where its laboratory is kept.
@@ -199,10 +205,24 @@ impl Site {
         })
     }
 
+    fn cookies(&self) -> String {
+        format!("stonewear-person={}; stonewear-language={}", self.seat, self.language)
+    }
+
+    /// Every fact of the journal, as JSON.
+    pub(crate) fn journal(&self) -> Vec<serde_json::Value> {
+        let journal =
+            rusqlite::Connection::open(self.folder.path().join("journal.sqlite")).unwrap();
+        let mut entries = journal.prepare("SELECT canonical FROM entry ORDER BY position").unwrap();
+        let rows = entries.query_map([], |row| row.get::<_, Vec<u8>>(0)).unwrap();
+        rows.map(|bytes| serde_json::from_slice(&bytes.unwrap()).unwrap()).collect()
+    }
+
     pub(crate) fn get(&self, path: &str) -> Answer {
         let request = Request::get(path)
             .header("host", "127.0.0.1:7640")
-            .header("cookie", format!("stonewear-person={}", self.seat));
+            .header("cookie", self.cookies())
+            .header("accept-language", &self.accepts);
         self.send(request.body(Body::empty()).unwrap())
     }
 
@@ -211,7 +231,7 @@ impl Site {
         let request = Request::post(path)
             .header("host", "127.0.0.1:7640")
             .header("origin", "http://127.0.0.1:7640")
-            .header("cookie", format!("stonewear-person={}", self.seat))
+            .header("cookie", self.cookies())
             .header("content-type", "application/x-www-form-urlencoded");
         self.send(request.body(Body::from(body)).unwrap())
     }

@@ -23,6 +23,10 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
         laboratory: identity.map(|identity| identity.name.clone()).unwrap_or_default().into(),
         title: page.title.into(),
         lead: page.lead.into(),
+        here: match view.query {
+            "" => view.path.into(),
+            query => format!("{}?{query}", view.path).into(),
+        },
         place,
         crumbs: page.crumbs.into_iter().map(|(word, path)| (word.into(), path.into())).collect(),
         person: person.map(|person| (person.code.to_string().into(), person.name.clone().into())),

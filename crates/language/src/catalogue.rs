@@ -1,0 +1,462 @@
+//! All messages of a language, and a text said again by them.
+
+use crate::Language;
+use crate::local::localised;
+use crate::markup;
+use crate::pattern::{self, Part, Tag};
+use std::collections::{BTreeSet, HashMap};
+use std::sync::{Arc, PoisonError, RwLock};
+use thiserror::Error;
+
+/// Texts that were said before are kept, up to so many; a page says mostly the same.
+const MOST_KEPT: usize = 20_000;
+/// A text within a text within a text is looked at so deep.
+const DEEPEST: u8 = 8;
+/// A message whose words are shorter than so many letters, counted twice, is a light one, such as
+/// “{a} and {b}”: it is asked last, and counts only where its holes are said, too.
+const LIGHT: usize = 20;
+/// Where a text is cut when no message says the whole of it, the strongest first.
+const JOINTS: [&str; 11] = ["\n", ". ", "; ", " · ", " – ", ": ", " (", ") ", ", ", " → ", ")"];
+
+/// Why a catalogue cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum CatalogueError {
+    /// It is not a PO file.
+    #[error("the file of {} is not a PO file: {why}", .language.tag())]
+    Po {
+        /// Whose file.
+        language: Language,
+        /// What is wrong with it.
+        why: String,
+    },
+    /// A message or its translation cannot be meant.
+    #[error("{}, “{message}”: {why}", .language.tag())]
+    Message {
+        /// Whose file.
+        language: Language,
+        /// The English message.
+        message: String,
+        /// What is wrong with it.
+        why: String,
+    },
+}
+
+/// A text said otherwise, and what in it no message says.
+#[derive(Debug, Default)]
+struct Said {
+    words: String,
+    missing: Vec<String>,
+}
+
+impl Said {
+    fn push(&mut self, part: &Self) {
+        self.words.push_str(&part.words);
+        self.missing.extend(part.missing.iter().cloned());
+    }
+}
+
+#[derive(Debug)]
+struct Message {
+    english: Vec<Part>,
+    said: Vec<Part>,
+    /// How many characters of the text its words take: the more, the surer.
+    weight: usize,
+}
+
+/// What the program says in one language.
+#[derive(Debug)]
+pub struct Catalogue {
+    language: Language,
+    /// Messages without holes, by their text.
+    whole: HashMap<String, String>,
+    /// Messages with holes.
+    holed: Vec<Message>,
+    /// Which of them have a word: those whose rarest word does not stand in a text need no look.
+    by_word: HashMap<String, Vec<usize>>,
+    /// All messages, also those without a translation.
+    english: BTreeSet<String>,
+    kept: RwLock<HashMap<String, Arc<Said>>>,
+}
+
+impl Catalogue {
+    /// A catalogue that says nothing.
+    pub(crate) fn empty(language: Language) -> Self {
+        Self {
+            language,
+            whole: HashMap::new(),
+            holed: Vec::new(),
+            by_word: HashMap::new(),
+            english: BTreeSet::new(),
+            kept: RwLock::new(HashMap::new()),
+        }
+    }
+
+    /// Reads a PO file: `msgid` is the English message, `msgstr` its translation.
+    ///
+    /// # Errors
+    /// Names the message that cannot be meant, and why: an unknown hole, an element that is lost.
+    pub fn read(language: Language, po: &str) -> Result<Self, CatalogueError> {
+        let file = polib::po_file::parse_from_reader(po.as_bytes())
+            .map_err(|error| CatalogueError::Po { language, why: error.to_string() })?;
+        let mut catalogue = Self::empty(language);
+        let mut words = Vec::new();
+        for message in file.messages() {
+            let wrong = |why: String| CatalogueError::Message {
+                language,
+                message: message.msgid().to_owned(),
+                why,
+            };
+            let english = pattern::read(message.msgid()).map_err(wrong)?;
+            pattern::can_be_found(&english).map_err(wrong)?;
+            catalogue.english.insert(message.msgid().to_owned());
+            let translation = message.msgstr().map_err(|why| wrong(format!("{why:?}")))?;
+            if translation.is_empty() {
+                continue;
+            }
+            let said = pattern::read(translation).map_err(wrong)?;
+            same_holes(&english, &said).map_err(wrong)?;
+            match (english.as_slice(), said.as_slice()) {
+                ([Part::Words(text)], [Part::Words(said)]) => {
+                    catalogue.whole.insert(plain_spaces(text), said.clone());
+                }
+                _ => {
+                    let rarest = rare_words(&english);
+                    if rarest.is_empty() {
+                        return Err(wrong("it has no word of its own".to_owned()));
+                    }
+                    words.push(rarest);
+                    let weight = weight(&english);
+                    catalogue.holed.push(Message { english, said, weight });
+                }
+            }
+        }
+        catalogue.index(&words);
+        Ok(catalogue)
+    }
+
+    /// Files each message with holes under the one of its words that the fewest others have.
+    fn index(&mut self, words: &[Vec<String>]) {
+        let mut often: HashMap<&str, usize> = HashMap::new();
+        for word in words.iter().flatten() {
+            *often.entry(word).or_default() += 1;
+        }
+        for (at, words) in words.iter().enumerate() {
+            if let Some(word) = words.iter().min_by_key(|word| often[word.as_str()]) {
+                self.by_word.entry(word.clone()).or_default().push(at);
+            }
+        }
+    }
+
+    /// Its language.
+    pub fn language(&self) -> Language {
+        self.language
+    }
+
+    /// Every English message of the file.
+    pub fn messages(&self) -> impl Iterator<Item = &str> {
+        self.english.iter().map(String::as_str)
+    }
+
+    /// A plain text, said in the language; what no message says stays as it is.
+    pub fn text(&self, english: &str) -> String {
+        self.said(english, DEEPEST).words.clone()
+    }
+
+    /// A page of ours, or a part of one, said in the language. Code, scripts, what is typed in a
+    /// field and every element with `translate="no"` stay as they are.
+    pub fn page(&self, html: &str) -> String {
+        markup::rewrite(html, self.language, &mut |text| self.text(text))
+    }
+
+    /// The texts of a page that no message says: what a translator has still to do. Codes, numbers
+    /// and units are nobody's work.
+    pub fn missing(&self, html: &str) -> BTreeSet<String> {
+        let mut missing = BTreeSet::new();
+        markup::rewrite(html, self.language, &mut |text| {
+            let said = self.said(text, DEEPEST);
+            missing.extend(said.missing.iter().cloned());
+            said.words.clone()
+        });
+        missing
+    }
+
+    fn said(&self, text: &str, deep: u8) -> Arc<Said> {
+        if let Some(said) = self.kept.read().unwrap_or_else(PoisonError::into_inner).get(text) {
+            return Arc::clone(said);
+        }
+        let said = Arc::new(self.say(text, deep));
+        // Near the bottom a text may be said less well than from the top.
+        if deep > 1 {
+            let mut kept = self.kept.write().unwrap_or_else(PoisonError::into_inner);
+            if kept.len() >= MOST_KEPT {
+                kept.clear();
+            }
+            kept.insert(text.to_owned(), Arc::clone(&said));
+        }
+        said
+    }
+
+    fn say(&self, text: &str, deep: u8) -> Said {
+        let inner = text.trim();
+        if !has_words(inner) {
+            return Said { words: localised(text, self.language), missing: Vec::new() };
+        }
+        let start = text.len() - text.trim_start().len();
+        let mut said = self
+            .by_message(inner, deep)
+            .or_else(|| self.with_its_sign(inner, deep))
+            .or_else(|| self.in_parts(inner, deep))
+            .or_else(|| self.by_a_light_message(inner, deep))
+            .unwrap_or_else(|| Said {
+                words: localised(inner, self.language),
+                missing: vec![inner.to_owned()],
+            });
+        said.words = format!("{}{}{}", &text[..start], said.words, &text[start + inner.len()..]);
+        said
+    }
+
+    /// As the message says it that fits the whole of the text best.
+    fn by_message(&self, text: &str, deep: u8) -> Option<Said> {
+        let (canonical, numbers) = canonical(text);
+        if let Some(said) = self.whole.get(&canonical) {
+            let number_of = |number: u32| numbers.get((number as usize).checked_sub(1)?).copied();
+            return Some(Said { words: renumbered(said, number_of), missing: Vec::new() });
+        }
+        let deep = deep.checked_sub(1)?;
+        self.candidates(&canonical, false)
+            .iter()
+            .find_map(|message| self.filled(message, text, deep))
+    }
+
+    fn by_a_light_message(&self, text: &str, deep: u8) -> Option<Said> {
+        let deep = deep.checked_sub(1)?;
+        let said = |message: &&Message| {
+            self.filled(message, text, deep).filter(|said| said.missing.is_empty())
+        };
+        self.candidates(text, true).iter().find_map(said)
+    }
+
+    /// Messages with holes that may fit, the heaviest first.
+    fn candidates(&self, text: &str, light: bool) -> Vec<&Message> {
+        let mut candidates: Vec<&Message> = words_of(text)
+            .filter_map(|word| self.by_word.get(word))
+            .flatten()
+            .map(|at| &self.holed[*at])
+            .filter(|message| (message.weight < LIGHT) == light)
+            .collect();
+        candidates.sort_by_key(|message| std::cmp::Reverse(message.weight));
+        candidates
+    }
+
+    /// The message with what stands in its holes, said too; `None` where it does not fit.
+    fn filled(&self, message: &Message, text: &str, deep: u8) -> Option<Said> {
+        let found = pattern::find(&message.english, text)?;
+        let mut said = Said::default();
+        for part in &message.said {
+            match part {
+                Part::Words(words) => said.words.push_str(&renumbered(words, |number| {
+                    found.elements.iter().find(|(known, _)| *known == number).map(|(_, is)| *is)
+                })),
+                Part::Hole(name) => {
+                    let (_, held) = found.holes.iter().find(|(known, _)| known == name)?;
+                    said.push(&self.said(held, deep));
+                }
+            }
+        }
+        Some(said)
+    }
+
+    /// As a message says it that lacks the sign at the end, or begins with a small letter.
+    fn with_its_sign(&self, text: &str, deep: u8) -> Option<Said> {
+        let Some(sign) = text.chars().next_back().filter(|c| ".:!?".contains(*c)) else {
+            return self.with_a_small_letter(text, deep);
+        };
+        let words = text[..text.len() - 1].trim_end();
+        let mut said =
+            self.by_message(words, deep).or_else(|| self.with_a_small_letter(words, deep))?;
+        // A double sign stands apart in French.
+        if self.language == Language::French && sign != '.' {
+            said.words.push('\u{a0}');
+        }
+        said.words.push(sign);
+        Some(said)
+    }
+
+    fn with_a_small_letter(&self, text: &str, deep: u8) -> Option<Said> {
+        let first = text.chars().next().filter(|c| c.is_uppercase())?;
+        let small: String = first.to_lowercase().chain(text.chars().skip(1)).collect();
+        let mut said = self.by_message(&small, deep)?;
+        let mut letters = said.words.chars();
+        let first = letters.next()?;
+        said.words = first.to_uppercase().chain(letters).collect();
+        Some(said)
+    }
+
+    /// No message says the whole: element by element, then sentence by sentence. `None` where that
+    /// says no more.
+    fn in_parts(&self, text: &str, deep: u8) -> Option<Said> {
+        let is_tag = |c: char| Tag::of(c).is_some();
+        if text.contains(is_tag) {
+            let mut said = Said::default();
+            for piece in text.split_inclusive(is_tag) {
+                let words = piece.trim_end_matches(is_tag);
+                said.push(&self.said(words, deep));
+                said.words.push_str(&piece[words.len()..]);
+            }
+            return Some(said);
+        }
+        // Cut at the first joint where at least one of the parts is said.
+        let deep = deep.checked_sub(1)?;
+        JOINTS.iter().filter(|joint| text.contains(**joint)).find_map(|joint| {
+            let parts: Vec<Arc<Said>> =
+                text.split(joint).map(|part| self.said(part, deep)).collect();
+            let is_said = |(part, said): (&str, &Arc<Said>)| {
+                !part.trim().is_empty() && said.missing.is_empty()
+            };
+            if !text.split(joint).zip(&parts).any(is_said) {
+                return None;
+            }
+            let mut said = Said::default();
+            for (at, part) in parts.iter().enumerate() {
+                if at > 0 {
+                    said.words.push_str(joint);
+                }
+                said.push(part);
+            }
+            Some(said)
+        })
+    }
+}
+
+/// Whether a text says anything that could be said otherwise: a word that is neither a code nor a
+/// unit nor, where it stands alone, a name for programs such as `half-even`.
+fn has_words(text: &str) -> bool {
+    let is_name = text.contains(['-', '@', '_', '/'])
+        && text
+            .chars()
+            .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || "-@_/.".contains(c));
+    let mut words = text.split(|c: char| !c.is_alphanumeric() && !"-_'’@/".contains(c));
+    !is_name
+        && words.any(|word| {
+            word.chars().filter(|c| c.is_alphabetic()).count() > 1
+                && !word.contains(|c: char| c.is_ascii_digit() || c == '@')
+                && word.chars().any(char::is_lowercase)
+                && !word.chars().skip(1).any(char::is_uppercase)
+                && !SAME_EVERYWHERE.contains(&word)
+        })
+}
+
+/// Words that are the same in every language.
+const SAME_EVERYWHERE: [&str; 15] = [
+    "mm",
+    "kg",
+    "cm",
+    "ml",
+    "µm",
+    "min",
+    "rpm",
+    "in",
+    "http",
+    "https",
+    "www",
+    "pt",
+    "ewma",
+    "cusum",
+    "Stonewear",
+];
+
+fn plain_spaces(text: &str) -> String {
+    text.chars().map(|c| if matches!(c, '\u{a0}' | '\u{202f}') { ' ' } else { c }).collect()
+}
+
+/// The text with its elements counted from 1 in the order in which they begin, and their own numbers.
+fn canonical(text: &str) -> (String, Vec<u32>) {
+    let mut numbers: Vec<u32> = Vec::new();
+    let text = plain_spaces(text)
+        .chars()
+        .map(|c| match Tag::of(c) {
+            None => c,
+            Some(tag) => {
+                let known = numbers.iter().position(|number| *number == tag.number());
+                let at = known.unwrap_or_else(|| {
+                    numbers.push(tag.number());
+                    numbers.len() - 1
+                });
+                tag.with(u32::try_from(at + 1).unwrap_or(Tag::MOST)).char()
+            }
+        })
+        .collect();
+    (text, numbers)
+}
+
+fn renumbered(text: &str, number_of: impl Fn(u32) -> Option<u32>) -> String {
+    text.chars()
+        .map(|c| match Tag::of(c) {
+            None => c,
+            Some(tag) => tag.with(number_of(tag.number()).unwrap_or(Tag::MOST)).char(),
+        })
+        .collect()
+}
+
+/// The words of a text as they are filed: letters that follow each other.
+fn words_of(text: &str) -> impl Iterator<Item = &str> {
+    let words: BTreeSet<&str> =
+        text.split(|c: char| !c.is_alphabetic()).filter(|word| !word.is_empty()).collect();
+    words.into_iter()
+}
+
+/// The words of a message that must stand in a text as whole words.
+fn rare_words(message: &[Part]) -> Vec<String> {
+    let mut all = Vec::new();
+    for (at, part) in message.iter().enumerate() {
+        let Part::Words(words) = part else { continue };
+        // A word that touches a hole may be half a word in the text.
+        let mut words: &str = words;
+        if at > 0 {
+            words = words.trim_start_matches(char::is_alphabetic);
+        }
+        if at + 1 < message.len() {
+            words = words.trim_end_matches(char::is_alphabetic);
+        }
+        all.extend(words_of(words).map(str::to_owned));
+    }
+    all
+}
+
+fn weight(message: &[Part]) -> usize {
+    let words = message.iter().map(|part| match part {
+        Part::Words(words) => words.chars().count() * 2,
+        // A hole that takes only some texts is surer than one that takes all.
+        Part::Hole(name) => usize::from(name.starts_with("number") || name.starts_with("code")),
+    });
+    words.sum()
+}
+
+/// A translation uses the holes and elements of its message, each of them at least once.
+fn same_holes(english: &[Part], said: &[Part]) -> Result<(), String> {
+    let holes = |parts: &[Part]| -> BTreeSet<String> {
+        parts
+            .iter()
+            .flat_map(|part| match part {
+                Part::Hole(name) => vec![format!("{{{name}}}")],
+                Part::Words(words) => words
+                    .chars()
+                    .filter_map(Tag::of)
+                    .map(|tag| format!("<{}>", tag.number()))
+                    .collect(),
+            })
+            .collect()
+    };
+    let (wanted, has) = (holes(english), holes(said));
+    if wanted == has {
+        return Ok(());
+    }
+    let list = |set: &BTreeSet<String>, other: &BTreeSet<String>| {
+        set.difference(other).cloned().collect::<Vec<_>>().join(" ")
+    };
+    Err(format!(
+        "lost in translation: “{}”; not in the message: “{}”",
+        list(&wanted, &has),
+        list(&has, &wanted)
+    ))
+}
