@@ -8,7 +8,7 @@ mod pieces;
 mod shell;
 
 pub(crate) use choices::*;
-pub(crate) use field::{Field, verdict};
-pub(crate) use form::{Form, key, problem_of, refusal, words};
+pub(crate) use field::{Field, strip_of, verdict};
+pub(crate) use form::{Form, key, problem_alone, problem_of, refusal, words};
 pub(crate) use pieces::*;
 pub(crate) use shell::shell;
