@@ -203,8 +203,9 @@ test("what was entered for one laboratory is never sent to another", async () =>
   await page.getByRole("button", { name: "Receive the sample" }).click();
   await band().getByText("1 entry waits").waitFor();
   const other = folder();
-  stonewear("demo", "--dir", other, "--found-only", "--seed", "4711");
-  const second = await serve(other, "demo");
+  stonewear("found", "--dir", other, "--name", "Another Laboratory", "--address", "Elsewhere",
+    "--founder", "DO", "--founder-name", "Dora Other");
+  const second = await serve(other);
   try {
     wire.leadTo(second.url);
     wire.mend();

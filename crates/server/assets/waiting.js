@@ -206,8 +206,19 @@
   document.querySelector("body > header").append(band);
 
   let isReached = !keptAt;
-  let lately = "";
-  const told = (text) => { lately = text; };
+  // Said once more on the page that follows: it may come before anybody has read it.
+  const TOLD = "stonewear-told";
+  const TOLD_MS = 20_000;
+  let lately = (() => {
+    try {
+      const last = JSON.parse(sessionStorage.getItem(TOLD));
+      return Date.now() - last.at < TOLD_MS ? last.text : "";
+    } catch { return ""; }
+  })();
+  const told = (text) => {
+    lately = text;
+    try { sessionStorage.setItem(TOLD, JSON.stringify({ text, at: Date.now() })); } catch { /* read it now */ }
+  };
 
   const withdraw = (entry) => {
     drop(entry);

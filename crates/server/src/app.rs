@@ -278,6 +278,10 @@ async fn due_calendar(State(app): State<App>, headers: HeaderMap) -> Response {
 
 /// Opens what has the code that was typed or scanned; else the page shows what is near to it.
 async fn find(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
+    if asked(&uri, "as") == "list" {
+        let list = page::found(&app.read(), &uri, &seat(&headers));
+        return Html(list.into_string()).into_response();
+    }
     let typed = asked(&uri, "q");
     let found = {
         let laboratory = app.read();

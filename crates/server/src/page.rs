@@ -183,6 +183,11 @@ fn with_refusal(view: &View<'_>, page: Page) -> Page {
     Page { body, ..page }
 }
 
+/// What is found as it is typed, as a piece of a page.
+pub(crate) fn found(laboratory: &OpenLaboratory, uri: &Uri, seat: &Seat) -> Markup {
+    find::list(&view(laboratory, uri, seat, &Typed::default()))
+}
+
 /// What is said where there is no page.
 pub(crate) fn not_found(laboratory: &OpenLaboratory, uri: &Uri, seat: &Seat) -> Markup {
     let typed = Typed::default();

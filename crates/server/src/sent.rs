@@ -78,7 +78,10 @@ pub(crate) fn key(
         return Ok(Some(key.to_owned()));
     };
     // It may have arrived before, under the plain key or this one, and only its answer was lost.
-    let arrived = laboratory.keyed(key)?.into_iter().next().map(|(_, key)| key);
+    let is_it = |kept: &str| {
+        kept.strip_prefix(key).is_some_and(|rest| rest.is_empty() || rest.starts_with(" made "))
+    };
+    let arrived = laboratory.keyed(key)?.into_iter().map(|(_, kept)| kept).find(|kept| is_it(kept));
     Ok(Some(arrived.unwrap_or_else(|| format!("{key} made {made}"))))
 }
 

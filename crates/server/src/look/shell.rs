@@ -253,8 +253,8 @@ fn find_box() -> Markup {
     html! {
         form.find method="get" action="/find" role="search" {
             label.off-page for="find" { "Code or name" }
-            input id="find" name="q" type="search" placeholder="Scan or type a code ( / )"
-                autocomplete="off" autocapitalize="characters" spellcheck="false" data-find;
+            input id="find" name="q" type="search" placeholder="Scan a code, or find ( / )"
+                autocomplete="off" autocapitalize="off" spellcheck="false" data-find;
         }
     }
 }

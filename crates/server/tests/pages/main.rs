@@ -19,6 +19,7 @@ mod papers;
 mod people;
 mod reception;
 mod rounds;
+mod sent;
 mod sieving;
 mod site;
 mod studies;
