@@ -193,7 +193,7 @@ test("a file and a release do not wait, and say so", async () => {
   await page.getByText("This does not wait").waitFor();
   assert.equal(await band().locator("li").count(), 0);
   wire.mend();
-  await band().waitFor({ state: "hidden" });
+  await page.getByText("The laboratory cannot be reached.", { exact: false }).first().waitFor({ state: "hidden" });
 });
 
 test("what was entered for one laboratory is never sent to another", async () => {

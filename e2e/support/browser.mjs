@@ -19,11 +19,6 @@ export const launch = () =>
 /** A page that remembers every complaint of the browser, such as a forbidden script. */
 export async function open(browser, url, options = {}) {
   const context = await browser.newContext({ baseURL: url, ...options });
-  if (process.env.DEV_ASSETS) await context.route(/assets\/.*\.(js|css)$|keeper\.js$/, async (route) => {
-    const answer = await route.fetch().catch(() => null);
-    if (!answer) return route.abort();
-    return route.fulfill({ response: answer, path: `${process.env.DEV_ASSETS}/${route.request().url().split("/").pop()}` });
-  }); // DEV ONLY
   const page = await context.newPage();
   // Long enough for a machine that is busy with other work.
   page.setDefaultTimeout(30_000);

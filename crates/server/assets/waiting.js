@@ -215,8 +215,15 @@
       return Date.now() - last.at < TOLD_MS ? last.text : "";
     } catch { return ""; }
   })();
+  let forget;
+  const fade = () => {
+    clearTimeout(forget);
+    forget = setTimeout(() => { lately = ""; draw(); }, TOLD_MS);
+  };
+  if (lately) fade();
   const told = (text) => {
     lately = text;
+    fade();
     try { sessionStorage.setItem(TOLD, JSON.stringify({ text, at: Date.now() })); } catch { /* read it now */ }
   };
 
@@ -327,6 +334,7 @@
     if (isUp) {
       pause = 1000;
       flush();
+      document.querySelectorAll("[data-line-note]").forEach((note) => note.remove());
       // The page is one that this tablet kept; now there is a newer one, unless it is being used.
       if (keptAt && ![...document.querySelectorAll("main input, main textarea")].some((field) =>
         field.type !== "hidden" && !isTick(field) && field.value !== field.defaultValue)) location.reload();

@@ -161,7 +161,8 @@ async fn submit(
     let mut typed = Typed::sent(fields(&body));
     let mut by = seat(&headers);
     let is_by_script = sent::is_by_script(&headers);
-    let author = if is_by_script { sent::author(&app.read(), by.clone(), &typed) } else { Ok(by.clone()) };
+    let author =
+        if is_by_script { sent::author(&app.read(), by.clone(), &typed) } else { Ok(by.clone()) };
     let outcome = match author {
         Err(problem) => Err(vec![problem]),
         Ok(_) if sent::is_only_looked_at(&typed) => Err(sent::looked_at(&app, &by, &typed)),
@@ -250,8 +251,10 @@ async fn judge(
     if !value.trim().is_empty() && problems.iter().any(|problem| problem.rule == "step-not-next") {
         let words = "judged when its turn comes";
         let strip = page::strip_of(value, unit, limits);
-        return Html(crate::look::verdict(crate::look::Tone::Plain, words, strip.as_ref()).into_string())
-            .into_response();
+        return Html(
+            crate::look::verdict(crate::look::Tone::Plain, words, strip.as_ref()).into_string(),
+        )
+        .into_response();
     }
     // Some fields belong to a sum: then the sum so far says more than the field alone.
     if let (None, false, Some(words)) =

@@ -163,8 +163,8 @@ impl Shell<'_> {
                     data-say-cannot-wait="The laboratory cannot be reached. This does not wait: it is done with the laboratory in view. The form stays as it is; send it again when the line is back."
                     data-say-awake="The screen stays on."
                     data-say-not-awake="The screen may go dark."
-                    data-say-let-sleep="Let it go dark"
-                    data-say-keep-awake="Keep it on"
+                    data-say-let-sleep="Let the screen go dark"
+                    data-say-keep-awake="Keep the screen on"
                     data-say-finding="{number} found"
                     data-say-found-nothing="Nothing found" {
                     a.skip href="#main" { "To the content" }

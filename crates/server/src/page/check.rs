@@ -176,8 +176,11 @@ fn answer(view: &View<'_>, scope: &str, step: &Step, is_at_hand: bool) -> Markup
             }
         },
         Expect::Number { what, unit, limits, instrument, .. } => {
-            let reading =
-                Field::number(view, OBSERVE, "seen", what).scope(scope).unit(unit).limits(*limits).bench();
+            let reading = Field::number(view, OBSERVE, "seen", what)
+                .scope(scope)
+                .unit(unit)
+                .limits(*limits)
+                .bench();
             let reading = if is_at_hand { reading.focus() } else { reading };
             html! {
                 (reading)

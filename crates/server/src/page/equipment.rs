@@ -16,9 +16,12 @@ const INTERVAL: &str = "set-interval";
 const CHANGE: &str = "change-standing";
 
 pub(super) fn list(view: &View<'_>) -> Page {
-    let count = |is: &dyn Fn(&Item) -> bool| view.lab.items.values().filter(|item| is(item)).count();
+    let count =
+        |is: &dyn Fn(&Item) -> bool| view.lab.items.values().filter(|item| is(item)).count();
     let standings = [Standing::BeingProved, Standing::InService, Standing::Held, Standing::Retired]
-        .map(|one| (one.in_words(), parts::capital(one.in_words()), count(&|item| item.standing() == one)));
+        .map(|one| {
+            (one.in_words(), parts::capital(one.in_words()), count(&|item| item.standing() == one))
+        });
     let kinds = ItemKind::ALL.map(|kind| {
         let words = parts::capital(&format!("{}s", kind.in_words()));
         (kind.as_str(), words, count(&|item| item.kind == kind))

@@ -29,10 +29,11 @@ pub(super) fn list(view: &View<'_>) -> Page {
     let mut papers: Vec<_> = view.lab.papers.values().collect();
     papers.sort_by_key(|paper| std::cmp::Reverse(paper.position));
     let verdict = |paper: &&Noted<PaperIssued>| PaperCheck::of_record(view.lab, paper).verdict;
-    let verdicts = [PaperVerdict::Stands, PaperVerdict::Superseded, PaperVerdict::InDoubt].map(|one| {
-        let count = papers.iter().filter(|paper| verdict(paper) == one).count();
-        (one.in_words(), parts::capital(one.in_words()), count)
-    });
+    let verdicts =
+        [PaperVerdict::Stands, PaperVerdict::Superseded, PaperVerdict::InDoubt].map(|one| {
+            let count = papers.iter().filter(|paper| verdict(paper) == one).count();
+            (one.in_words(), parts::capital(one.in_words()), count)
+        });
     let shown: Vec<_> = papers
         .iter()
         .copied()

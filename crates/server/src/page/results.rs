@@ -27,7 +27,8 @@ pub(super) fn list(view: &View<'_>) -> Page {
             let sample = view.lab.samples.get(&result.sample);
             let of_sample = sample.map(|one| [one.source.as_str(), &one.client, &one.project]);
             let codes = [result.code.as_str(), result.sample.as_str()];
-            let texts: Vec<&str> = codes.into_iter().chain(of_sample.into_iter().flatten()).collect();
+            let texts: Vec<&str> =
+                codes.into_iter().chain(of_sample.into_iter().flatten()).collect();
             parts::has_words(view, &texts)
         })
         .collect();

@@ -19,7 +19,13 @@ pub(super) fn list(view: &View<'_>) -> Page {
         .rev()
         .filter(|sample| parts::is_of(view, "state", State::of(view, sample).name()))
         .filter(|sample| {
-            let texts = [sample.code.as_str(), &sample.source, &sample.material, &sample.client, &sample.project];
+            let texts = [
+                sample.code.as_str(),
+                &sample.source,
+                &sample.material,
+                &sample.client,
+                &sample.project,
+            ];
             parts::has_words(view, &texts)
         })
         .collect();
@@ -35,7 +41,8 @@ pub(super) fn list(view: &View<'_>) -> Page {
     let count = |state: State| {
         view.lab.samples.values().filter(|sample| State::of(view, sample) == state).count()
     };
-    let states = State::ALL.map(|state| (state.name(), parts::capital(state.words()), count(state)));
+    let states =
+        State::ALL.map(|state| (state.name(), parts::capital(state.words()), count(state)));
     let body = html! {
         (parts::go("Receive a sample", "/samples/new"))
         @if view.lab.samples.is_empty() {

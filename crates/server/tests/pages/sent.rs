@@ -48,7 +48,8 @@ fn the_script_is_told_what_became_of_an_entry() {
 fn an_entry_is_recorded_once_however_it_is_sent() {
     const KEY: (&str, &str) = ("_key", "5f0c2a7d90e14f7fa1b2c3d4e5f60718");
     const MADE: (&str, &str) = ("_made", "2026-03-04T10:41:07Z");
-    for order in [[&[KEY][..], &[KEY, MADE]], [&[KEY, MADE], &[KEY, MADE]], [&[KEY, MADE], &[KEY]]] {
+    for order in [[&[KEY][..], &[KEY, MADE]], [&[KEY, MADE], &[KEY, MADE]], [&[KEY, MADE], &[KEY]]]
+    {
         let site = Site::founded();
         let before = site.facts();
         let onward: Vec<String> = order
@@ -80,17 +81,16 @@ fn a_key_that_only_begins_alike_is_another_entry() {
 #[test]
 fn the_journal_keeps_when_an_entry_was_made_and_not_what_is_no_time() {
     let site = Site::founded();
-    for (made, kept) in [("2026-03-04T10:41:07Z", "key-1 made 2026-03-04T10:41:07Z"), ("soon", "key-2")] {
+    for (made, kept) in
+        [("2026-03-04T10:41:07Z", "key-1 made 2026-03-04T10:41:07Z"), ("soon", "key-2")]
+    {
         let key = kept.split(' ').next().unwrap();
         site.post_by_script("/samples/new", &sample(&[("_key", key), ("_made", made)]));
         let folder = site.folder().join("journal.sqlite");
-        let found = std::fs::read_dir(site.folder())
-            .unwrap()
-            .flatten()
-            .any(|file| {
-                let bytes = std::fs::read(file.path()).unwrap_or_default();
-                bytes.windows(kept.len()).any(|part| part == kept.as_bytes())
-            });
+        let found = std::fs::read_dir(site.folder()).unwrap().flatten().any(|file| {
+            let bytes = std::fs::read(file.path()).unwrap_or_default();
+            bytes.windows(kept.len()).any(|part| part == kept.as_bytes())
+        });
         assert!(found, "{kept} in {folder:?}");
     }
 }
@@ -164,7 +164,8 @@ fn bench_and_desk_are_remembered_by_the_browser() {
     let desk = site.get(&format!("{check}?mode=desk"));
     desk.is_a_good_page();
     assert!(desk.header("set-cookie").starts_with("stonewear-mode=desk; Path=/; HttpOnly"));
-    let shown = |page: &str| page.matches("data-step=").count() - page.matches("\" hidden>").count();
+    let shown =
+        |page: &str| page.matches("data-step=").count() - page.matches("\" hidden>").count();
     assert_eq!(shown(&bench.body), 1, "one step at the bench");
     assert!(shown(&desk.body) > 1);
     assert_eq!(site.get(&format!("{check}?mode=sideways")).header("set-cookie"), "");

@@ -17,7 +17,8 @@ pub(crate) struct Form<'a> {
 }
 
 /// What is done with open eyes on the laboratory as it is: it does not wait for the line.
-const NOT_WHILE_AWAY: [&str; 4] = ["release-result", "issue-paper", "found-laboratory", "attach-file"];
+const NOT_WHILE_AWAY: [&str; 4] =
+    ["release-result", "issue-paper", "found-laboratory", "attach-file"];
 
 impl<'a> Form<'a> {
     /// A form for this request, with the words on its button.
