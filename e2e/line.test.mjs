@@ -102,6 +102,8 @@ test("an entry whose answer was lost is recorded once", async () => {
   await band().getByText("Recorded: Receive a sample").waitFor();
   const list = await (await direct.request.get("/samples")).text();
   assert.equal(list.split("Quarry of the lost answer").length - 1, 1);
+  // Nothing else was begun meanwhile, so the page has gone on to what was recorded.
+  await page.waitForURL(/\/samples\/S/);
 });
 
 test("an entry that waited stays that of the person who made it", async () => {
@@ -142,7 +144,7 @@ test("what is refused keeps its words and its reason, and holds back only its ow
   assert.ok(!(await list()).includes("Held behind it"));
   // At its page it stands as it was typed, with what is wrong.
   await Promise.all([
-    page.waitForEvent("domcontentloaded"),
+    page.waitForEvent("load"),
     band().getByRole("button", { name: "Look at it" }).click(),
   ]);
   assert.ok(await page.locator("[data-problems]").count());

@@ -25,6 +25,16 @@
     if (note.textContent !== words) note.textContent = words;
   };
 
+  // What is under a finger must not move before it is lifted, or the press goes beside its button.
+  let lifted = Promise.resolve();
+  document.addEventListener("pointerdown", () => {
+    lifted = new Promise((go) => {
+      for (const kind of ["pointerup", "pointercancel"]) {
+        addEventListener(kind, () => setTimeout(go), { once: true, capture: true });
+      }
+    });
+  }, true);
+
   const judge = async (input) => {
     const slot = slotOf(input);
     if (!slot || !input.form) return;
@@ -41,6 +51,7 @@
       });
       if (!answer.ok) throw new Error(String(answer.status));
       const html = await answer.text();
+      await lifted;
       // A later keystroke has begun its own question: its answer counts, not this one.
       if (waiting.get(input)?.stop !== stop) return;
       slot.innerHTML = html;

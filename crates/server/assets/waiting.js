@@ -189,11 +189,16 @@
   };
   // One tab sends at a time. Where there are no locks the keys alone see to it that each entry is
   // recorded once, and its answer is awaited before the next is sent.
+  /** What was entered last on this page, while nothing else has been begun since. */
+  let latest = null;
+  document.addEventListener("input", () => { latest = null; });
   const flush = async () => {
     if (!waiting().length) return;
     if (!navigator.locks) await sendAll();
     else await navigator.locks.request("stonewear-waiting", { ifAvailable: true }, (lock) => lock && sendAll());
     draw();
+    // It was only late: the page goes on as it would have.
+    if (landed.has(latest)) location.assign(landed.get(latest));
   };
 
   // ---- The band: what waits, in words, and what can be done about it.
@@ -376,6 +381,7 @@
       note(form, say("NotStored"));
       return false;
     }
+    latest = entry.place;
     store.removeItem(DRAFT + entry.draft);
     form.reset();
     for (const slot of form.querySelectorAll(".judged")) slot.replaceChildren();
@@ -419,10 +425,7 @@
         if (isFirst) setLine(false);
         draw();
         if (kept && isFirst) retry();
-        else if (kept) {
-          await flush();
-          if (landed.has(entry.place)) location.assign(landed.get(entry.place));
-        }
+        else if (kept) flush();
       } else {
         natively(form, submitter, [["_look", "yes"]]);
       }
