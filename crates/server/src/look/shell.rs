@@ -121,7 +121,8 @@ impl Shell<'_> {
                     @if self.journal.is_some() { script src="/assets/live.js" defer {} }
                     script src="/assets/bench.js" defer {}
                     script src="/assets/keys.js" defer {}
-                    script src="/assets/steps.js" defer {}
+                    // A first load is small: what only a check or a run needs comes with it.
+                    @if body.0.contains("data-awake") { script src="/assets/steps.js" defer {} }
                     script src="/assets/palette.js" defer {}
                     script src="/assets/waiting.js" defer {}
                 }
