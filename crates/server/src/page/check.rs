@@ -34,6 +34,8 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             (CheckState::At(_), Mode::Desk) => { (at_the_desk(view, check)) },
             (CheckState::Ended { passed }, _) => { (ended(check, passed)) },
         }
+        // The script keeps the screen on, and says so here.
+        @if is_open { div data-awake {} }
         // At the desk the steps stand above, each with what was seen.
         @if !is_open || mode == Mode::Bench { (parts::section("All steps", steps(view, check))) }
         (parts::go("Record of this check as PDF", &format!("/checks/{code}/record.pdf")))
@@ -49,7 +51,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
     Some(Page::new(title, body).below("Equipment", "/equipment").below(item, path))
 }
 
-/// The switch between bench and desk; and that the screen stays on, which the script sees to.
+/// The switch between bench and desk.
 fn modes(view: &View<'_>) -> Markup {
     html! {
         div.modes {
@@ -60,7 +62,6 @@ fn modes(view: &View<'_>) -> Markup {
                     }
                 }
             }
-            div data-awake {}
         }
     }
 }

@@ -54,7 +54,7 @@ pub(crate) fn filters(view: &View<'_>, words: &str, parts: &[Part<'_>]) -> Marku
                     }
                 }
             }
-            form.choose method="get" action=(view.path) role="search" {
+            form.choose method="get" action=(view.path) {
                 @for (name, value) in others(view, "words") { input type="hidden" name=(name) value=(value); }
                 (look::Field::new("words", words.to_owned()).scope("filter").value(typed.clone()).optional())
                 (look::actions(&html! {
