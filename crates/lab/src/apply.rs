@@ -264,7 +264,8 @@ impl Lab {
                 let steps = &check.procedure.steps;
                 let here = steps.iter().position(|known| known.id == *step);
                 check.next = match (here, passed) {
-                    (Some(here), true) => here + 1,
+                    // A second observation that agrees leaves the check where it is.
+                    (Some(here), true) => check.next.max(here + 1),
                     (Some(here), false) => {
                         let back_to = steps[here].back_to.as_deref();
                         steps

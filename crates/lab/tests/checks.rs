@@ -90,3 +90,41 @@ fn the_laboratory_decides_how_long_a_pass_is_good_for() {
     story.by = "CD".into();
     assert!(story.refused(set("3")).contains("may not manage"));
 }
+
+/// Two people answer the same step: the second answer is refused, unless it is said to be one.
+#[test]
+fn a_second_observation_is_kept_beside_the_first() {
+    let (mut story, check) = at_1000_g();
+    let step = story.lab.checks[check.as_str()].procedure.steps[0].id.clone();
+    let again = |seen: &str, second: &str| Observe {
+        check: check.clone(),
+        step: step.clone(),
+        seen: seen.into(),
+        second: second.into(),
+        ..Observe::default()
+    };
+    let next = |story: &Story| story.lab.checks[check.as_str()].steps_done();
+    let before = next(&story);
+    for second in ["", "no"] {
+        assert!(story.refused(again("yes", second)).contains("has been passed already"));
+    }
+    assert!(story.refused(again("yes", "perhaps")).contains("answer yes or no"));
+
+    // It agrees: kept, and the check stays where it is.
+    story.given(again("yes", "yes"));
+    assert_eq!(next(&story), before);
+    let of_step = |story: &Story| {
+        let seen = &story.lab.checks[check.as_str()].observations;
+        seen.iter().filter(|one| one.value.step == step).count()
+    };
+    assert_eq!(of_step(&story), 2);
+
+    // It does not: the check goes back to the step, and what came after is observed again.
+    story.given(again("no", "yes"));
+    assert_eq!(next(&story), 0);
+    assert_eq!(of_step(&story), 3);
+
+    // A step that lies ahead has no first observation yet.
+    let ahead = Observe { step: "mass-1000".into(), ..again("1000", "yes") };
+    assert!(story.refused(ahead).contains("is not next"));
+}

@@ -7,7 +7,7 @@ use crate::replay::{self, Damage};
 use jiff::Timestamp;
 use std::fs::File;
 use std::path::Path;
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
 use stonewear_journal::{Draft, Head, Instant, SqliteStore, Store, StoreError, Verification};
 use stonewear_lab::state::TestResult;
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
@@ -28,6 +28,8 @@ pub struct OpenLaboratory {
     procedures: Vec<Procedure>,
     clock: Clock,
     folder: Folder,
+    /// Hash of the first entry.
+    first_hash: OnceLock<String>,
     // Held as long as the laboratory is open; the system lets go of it when the program ends.
     _lock: File,
 }
@@ -108,6 +110,7 @@ impl OpenLaboratory {
             procedures: stonewear_procedure::built_in_procedures(),
             clock,
             folder,
+            first_hash: OnceLock::new(),
             _lock: lock,
         })
     }
@@ -140,6 +143,16 @@ impl OpenLaboratory {
     /// The last place in the journal and its hash.
     pub fn head(&self) -> Head {
         self.head
+    }
+
+    /// What tells this laboratory from every other, for as long as it lasts: the hash of the first
+    /// entry of its journal. `None` until it is founded, and where that entry cannot be read.
+    pub fn first_hash(&self) -> Option<String> {
+        if self.first_hash.get().is_none() {
+            let hash = replay::hash_at(&*self.store(), 1).ok().flatten()?;
+            return Some(self.first_hash.get_or_init(|| hash).clone());
+        }
+        self.first_hash.get().cloned()
     }
 
     /// When the last fact was recorded.

@@ -4,7 +4,7 @@
 
 (() => {
   const body = document.body;
-  const say = (key, otherwise) => body.dataset[key] || otherwise;
+  const say = (key) => body.dataset[key] ?? "";
   const all = (selector, within = document) => [...within.querySelectorAll(selector)];
 
   // Judging as it is typed: the form goes to the field's address, the answer into its slot.
@@ -25,6 +25,16 @@
     if (note.textContent !== words) note.textContent = words;
   };
 
+  // What is under a finger must not move before it is lifted, or the press goes beside its button.
+  let lifted = Promise.resolve();
+  document.addEventListener("pointerdown", () => {
+    lifted = new Promise((go) => {
+      for (const kind of ["pointerup", "pointercancel"]) {
+        addEventListener(kind, () => setTimeout(go), { once: true, capture: true });
+      }
+    });
+  }, true);
+
   const judge = async (input) => {
     const slot = slotOf(input);
     if (!slot || !input.form) return;
@@ -41,13 +51,14 @@
       });
       if (!answer.ok) throw new Error(String(answer.status));
       const html = await answer.text();
+      await lifted;
       // A later keystroke has begun its own question: its answer counts, not this one.
       if (waiting.get(input)?.stop !== stop) return;
       slot.innerHTML = html;
       delete slot.dataset.stale;
     } catch (error) {
       if (error.name !== "AbortError") {
-        stale(input, say("sayOffline", "Not judged: the laboratory cannot be reached."));
+        stale(input, say("sayOffline"));
       }
     }
   };
@@ -56,7 +67,7 @@
     const before = waiting.get(input);
     clearTimeout(before?.timer);
     before?.stop.abort();
-    stale(input, say("sayJudging", "Typing; not judged yet."));
+    stale(input, say("sayJudging"));
     const timer = setTimeout(() => judge(input), 250);
     waiting.set(input, { stop: new AbortController(), timer });
   };
@@ -103,13 +114,13 @@
     try {
       if (Object.keys(kept).length) {
         store.setItem(PREFIX + form.dataset.draft, JSON.stringify(kept));
-        note(form, say("sayKept", "Kept on this tablet, not yet sent."));
+        note(form, say("sayKept"));
       } else {
         store.removeItem(PREFIX + form.dataset.draft);
         note(form, "");
       }
     } catch {
-      note(form, say("sayNotKept", "Not kept: this browser does not let the page store anything."));
+      note(form, say("sayNotKept"));
     }
   };
 
@@ -131,7 +142,7 @@
         if (field.dataset.judge) judge(field);
       }
     }
-    if (restored) note(form, say("sayKept", "Kept on this tablet, not yet sent."));
+    if (restored) note(form, say("sayKept"));
   };
 
   for (const meta of all('meta[name="draft-clear"]')) {
@@ -152,7 +163,9 @@
     // The tablet's own clock may be wrong: the page brings the server's, as it was when made.
     const arrived = performance.timeOrigin +
       (performance.getEntriesByType("navigation")[0]?.responseStart || 0);
-    const offset = Number(body.dataset.clockOffsetMs ?? Date.parse(body.dataset.now) - arrived) || 0;
+    // A page that the tablet kept was made when it was kept.
+    const madeAt = body.dataset.keptAt ? Date.parse(body.dataset.keptAt) : arrived;
+    const offset = Number(body.dataset.clockOffsetMs ?? Date.parse(body.dataset.now) - madeAt) || 0;
     const title = document.title;
     let sound = null;
     const ready = () => { sound ||= new (window.AudioContext || window.webkitAudioContext)(); };
@@ -210,7 +223,7 @@
         put(element, "[data-clock-turned]", String(Math.floor(turned)));
         if (turned >= goal) {
           done += 1;
-          put(element, "[data-clock-left]", say("sayDone", "done by the clock"));
+          put(element, "[data-clock-left]", say("sayDone"));
           if (element.dataset.clockDone === undefined) {
             element.dataset.clockDone = "";
             news = true;
@@ -224,7 +237,7 @@
       // Nobody is called for a run that was over before the page was opened.
       if (news && !first) ring();
       first = false;
-      document.title = done ? `\u2713 ${say("sayDone", "done by the clock")} \u2013 ${title}`
+      document.title = done ? `\u2713 ${say("sayDone")} \u2013 ${title}`
         : Number.isFinite(turning) ? `${left(turning)} \u2013 ${title}` : title;
     };
     tick();

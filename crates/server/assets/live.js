@@ -27,8 +27,8 @@
     return new DOMParser().parseFromString(await answer.text(), "text/html");
   };
 
-  const isTouched = () =>
-    [...main.querySelectorAll("input, textarea, select")].some((field) => {
+  const isTouched = (within) =>
+    [...within.querySelectorAll("input, textarea, select")].some((field) => {
       if (field.type === "hidden") return false;
       if (field.type === "checkbox" || field.type === "radio") {
         return field.checked !== field.defaultChecked;
@@ -40,19 +40,34 @@
       return field.value !== field.defaultValue;
     });
 
-  const note = () => {
-    if (main.querySelector(".live-note")) return;
+  // What was typed for a step that was recorded meanwhile belongs to no form of the new page: the
+  // laboratory shows both answers, and records nothing by it.
+  const showIt = (fresh) => {
+    const drafts = new Set([...fresh.querySelectorAll("form[data-draft]")].map((form) => form.dataset.draft));
+    const past = [...main.querySelectorAll("form[data-draft]")].find((form) =>
+      form.elements.step?.type === "hidden" && !drafts.has(form.dataset.draft) && isTouched(form));
+    if (!past) {
+      location.reload();
+      return;
+    }
+    const look = document.createElement("input");
+    Object.assign(look, { type: "hidden", name: "_look", value: "yes" });
+    past.append(look);
+    past.submit();
+  };
+
+  const note = (fresh) => {
+    main.querySelector(".live-note")?.remove();
     const band = document.createElement("div");
     band.className = "live-note";
     band.setAttribute("role", "status");
     const words = document.createElement("p");
-    words.textContent =
-      body.dataset.sayNews || "Something here was changed at another place. What you typed is kept.";
+    words.textContent = body.dataset.sayNews;
     const button = document.createElement("button");
     button.type = "button";
     button.className = "button second";
-    button.textContent = body.dataset.sayShow || "Show it";
-    button.addEventListener("click", () => location.reload());
+    button.textContent = body.dataset.sayShow;
+    button.addEventListener("click", () => showIt(fresh));
     band.append(words, button);
     main.prepend(band);
   };
@@ -85,7 +100,7 @@
       if (said(fresh.getElementById("main")) !== shown) {
         const wait = QUIET_MS - (Date.now() - acted);
         if (leaving) return;
-        if (isTouched()) note();
+        if (isTouched(main)) note(fresh);
         else if (wait > 0) again = setTimeout(look, wait);
         else location.reload();
       }
@@ -99,10 +114,22 @@
     if (heard > known && !again) look();
   };
 
+  const tell = (isUp) => document.dispatchEvent(new CustomEvent("stonewear:line", { detail: isUp }));
   let source;
   const listen = () => {
     source?.close();
     source = new EventSource("/events");
+    source.addEventListener("open", () => tell(true));
+    // It is taken up again by itself at once; what lasts longer is said.
+    source.addEventListener("error", () => {
+      const broken = source;
+      setTimeout(() => {
+        if (source !== broken || broken.readyState === EventSource.OPEN || leaving) return;
+        tell(false);
+        // After some failures a browser gives up.
+        if (broken.readyState === EventSource.CLOSED) listen();
+      }, 2500);
+    });
     source.addEventListener("journal", (event) => {
       const position = Number(event.data);
       heard = Math.max(heard, position || 0);

@@ -7,8 +7,10 @@ use crate::guard::guard;
 use crate::imports;
 use crate::interface;
 use crate::live::{self, Newsroom};
+use crate::look::Mode;
 use crate::page::{self, Seat};
 use crate::papers;
+use crate::sent;
 use crate::shelf::Shelf;
 use crate::tongue;
 use axum::Router;
@@ -26,7 +28,7 @@ use stonewear_lab::refusal::Problem;
 use stonewear_lab::{Fact, Refusal};
 use stonewear_measure::Limits;
 use stonewear_report::{LabelSize, TypesetError, Typesetter};
-use stonewear_runtime::{OpenLaboratory, SubmitError};
+use stonewear_runtime::{OpenLaboratory, Receipt, SubmitError};
 
 /// Forms are small; what is larger is not a form of ours.
 const LARGEST_FORM: usize = 256 * 1024;
@@ -34,6 +36,12 @@ const LARGEST_FORM: usize = 256 * 1024;
 const MOST_LABELS: usize = 240;
 /// Who sits at this browser.
 const SEAT_COOKIE: &str = "stonewear-person";
+/// A shift.
+const SEAT_SECONDS: u32 = 43_200;
+/// At the bench or at a desk.
+const MODE_COOKIE: &str = "stonewear-mode";
+/// A year.
+const MODE_SECONDS: u32 = 31_536_000;
 
 /// What every handler shares.
 #[derive(Clone)]
@@ -119,6 +127,7 @@ pub(crate) fn router(app: App) -> Router {
         )
         .route("/imports/new/{hash}", get(imports::look).post(imports::take))
         .route("/imports/new/{hash}/rows-to-mend.csv", get(imports::mend))
+        .route("/keeper.js", get(assets::keeper))
         .route("/events", get(live::events))
         .route("/judge", axum::routing::post(judge))
         .route("/who", get(show).post(take_seat))
@@ -134,7 +143,15 @@ pub(crate) fn router(app: App) -> Router {
 
 /// Shows a page.
 async fn show(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
-    render(&app.read(), &uri, &seat(&headers), &Typed::default(), StatusCode::OK)
+    let mut seat = seat(&headers);
+    let chosen = asked(&uri, "mode").parse::<Mode>().ok();
+    seat.mode = chosen.unwrap_or(seat.mode);
+    let mut response = render(&app.read(), &uri, &seat, &Typed::default(), StatusCode::OK);
+    // Chosen once, it holds for every page of this browser.
+    if let Some(mode) = chosen {
+        remember(&mut response, MODE_COOKIE, mode.as_str(), MODE_SECONDS);
+    }
+    response
 }
 
 /// Takes a form: recorded and on to what follows, or shown again with what is wrong.
@@ -145,43 +162,31 @@ async fn submit(
     RawForm(body): RawForm,
 ) -> Response {
     let mut typed = Typed::sent(fields(&body));
-    let by = seat(&headers);
     let doubtful = typed.doubtful_numbers(tongue::of(&headers));
-    let outcome = match typed.request() {
-        Err(words) => Err(vec![problem("input-form", words)]),
+    let mut by = seat(&headers);
+    let is_by_script = sent::is_by_script(&headers);
+    let author =
+        if is_by_script { sent::author(&app.read(), by.clone(), &typed) } else { Ok(by.clone()) };
+    let outcome = match author {
+        Err(problem) => Err(vec![problem]),
+        Ok(_) if sent::is_only_looked_at(&typed) => Err(sent::looked_at(&app, &by, &typed)),
         Ok(_) if !doubtful.is_empty() => Err(doubtful),
-        Ok(request) => {
-            let key = typed.sent_field("_key").filter(|key| !key.is_empty()).map(str::to_owned);
-            let app = app.clone();
-            let by = by.code.clone();
-            // The append waits for the disk.
-            let submitted = tokio::task::spawn_blocking(move || {
-                let mut laboratory = app.write();
-                let receipt = laboratory.submit(&by, key.as_deref(), &request);
-                app.news.tell(laboratory.head().position);
-                receipt
-            })
-            .await;
-            match submitted {
-                Ok(Ok(receipt)) => Ok(receipt),
-                Ok(Err(SubmitError::Refused(Refusal { problems }))) => Err(problems),
-                Ok(Err(error)) => Err(vec![problem("not-recorded", error.to_string())]),
-                Err(_) => Err(vec![problem(
-                    "not-recorded",
-                    "the program failed; nothing was recorded".to_owned(),
-                )]),
-            }
+        Ok(author) => {
+            by = author;
+            record(&app, &by, &typed).await
         }
     };
     match outcome {
         Ok(receipt) => {
             let onward = page::onward(&receipt.facts).unwrap_or_else(|| uri.path().to_owned());
             // The page that follows says that the draft on this tablet is not needed any longer.
-            let kept: String = form_urlencoded::byte_serialize(
-                format!("{}:{}", uri.path(), typed.request).as_bytes(),
-            )
-            .collect();
-            let mut response = Redirect::to(&format!("{onward}?kept={kept}")).into_response();
+            let kept: String =
+                form_urlencoded::byte_serialize(typed.draft(uri.path()).as_bytes()).collect();
+            let onward = format!("{onward}?kept={kept}");
+            if is_by_script {
+                return sent::recorded(&onward);
+            }
+            let mut response = Redirect::to(&onward).into_response();
             // Who founds the laboratory or is alone in it need not say again who they are.
             if let Some(Fact::PersonAdded { person, .. }) = receipt.facts.get(1)
                 && matches!(receipt.facts.first(), Some(Fact::LaboratoryFounded { .. }))
@@ -190,9 +195,34 @@ async fn submit(
             }
             response
         }
+        Err(problems) if is_by_script => sent::refused(&problems),
         Err(problems) => {
             typed.problems = problems;
             render(&app.read(), &uri, &by, &typed, StatusCode::UNPROCESSABLE_ENTITY)
+        }
+    }
+}
+
+/// Records what a form asks for, or says why not.
+async fn record(app: &App, by: &Seat, typed: &Typed) -> Result<Receipt, Vec<Problem>> {
+    let request = typed.request().map_err(|words| vec![problem("input-form", words)])?;
+    let (app, by, typed) = (app.clone(), by.code.clone(), typed.clone());
+    // The append waits for the disk.
+    let submitted = tokio::task::spawn_blocking(move || {
+        let mut laboratory = app.write();
+        let key = sent::key(&laboratory, &typed)?;
+        let receipt = laboratory.submit(&by, key.as_deref(), &request);
+        app.news.tell(laboratory.head().position);
+        receipt
+    })
+    .await;
+    match submitted {
+        Ok(Ok(receipt)) => Ok(receipt),
+        Ok(Err(SubmitError::Refused(Refusal { problems }))) => Err(problems),
+        Ok(Err(error)) => Err(vec![problem("not-recorded", error.to_string())]),
+        Err(_) => {
+            let words = "the program failed; nothing was recorded".to_owned();
+            Err(vec![problem("not-recorded", words)])
         }
     }
 }
@@ -223,6 +253,15 @@ async fn judge(
     problems.splice(0..0, typed.doubtful_numbers(tongue::of(&headers)));
     let value = typed.sent_field(field).unwrap_or_default();
     let here = problems.iter().find(|problem| problem.field == field);
+    // A step whose turn has not come is not judged: nobody has looked at its reading yet.
+    if !value.trim().is_empty() && problems.iter().any(|problem| problem.rule == "step-not-next") {
+        let words = "judged when its turn comes";
+        let strip = page::strip_of(value, unit, limits);
+        return Html(
+            crate::look::verdict(crate::look::Tone::Plain, words, strip.as_ref()).into_string(),
+        )
+        .into_response();
+    }
     // Some fields belong to a sum: then the sum so far says more than the field alone.
     if let (None, false, Some(words)) =
         (here, value.trim().is_empty(), page::sieving::said_so_far(&request, &facts, field))
@@ -248,6 +287,10 @@ async fn due_calendar(State(app): State<App>, headers: HeaderMap) -> Response {
 
 /// Opens what has the code that was typed or scanned; else the page shows what is near to it.
 async fn find(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
+    if asked(&uri, "as") == "list" {
+        let list = page::found(&app.read(), &uri, &seat(&headers));
+        return Html(list.into_string()).into_response();
+    }
     let typed = asked(&uri, "q");
     let found = {
         let laboratory = app.read();
@@ -348,20 +391,29 @@ pub(crate) fn fields(body: &Bytes) -> BTreeMap<String, String> {
 }
 
 pub(crate) fn seat(headers: &HeaderMap) -> Seat {
+    let mode = cookie(headers, MODE_COOKIE).parse().unwrap_or_default();
+    Seat { code: cookie(headers, SEAT_COOKIE).to_owned(), mode }
+}
+
+/// What this browser remembers under a name; empty where it remembers nothing.
+fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> &'a str {
     let cookies = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
-    let code = cookies
+    cookies
         .flat_map(|line| line.split(';'))
-        .filter_map(|cookie| cookie.trim().strip_prefix(SEAT_COOKIE)?.strip_prefix('='))
+        .filter_map(|cookie| cookie.trim().strip_prefix(name)?.strip_prefix('='))
         .next()
-        .unwrap_or_default();
-    Seat { code: code.to_owned() }
+        .unwrap_or_default()
 }
 
 fn set_seat(response: &mut Response, person: &str) {
-    let cookie =
-        format!("{SEAT_COOKIE}={person}; Path=/; HttpOnly; SameSite=Strict; Max-Age=43200");
+    remember(response, SEAT_COOKIE, person, SEAT_SECONDS);
+}
+
+/// Lets this browser remember a value for so many seconds.
+fn remember(response: &mut Response, name: &str, value: &str, seconds: u32) {
+    let cookie = format!("{name}={value}; Path=/; HttpOnly; SameSite=Strict; Max-Age={seconds}");
     if let Ok(value) = cookie.parse() {
-        response.headers_mut().insert(SET_COOKIE, value);
+        response.headers_mut().append(SET_COOKIE, value);
     }
 }
 

@@ -6,6 +6,11 @@ use axum::http::StatusCode;
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
 use axum::response::{IntoResponse, Response};
 
+/// The service worker. It lies at the root, since it may see to what lies below it only.
+pub(crate) async fn keeper() -> Response {
+    serve(Path("keeper.js".to_owned())).await
+}
+
 /// Serves one file. Names carry no version, so they are asked for again after a while.
 pub(crate) async fn serve(Path(name): Path<String>) -> Response {
     match ASSETS.iter().find(|asset| asset.name == name) {

@@ -76,6 +76,12 @@ impl Typed {
             .collect()
     }
 
+    /// Under which name the browser keeps what was typed into this form at `path`: each step of a
+    /// check is a form of its own, so that what was typed for one never lands in another.
+    pub(crate) fn draft(&self, path: &str) -> String {
+        draft(path, &self.request, self.sent_field("step").filter(|_| self.request == "observe"))
+    }
+
     /// The request that the form makes.
     ///
     /// # Errors
@@ -91,6 +97,12 @@ impl Typed {
         }
         serde_json::from_value(value).map_err(|error| format!("the form cannot be read: {error}"))
     }
+}
+
+/// The name of a draft: the form at a path, or its part.
+pub(crate) fn draft(path: &str, request: &str, part: Option<&str>) -> String {
+    let name = format!("{path}:{request}");
+    part.map_or_else(|| name.clone(), |part| format!("{name}:{part}"))
 }
 
 /// Puts `placements.0.jar` where it belongs.

@@ -16,6 +16,7 @@ mod live;
 pub mod look;
 mod page;
 mod papers;
+mod sent;
 mod shelf;
 mod tongue;
 

@@ -43,9 +43,10 @@ mod wear;
 pub(crate) use attachments::not_attached;
 pub(crate) use find::path_of;
 pub(crate) use papers::checked as paper_checked;
-pub(crate) use parts::verdict;
+pub(crate) use parts::{problem_alone, strip_of, verdict};
 
 use crate::form::Typed;
+use crate::look;
 use axum::http::Uri;
 use jiff::Timestamp;
 use maud::{Markup, html};
@@ -54,11 +55,13 @@ use stonewear_lab::fact::{ExperimentImported, ExperimentPlanned, SievingRecorded
 use stonewear_lab::{Fact, Lab};
 use stonewear_runtime::OpenLaboratory;
 
-/// Who sits at this browser; empty while nobody has said so.
+/// Who sits at this browser, and how they read.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Seat {
-    /// Their initials.
+    /// Their initials; empty while nobody has said so.
     pub(crate) code: String,
+    /// At the bench, or at a desk.
+    pub(crate) mode: look::Mode,
 }
 
 /// What a page is made from.
@@ -178,6 +181,11 @@ fn with_refusal(view: &View<'_>, page: Page) -> Page {
     }
     let body = html! { (refusal) (page.body) };
     Page { body, ..page }
+}
+
+/// What is found as it is typed, as a piece of a page.
+pub(crate) fn found(laboratory: &OpenLaboratory, uri: &Uri, seat: &Seat) -> Markup {
+    find::list(&view(laboratory, uri, seat, &Typed::default()))
 }
 
 /// What is said where there is no page.

@@ -70,6 +70,10 @@ Example:\n\
         /// Anything worth keeping.
         #[arg(long, default_value = "")]
         note: String,
+        /// It is a second observation of a step that was passed already: the check goes on where
+        /// it is if it agrees, and back to the step if not.
+        #[arg(long)]
+        second: bool,
     },
     /// Correct what was recorded at a step. Where a check turns out not to have been passed, the
     /// item is held and the results that stand on it are in doubt.
@@ -125,8 +129,9 @@ pub(crate) fn run(check: Check) -> Result<Answer, Failure> {
         Check::List { folder, of, open } => check_view::list(&folder, of.as_deref(), open),
         Check::Show { folder, check } => check_view::show(&folder, &check),
         Check::Start { asking, item, procedure } => ask(&asking, StartCheck { item, procedure }),
-        Check::Observe { asking, check, step, seen, with, uncertainty, note } => {
-            ask(&asking, Observe { check, step, seen, instrument: with, uncertainty, note })
+        Check::Observe { asking, check, step, seen, with, uncertainty, note, second } => {
+            let second = if second { "yes" } else { "" }.to_owned();
+            ask(&asking, Observe { check, step, seen, instrument: with, uncertainty, note, second })
         }
         Check::Correct { asking, check, step, seen, reason } => {
             ask(&asking, CorrectObservation { check, step, seen, reason })

@@ -77,7 +77,8 @@ impl<'a> Desk<'a> {
             note,
             as_read,
         }];
-        if passed && check.next + 1 == check.procedure.steps.len() {
+        let is_last = check.procedure.steps.last().is_some_and(|last| last.id == step.id);
+        if passed && is_last {
             let reason = String::new();
             facts.push(Fact::CheckEnded { check: check.code.clone(), passed: true, reason });
         }
@@ -143,11 +144,28 @@ impl<'a> Desk<'a> {
         if named == step.id {
             return Some((check, step));
         }
+        let second = request.second.trim();
+        let is_second = yes_or_no(second).unwrap_or_else(|| {
+            if !second.is_empty() {
+                let message = format!("“{second}” does not say whether it is a second observation");
+                form.wrong("second", "input-unknown", message, "answer yes or no");
+            }
+            false
+        });
         let (message, hint) = match check.procedure.step(named) {
             None => (
                 format!("{} has no step “{named}”", check.procedure.title),
                 format!("the next step is “{}”", step.id),
             ),
+            Some(past) if check.is_passed(named) => {
+                if is_second {
+                    return Some((check, past));
+                }
+                (
+                    format!("the step “{named}” has been passed already"),
+                    "record it as a second observation, or let it go".to_owned(),
+                )
+            }
             Some(_) => (
                 format!("the step “{named}” is not next"),
                 format!("first comes “{}”: {}", step.id, step.title),

@@ -41,6 +41,10 @@ forms! {
         uncertainty: String,
         /// Anything worth keeping.
         note: String,
+        /// `yes` for a second observation of a step that was passed already, such as one that
+        /// another person made at the same time. The check goes on where it is if it agrees, and
+        /// back to the step if not.
+        second: String,
     }
     /// End a check that cannot be passed: the item is held.
     GiveUpCheck {

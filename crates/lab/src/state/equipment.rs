@@ -193,6 +193,11 @@ impl Check {
         self.next.min(self.procedure.steps.len())
     }
 
+    /// Whether a step lies behind the one that the check is at.
+    pub fn is_passed(&self, step: &str) -> bool {
+        self.procedure.steps.iter().take(self.next).any(|passed| passed.id == step)
+    }
+
     /// The last observation of a step.
     pub fn last_observation(&self, step: &str) -> Option<&Noted<Observation>> {
         self.observations.iter().rev().find(|observation| observation.value.step == step)

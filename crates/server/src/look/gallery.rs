@@ -23,6 +23,7 @@ pub fn gallery(theme: Option<&'static str>) -> Markup {
         read_only: Some("The journal's chain is broken at fact 912; see the journal.".into()),
         now: "2031-03-04T13:20:00Z".into(),
         draft_clear: None,
+        first_hash: "".into(),
         theme,
     };
     shell.page(&html! { (pictures::show()) (forms::show()) (parts::show()) })

@@ -98,6 +98,9 @@ pub struct Shell<'a> {
     pub now: Words<'a>,
     /// The key of a draft that was accepted and need not be kept any longer.
     pub draft_clear: Option<Words<'a>>,
+    /// What tells this laboratory from every other: the hash of the first fact of its journal;
+    /// empty before it is founded.
+    pub first_hash: Words<'a>,
     /// `light` or `dark`, where the page shall not follow the device.
     pub theme: Option<&'static str>,
 }
@@ -122,8 +125,53 @@ impl Shell<'_> {
                     @if self.journal.is_some() { script src="/assets/live.js" defer {} }
                     script src="/assets/bench.js" defer {}
                     script src="/assets/keys.js" defer {}
+                    // A first load is small: what only a check or a run needs comes with it.
+                    @if body.0.contains("data-awake") { script src="/assets/steps.js" defer {} }
+                    script src="/assets/palette.js" defer {}
+                    script src="/assets/waiting.js" defer {}
                 }
-                body data-now=[now] data-position=[self.journal.as_ref().map(|(position, _)| position)] {
+                body data-now=[now] data-laboratory=[(!self.first_hash.is_empty()).then_some(&self.first_hash)]
+                    data-seat=[self.person.as_ref().map(|(sign, _)| sign)]
+                    data-position=[self.journal.as_ref().map(|(position, _)| position)]
+                    // What only scripts say; they find it here.
+                    data-say-offline="Not judged: the laboratory cannot be reached."
+                    data-say-judging="Typing; not judged yet."
+                    data-say-kept="Kept on this tablet, not yet sent."
+                    data-say-not-kept="Not kept: this browser does not let the page store anything."
+                    data-say-done="done by the clock"
+                    data-say-news="Something here was changed at another place. What you typed is kept."
+                    data-say-show="Show it"
+                    data-say-show-both="Show both"
+                    data-say-answered-elsewhere="You typed {typed} for “{step}”, which was recorded at another place meanwhile. What you typed is kept on this tablet."
+                    data-say-waiting-here="Waiting on this tablet"
+                    data-say-unreached="The laboratory cannot be reached. What you enter is kept on this tablet."
+                    data-say-from-tablet="The laboratory cannot be reached. This page is from this tablet, as of {time}: it may have changed since."
+                    data-say-waits-one="1 entry waits on this tablet. It is sent when the laboratory answers; only then is it recorded."
+                    data-say-waits-many="{number} entries wait on this tablet. They are sent in this order when the laboratory answers; only then are they recorded."
+                    data-say-refused-one="1 entry that waited was refused. Nothing of it is recorded; what was typed is kept here."
+                    data-say-refused-many="{number} entries that waited were refused. Nothing of them is recorded; what was typed is kept here."
+                    data-say-of-another="Kept here for another laboratory, and sent only to it: {number}."
+                    data-say-sent="Recorded: {what}."
+                    data-say-withdrawn="Withdrawn: {what}. If it had reached the laboratory before the line was lost, it is recorded there."
+                    data-say-made-by="{time}, by {person}"
+                    data-say-refused="Refused:"
+                    data-say-held="Waits behind the refused entry of the same page."
+                    data-say-look="Look at it"
+                    data-say-open="Open its page"
+                    data-say-let-go="Let it go"
+                    data-say-withdraw="Withdraw it"
+                    data-say-waits-here="Waits on this tablet: {what}"
+                    data-say-go-on="It is so: go on to the next step"
+                    data-say-go-on-if="Not judged yet: the laboratory cannot be reached. Go on only if the reading is within {limit}; the laboratory judges it when it answers."
+                    data-say-not-stored="It cannot be sent now, and this browser has no room to keep it: it stands in this form only. Do not close the page."
+                    data-say-file-cannot-wait="The laboratory cannot be reached, and a file cannot wait on this tablet. The form stays as it is; send it again when the line is back."
+                    data-say-cannot-wait="The laboratory cannot be reached. This does not wait: it is done with the laboratory in view. The form stays as it is; send it again when the line is back."
+                    data-say-awake="The screen stays on."
+                    data-say-not-awake="The screen may go dark."
+                    data-say-let-sleep="Let the screen go dark"
+                    data-say-keep-awake="Keep the screen on"
+                    data-say-finding="{number} found"
+                    data-say-found-nothing="Nothing found" {
                     a.skip href="#main" { "To the content" }
                     header { (self.bands()) div.head { (self.head()) } }
                     main id="main" tabindex="-1" {
@@ -224,8 +272,8 @@ fn find_box() -> Markup {
     html! {
         form.find method="get" action="/find" role="search" {
             label.off-page for="find" { "Code or name" }
-            input id="find" name="q" type="search" placeholder="Scan or type a code ( / )"
-                autocomplete="off" autocapitalize="characters" spellcheck="false" data-find;
+            input id="find" name="q" type="search" placeholder="Scan a code, or find ( / )"
+                autocomplete="off" autocapitalize="off" spellcheck="false" data-find;
         }
     }
 }

@@ -13,6 +13,24 @@ pub enum Mode {
     Desk,
 }
 
+impl Mode {
+    /// Its word, as it stands in addresses.
+    pub fn as_str(self) -> &'static str {
+        match self {
+            Self::Bench => "bench",
+            Self::Desk => "desk",
+        }
+    }
+}
+
+impl std::str::FromStr for Mode {
+    type Err = ();
+
+    fn from_str(word: &str) -> Result<Self, ()> {
+        [Self::Bench, Self::Desk].into_iter().find(|mode| mode.as_str() == word).ok_or(())
+    }
+}
+
 /// One step: what to do, what can hurt, what to observe, why.
 #[derive(Debug, Clone)]
 pub struct Step<'a> {

@@ -16,13 +16,34 @@ const INTERVAL: &str = "set-interval";
 const CHANGE: &str = "change-standing";
 
 pub(super) fn list(view: &View<'_>) -> Page {
+    let count =
+        |is: &dyn Fn(&Item) -> bool| view.lab.items.values().filter(|item| is(item)).count();
+    let standings = [Standing::BeingProved, Standing::InService, Standing::Held, Standing::Retired]
+        .map(|one| {
+            (one.in_words(), parts::capital(one.in_words()), count(&|item| item.standing() == one))
+        });
+    let kinds = ItemKind::ALL.map(|kind| {
+        let words = parts::capital(&format!("{}s", kind.in_words()));
+        (kind.as_str(), words, count(&|item| item.kind == kind))
+    });
+    let is_shown = |item: &Item| {
+        parts::is_of(view, "standing", item.standing().in_words())
+            && parts::is_of(view, "kind", item.kind.as_str())
+            && parts::has_words(view, &[item.code.as_str(), &item.name, &item.maker_and_serial])
+    };
     let body = html! {
         (parts::go("Register an item", "/equipment/new"))
         @if view.lab.items.is_empty() {
             (parts::lead("No equipment yet", "A coarse test needs an apparatus, a jar, a ball charge, a balance and the sieve of the method.", "/equipment/new?kind=apparatus", "Register the apparatus"))
+        } @else {
+            (parts::filters(view, "Code, name or maker", &[
+                parts::Part { name: "standing", every: "Every standing", options: standings.to_vec() },
+                parts::Part { name: "kind", every: "Every kind", options: kinds.to_vec() },
+            ]))
+            @if !view.lab.items.values().any(is_shown) { (parts::nothing_of_it(view)) }
         }
         @for kind in ItemKind::ALL {
-            @let items: Vec<&Item> = view.lab.items_of(kind).collect();
+            @let items: Vec<&Item> = view.lab.items_of(kind).filter(|item| is_shown(item)).collect();
             @if !items.is_empty() { (of_kind(view, kind, &items)) }
         }
     };

@@ -28,6 +28,18 @@ fn mark(verdict: PaperVerdict) -> Markup {
 pub(super) fn list(view: &View<'_>) -> Page {
     let mut papers: Vec<_> = view.lab.papers.values().collect();
     papers.sort_by_key(|paper| std::cmp::Reverse(paper.position));
+    let verdict = |paper: &&Noted<PaperIssued>| PaperCheck::of_record(view.lab, paper).verdict;
+    let verdicts =
+        [PaperVerdict::Stands, PaperVerdict::Superseded, PaperVerdict::InDoubt].map(|one| {
+            let count = papers.iter().filter(|paper| verdict(paper) == one).count();
+            (one.in_words(), parts::capital(one.in_words()), count)
+        });
+    let shown: Vec<_> = papers
+        .iter()
+        .copied()
+        .filter(|paper| parts::is_of(view, "now", verdict(paper).in_words()))
+        .filter(|paper| parts::has_words(view, &[paper.value.number.as_str(), &paper.value.of]))
+        .collect();
     let body = html! {
         (look::actions(&html! {
             (look::link_button("Check a paper that you hold", "/papers/check"))
@@ -37,7 +49,12 @@ pub(super) fn list(view: &View<'_>) -> Page {
         @if papers.is_empty() {
             p.quiet { "No paper was issued yet. A report is issued on the page of its result." }
         } @else {
-            (parts::section("Issued", table(view, &papers)))
+            (parts::section("Issued", html! {
+                (parts::filters(view, "Number, result or works", &[
+                    parts::Part { name: "now", every: "Every paper", options: verdicts.to_vec() },
+                ]))
+                @if shown.is_empty() { (parts::nothing_of_it(view)) } @else { (table(view, &shown)) }
+            }))
         }
     };
     Page::new("Papers", body)

@@ -5,15 +5,34 @@ use super::parts::{self, Field, Form};
 use super::{Page, View};
 use crate::look::{self, Tone};
 use maud::{Markup, html};
+use std::collections::BTreeSet;
 use stonewear_lab::evidence::{Link, LinkKind, Proof};
 use stonewear_lab::state::{ResultVersion, TestResult};
-use stonewear_method::Confidence;
+use stonewear_method::{Confidence, MethodId};
 use stonewear_picture::{EvidenceLine, LinkState};
 
 const RELEASE: &str = "release-result";
 
 pub(super) fn list(view: &View<'_>) -> Page {
-    let rows = view.lab.results.values().rev().map(|result| {
+    let methods: BTreeSet<&MethodId> =
+        view.lab.results.values().map(|result| &result.method).collect();
+    let shown: Vec<&TestResult> = view
+        .lab
+        .results
+        .values()
+        .rev()
+        .filter(|result| parts::is_of(view, "state", state(result)))
+        .filter(|result| parts::is_of(view, "method", result.method.as_str()))
+        .filter(|result| {
+            let sample = view.lab.samples.get(&result.sample);
+            let of_sample = sample.map(|one| [one.source.as_str(), &one.client, &one.project]);
+            let codes = [result.code.as_str(), result.sample.as_str()];
+            let texts: Vec<&str> =
+                codes.into_iter().chain(of_sample.into_iter().flatten()).collect();
+            parts::has_words(view, &texts)
+        })
+        .collect();
+    let rows = shown.iter().map(|result| {
         let sample = view.lab.samples.get(&result.sample);
         let found = result.current().map(|version| headline(&version.value));
         vec![
@@ -33,6 +52,16 @@ pub(super) fn list(view: &View<'_>) -> Page {
     let head = ["Result", "Sample", "Source", "Found", "Against its limit", "Released"];
     let doubts =
         view.lab.doubts.values().filter(|doubt| doubt.open_results().next().is_some()).count();
+    let count = |is: &dyn Fn(&TestResult) -> bool| {
+        view.lab.results.values().filter(|result| is(result)).count()
+    };
+    let states = [(TO_BE_RELEASED, "To be released"), (RELEASED, "Released")]
+        .map(|(name, words)| (name, words.to_owned(), count(&|result| state(result) == name)));
+    let methods = methods.into_iter().map(|id| {
+        let used = view.lab.methods.get(id);
+        let words = used.map_or(id.as_str(), |used| used.method.designation.as_str()).to_owned();
+        (id.as_str(), words, count(&|result| result.method == *id))
+    });
     let body = if view.lab.results.is_empty() {
         parts::lead(
             "No result yet",
@@ -45,10 +74,23 @@ pub(super) fn list(view: &View<'_>) -> Page {
             @if doubts > 0 { p { (look::mark(Tone::Edge, "doubts are open")) " " a href="/doubts" { "Deal with them" } } }
             @else if !view.lab.doubts.is_empty() { p { a href="/doubts" { "Doubts of the past" } } }
             p { a href="/proficiency" { "Proficiency" } " · " a href="/rounds" { "Rounds between laboratories" } " · " a href="/papers" { "Papers" } }
-            (parts::table("Results, newest first", &head, &[3], rows.collect()))
+            (parts::filters(view, "Code, source, client or works", &[
+                parts::Part { name: "state", every: "Released or not", options: states.to_vec() },
+                parts::Part { name: "method", every: "Every method", options: methods.collect() },
+            ]))
+            @if shown.is_empty() { (parts::nothing_of_it(view)) }
+            @else { (parts::table("Results, newest first", &head, &[3], rows.collect())) }
         }
     };
     Page::new("Results", body)
+}
+
+const TO_BE_RELEASED: &str = "to-be-released";
+const RELEASED: &str = "released";
+
+/// As it stands in an address.
+fn state(result: &TestResult) -> &'static str {
+    if result.release().is_some() { RELEASED } else { TO_BE_RELEASED }
 }
 
 /// The loss, or the first of what a test without one gives.

@@ -234,6 +234,8 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let rules = first.and_then(|specimen| rules(view, specimen));
     let body = html! {
         (wall_of(view, mill, run))
+        // The script keeps the screen on while it turns, and says so here.
+        @if run.turning_since().is_some() { div data-awake {} }
         @if run.is_interrupted() { (interruptions::resume(view, run)) }
         @if run.stopped.is_none() { (stop(view, run, rules)) } @else { (ended(view, run, rules)) }
         @if run.turning_since().is_some() { (interruptions::interrupt(view, run)) }

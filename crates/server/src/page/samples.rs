@@ -12,7 +12,24 @@ const RECEIVE: &str = "receive-sample";
 const BEGIN: &str = "begin-specimen";
 
 pub(super) fn list(view: &View<'_>) -> Page {
-    let rows = view.lab.samples.values().rev().map(|sample| {
+    let shown: Vec<&Sample> = view
+        .lab
+        .samples
+        .values()
+        .rev()
+        .filter(|sample| parts::is_of(view, "state", State::of(view, sample).name()))
+        .filter(|sample| {
+            let texts = [
+                sample.code.as_str(),
+                &sample.source,
+                &sample.material,
+                &sample.client,
+                &sample.project,
+            ];
+            parts::has_words(view, &texts)
+        })
+        .collect();
+    let rows = shown.iter().map(|sample| {
         vec![
             html! { a.code href={ "/samples/" (sample.code) } { (sample.code) } },
             html! { (sample.source) @if sample.reference { " " span.quiet { "(reference)" } } },
@@ -21,31 +38,80 @@ pub(super) fn list(view: &View<'_>) -> Page {
             html! { (state_of(view, sample)) },
         ]
     });
+    let count = |state: State| {
+        view.lab.samples.values().filter(|sample| State::of(view, sample) == state).count()
+    };
+    let states =
+        State::ALL.map(|state| (state.name(), parts::capital(state.words()), count(state)));
     let body = html! {
         (parts::go("Receive a sample", "/samples/new"))
         @if view.lab.samples.is_empty() {
             (parts::lead("No sample yet", "A bag of stone and a job sheet is all that is needed.", "/samples/new", "Receive the first sample"))
         } @else {
-            (parts::table("Samples, newest first", &["Sample", "Source", "Client", "Received", "State"], &[], rows.collect()))
+            (parts::filters(view, "Code, source, client or works", &[
+                parts::Part { name: "state", every: "Every state", options: states.to_vec() },
+            ]))
+            @if shown.is_empty() { (parts::nothing_of_it(view)) }
+            @else { (parts::table("Samples, newest first", &["Sample", "Source", "Client", "Received", "State"], &[], rows.collect())) }
         }
     };
     Page::new("Samples", body)
 }
 
+/// How far a sample has come.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum State {
+    Received,
+    AtTheBench,
+    ToBeReleased,
+    Released,
+}
+
+impl State {
+    const ALL: [Self; 4] = [Self::Received, Self::AtTheBench, Self::ToBeReleased, Self::Released];
+
+    fn of(view: &View<'_>, sample: &Sample) -> Self {
+        match view.lab.results.values().find(|result| result.sample == sample.code) {
+            Some(result) if result.release().is_none() => Self::ToBeReleased,
+            Some(_) => Self::Released,
+            None if view.lab.specimens_of(&sample.code).next().is_some() => Self::AtTheBench,
+            None => Self::Received,
+        }
+    }
+
+    /// As it stands in an address.
+    fn name(self) -> &'static str {
+        match self {
+            Self::Received => "received",
+            Self::AtTheBench => "at-the-bench",
+            Self::ToBeReleased => "to-be-released",
+            Self::Released => "released",
+        }
+    }
+
+    fn words(self) -> &'static str {
+        match self {
+            Self::Received => "received",
+            Self::AtTheBench => "at the bench",
+            Self::ToBeReleased => "to be released",
+            Self::Released => "released",
+        }
+    }
+}
+
 /// Where a sample stands, with its loss if it has one.
 fn state_of(view: &View<'_>, sample: &Sample) -> Markup {
     let result = view.lab.results.values().find(|result| result.sample == sample.code);
-    let specimens = view.lab.specimens_of(&sample.code).count();
+    let state = State::of(view, sample);
     html! {
-        @if let Some(result) = result {
-            a href={ "/results/" (result.code) } {
-                @if let Some(version) = result.current() { (version.value.in_words()) }
-            }
-            @if result.release().is_none() { " " span.quiet { "to be released" } }
-        } @else if specimens > 0 {
-            "at the bench"
-        } @else {
-            "received"
+        @match result {
+            Some(result) => {
+                a href={ "/results/" (result.code) } {
+                    @if let Some(version) = result.current() { (version.value.in_words()) }
+                }
+                @if state == State::ToBeReleased { " " span.quiet { (state.words()) } }
+            },
+            None => (state.words()),
         }
     }
 }

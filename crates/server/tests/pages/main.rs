@@ -20,6 +20,7 @@ mod papers;
 mod people;
 mod reception;
 mod rounds;
+mod sent;
 mod sieving;
 mod site;
 mod studies;

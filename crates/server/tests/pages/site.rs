@@ -227,12 +227,23 @@ impl Site {
     }
 
     pub(crate) fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        self.post_with(path, fields, &[])
+    }
+
+    /// As the page's own script sends a form.
+    pub(crate) fn post_by_script(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        self.post_with(path, fields, &[("stonewear-sent", "yes")])
+    }
+
+    fn post_with(&self, path: &str, fields: &[(&str, &str)], headers: &[(&str, &str)]) -> Answer {
         let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
         let request = Request::post(path)
             .header("host", "127.0.0.1:7640")
             .header("origin", "http://127.0.0.1:7640")
             .header("cookie", self.cookies())
             .header("content-type", "application/x-www-form-urlencoded");
+        let request =
+            headers.iter().fold(request, |request, (name, value)| request.header(*name, *value));
         self.send(request.body(Body::from(body)).unwrap())
     }
 

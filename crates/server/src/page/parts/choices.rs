@@ -26,10 +26,21 @@ pub(crate) fn select(
     options: Options,
     chosen: &str,
 ) -> Markup {
+    select_in(view, (request, request), name, label, options, chosen)
+}
+
+fn select_in(
+    view: &View<'_>,
+    (request, scope): (&'static str, &str),
+    name: &str,
+    label: &str,
+    options: Options,
+    chosen: &str,
+) -> Markup {
     let chosen = view.typed.value(request, name).unwrap_or(chosen);
     let problem = view.typed.problem(request, name);
     let select = Select::new(name.to_owned(), label.to_owned())
-        .scope(request)
+        .scope(scope.to_owned())
         .chosen(chosen.to_owned())
         .problem(problem.map(|problem| problem_of(problem, id_of(request, name))));
     html! { (with_options(select, options)) }
@@ -47,7 +58,19 @@ pub(crate) fn item_select(
     label: &str,
     kind: ItemKind,
 ) -> Markup {
-    choose_item(view, request, name, label, kind, 0, |_| true)
+    choose_item(view, (request, request), name, label, kind, 0, |_| true)
+}
+
+/// Like [`item_select`], in one of several forms of this request: `scope` sets its id apart.
+pub(crate) fn item_select_in(
+    view: &View<'_>,
+    request: &'static str,
+    scope: &str,
+    name: &str,
+    label: &str,
+    kind: ItemKind,
+) -> Markup {
+    choose_item(view, (request, scope), name, label, kind, 0, |_| true)
 }
 
 /// Like [`item_select`], with the item of this number proposed: each place has its own jar.
@@ -59,7 +82,7 @@ pub(crate) fn nth_item_select(
     kind: ItemKind,
     proposed: usize,
 ) -> Markup {
-    choose_item(view, request, name, label, kind, proposed, |_| true)
+    choose_item(view, (request, request), name, label, kind, proposed, |_| true)
 }
 
 /// An item of a kind, where the laboratory keeps any: what it is not asked for is left out.
@@ -80,14 +103,14 @@ pub(crate) fn sieve_select(
     request: &'static str,
     opening_mm: Option<Decimal>,
 ) -> Markup {
-    choose_item(view, request, "sieve", "Sieve", ItemKind::Sieve, 0, |opening| {
+    choose_item(view, (request, request), "sieve", "Sieve", ItemKind::Sieve, 0, |opening| {
         opening == opening_mm
     })
 }
 
 fn choose_item(
     view: &View<'_>,
-    request: &'static str,
+    (request, scope): (&'static str, &str),
     name: &str,
     label: &str,
     kind: ItemKind,
@@ -103,7 +126,7 @@ fn choose_item(
     if items.is_empty() {
         let href = format!("/equipment/new?kind={}", kind.as_str());
         return html! {
-            div.field id=(id_of(request, name)) tabindex="-1" {
+            div.field id=(id_of(scope, name)) tabindex="-1" {
                 p { (label) ": none that fits is registered." }
                 (look::link_button(format!("Register {}", super::article(kind.in_words())), &href))
             }
@@ -124,7 +147,7 @@ fn choose_item(
         })
         .collect();
     let proposed = options.get(proposed).or(options.first()).map(|(value, _)| value.clone());
-    select(view, request, name, label, options, &proposed.unwrap_or_default())
+    select_in(view, (request, scope), name, label, options, &proposed.unwrap_or_default())
 }
 
 /// One of a few, each a big target.

@@ -50,6 +50,12 @@ impl<'a> Field<'a> {
         Self { is_number: true, look: text.look.decimal(), ..text }
     }
 
+    /// Sets its id apart from that of another form of this request on the page.
+    pub(crate) fn scope(mut self, scope: &str) -> Self {
+        self.look = self.look.scope(scope.to_owned());
+        self
+    }
+
     pub(crate) fn unit(mut self, unit: &str) -> Self {
         self.look = self.look.unit(unit.to_owned());
         unit.clone_into(&mut self.unit);
@@ -169,15 +175,7 @@ pub(crate) fn verdict(
     if value.trim().is_empty() {
         return html! {};
     }
-    let strip = (limits != Limits::default()).then(|| ToleranceStrip {
-        label: String::new(),
-        unit: unit.to_owned(),
-        lower: limits.lower,
-        upper: limits.upper,
-        guard: None,
-        value: number_of(value, unit),
-        expanded_uncertainty: None,
-    });
+    let strip = strip_of(value, unit, limits);
     let understood = understood(value, unit);
     let (tone, words) = match problem {
         None if strip.is_some() => {
@@ -190,6 +188,19 @@ pub(crate) fn verdict(
         Some(problem) => (look::Tone::Bad, super::form::words(problem)),
     };
     look::verdict(tone, words, strip.as_ref())
+}
+
+/// Where what was typed lies against its limits; `None` where there are none.
+pub(crate) fn strip_of(value: &str, unit: &str, limits: Limits) -> Option<ToleranceStrip> {
+    (limits != Limits::default()).then(|| ToleranceStrip {
+        label: String::new(),
+        unit: unit.to_owned(),
+        lower: limits.lower,
+        upper: limits.upper,
+        guard: None,
+        value: number_of(value, unit),
+        expanded_uncertainty: None,
+    })
 }
 
 /// The number in what was typed, in the unit of the field.

@@ -13,13 +13,18 @@ pub(crate) struct Form<'a> {
     path: String,
     hidden: Vec<(&'a str, String)>,
     has_button: bool,
+    part: Option<String>,
 }
+
+/// What is done with open eyes on the laboratory as it is: it does not wait for the line.
+const NOT_WHILE_AWAY: [&str; 4] =
+    ["release-result", "issue-paper", "found-laboratory", "attach-file"];
 
 impl<'a> Form<'a> {
     /// A form for this request, with the words on its button.
     pub(crate) fn new(view: &'a View<'_>, request: &'static str, button: &'a str) -> Self {
         let path = view.path.to_owned();
-        Self { view, request, button, path, hidden: Vec::new(), has_button: true }
+        Self { view, request, button, path, hidden: Vec::new(), has_button: true, part: None }
     }
 
     /// Sends it to another page than the one that it stands on: there it is shown again if it is
@@ -32,6 +37,13 @@ impl<'a> Form<'a> {
     /// A value that goes with the request.
     pub(crate) fn hidden(mut self, name: &'a str, value: &str) -> Self {
         self.hidden.push((name, value.to_owned()));
+        self
+    }
+
+    /// One of several forms of this request on the page, such as that of one step: its draft is
+    /// kept apart.
+    pub(crate) fn part(mut self, part: &str) -> Self {
+        self.part = Some(part.to_owned());
         self
     }
 
@@ -48,7 +60,8 @@ impl<'a> Form<'a> {
         if view.laboratory.damage().is_some() {
             return html! { p.quiet { "Nothing can be recorded until the journal is mended." } };
         }
-        let draft = format!("{path}:{request}");
+        let draft = crate::form::draft(path, request, self.part.as_deref());
+        let waits = !NOT_WHILE_AWAY.contains(&request);
         // A reason that was typed stays, also while something else is wrong that it cannot excuse.
         let asks_why = view.typed.is_excusable(request)
             || view.typed.value(request, "deviation").is_some_and(|why| !why.is_empty());
@@ -57,7 +70,7 @@ impl<'a> Form<'a> {
             @if asks_why { (reason(view, request)) }
         };
         html! {
-            form method="post" action=(path) novalidate autocomplete="off" data-draft=(draft) data-bench {
+            form method="post" action=(path) novalidate autocomplete="off" data-draft=(draft) data-waits[waits] data-bench {
                 (key())
                 input type="hidden" name="request" value=(request);
                 @for (name, value) in &self.hidden { input type="hidden" name=(name) value=(value); }
@@ -108,6 +121,11 @@ pub(crate) fn refusal(view: &View<'_>, request: &str, fields: &Markup) -> Markup
             (look::actions(&look::link_button("Say who is at the bench", &format!("/who?back={}", view.path))))
         }
     }
+}
+
+/// A problem that stands away from its form.
+pub(crate) fn problem_alone(problem: &Problem) -> look::Problem<'static> {
+    problem_of(problem, String::new())
 }
 
 /// A problem as the look shows it.

@@ -87,16 +87,20 @@ pub(crate) fn confidence(confidence: Confidence) -> Markup {
 
 /// What can hurt, and who has the last word.
 pub(crate) fn caution(hazard: Hazard, text: &str, source: &str) -> Markup {
+    html! { (caution_of(hazard, text, source)) }
+}
+
+/// The same as a part of a step.
+pub(crate) fn caution_of(hazard: Hazard, text: &str, source: &str) -> look::Caution<'static> {
     const DEFERS: &str = "Local codes and licensed practice come first.";
     // The cautions of procedures say it themselves, so that they say it on paper too.
     let text = text.trim().trim_end_matches(DEFERS).trim_end();
-    let caution = look::Caution {
+    look::Caution {
         hazard,
         heading: "Caution".into(),
         words: format!("{text} {DEFERS}").into(),
         source: format!("Source: {source}").into(),
-    };
-    html! { (caution) }
+    }
 }
 
 /// A value against its limits.

@@ -38,6 +38,7 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
         }),
         now: view.now.to_string().into(),
         draft_clear: view.asked("kept").map(Into::into),
+        first_hash: view.laboratory.first_hash().unwrap_or_default().into(),
         theme: None,
     }
     .page(&page.body)
