@@ -28,7 +28,7 @@ pub use build::round::{
 };
 pub use build::{
     ChainedFact, audit_csv, audit_sheet, bench_sheet, check_record, codes_of, control_csv,
-    control_picture, control_sheet, csv, deviations_text, dossier_sheet, drawn_in_part,
+    ChartWindow, control_picture, control_picture_within, memory_picture_within, control_sheet, csv, deviations_text, dossier_sheet, drawn_in_part,
     duplicates_csv, duplicates_picture, duplicates_sentence, duplicates_sheet, experiment_plot,
     experiment_sheet, experiment_table, letterhead_preview, lines_words, makeup_sheet,
     memory_picture, project_sheet, report_number, stones_table, study_agreement_table,

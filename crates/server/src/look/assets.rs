@@ -12,7 +12,7 @@ pub struct Asset {
 }
 
 /// All of them. The stylesheet names the fonts relative to itself.
-pub const ASSETS: [Asset; 7] = [
+pub const ASSETS: [Asset; 8] = [
     Asset {
         name: "stonewear.css",
         media_type: "text/css; charset=utf-8",
@@ -32,6 +32,11 @@ pub const ASSETS: [Asset; 7] = [
         name: "keys.js",
         media_type: "text/javascript; charset=utf-8",
         bytes: include_bytes!("../../assets/keys.js"),
+    },
+    Asset {
+        name: "charts.js",
+        media_type: "text/javascript; charset=utf-8",
+        bytes: include_bytes!("../../assets/charts.js"),
     },
     Asset {
         name: "icon.svg",

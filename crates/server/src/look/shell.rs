@@ -80,6 +80,8 @@ pub struct Shell<'a> {
     pub lead: Words<'a>,
     /// The place that the page belongs to.
     pub place: Option<Place>,
+    /// Where the guide helps at this page: words and path.
+    pub help: Option<Crumb<'a>>,
     /// The way to this page, without the page itself.
     pub crumbs: Vec<Crumb<'a>>,
     /// Sign and name of who is at the bench.
@@ -118,8 +120,10 @@ impl Shell<'_> {
                     @if self.journal.is_some() { script src="/assets/live.js" defer {} }
                     script src="/assets/bench.js" defer {}
                     script src="/assets/keys.js" defer {}
+                    // Only where there is a chart to read.
+                    @if body.0.contains("data-says") { script src="/assets/charts.js" defer {} }
                 }
-                body data-now=[now] data-position=[self.journal.as_ref().map(|(position, _)| position)] {
+                body data-say-open="Open" data-say-read="Arrow keys move from value to value." data-now=[now] data-position=[self.journal.as_ref().map(|(position, _)| position)] {
                     a.skip href="#main" { "To the content" }
                     header { (self.bands()) div.head { (self.head()) } }
                     main id="main" tabindex="-1" {
@@ -127,6 +131,7 @@ impl Shell<'_> {
                             (self.crumbs())
                             h1 { (self.title) }
                             @if !self.lead.is_empty() { p { (self.lead) } }
+                            @if let Some((words, path)) = &self.help { p.help-here { a href=(path) { (words) } } }
                         }
                         (body)
                     }
@@ -196,6 +201,7 @@ impl Shell<'_> {
                 // Enough of the hash to compare by eye; the journal's page has all of it.
                 span { "Head " code { (head.chars().take(16).collect::<String>()) } }
             }
+            span { a href="/guide" { "Guide" } }
             span { "Stonewear " (env!("CARGO_PKG_VERSION")) }
         }
     }

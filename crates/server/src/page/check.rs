@@ -56,13 +56,14 @@ fn at_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
                 p { (look::mark(Tone::Bad, "It was not as it must be")) " " (step.on_failure) }
                 (mending(check, step))
             }
-            (Form::new(view, OBSERVE, "Record").hidden("check", check.code.as_str()).hidden("step", &step.id).no_button().body(answer(view, check, step)))
+            (Form::new(view, OBSERVE, "Record").hidden("check", check.code.as_str()).hidden("step", &step.id).no_button().body(answer(view, step)))
+            (super::why::of_step(check, step))
             (attachments::form(view, check.code.as_str(), &step.id))
         }
     }
 }
 
-fn answer(view: &View<'_>, check: &Check, step: &Step) -> Markup {
+fn answer(view: &View<'_>, step: &Step) -> Markup {
     match &step.expect {
         Expect::Seen { what } => html! {
             p.expect { b { (what) } }
@@ -72,9 +73,8 @@ fn answer(view: &View<'_>, check: &Check, step: &Step) -> Markup {
                 (look::second_button("No", "seen", "no"))
             }
         },
-        Expect::Number { what, unit, limits, source, instrument } => html! {
+        Expect::Number { what, unit, limits, instrument, .. } => html! {
             (Field::number(view, OBSERVE, "seen", what).unit(unit).limits(*limits).bench().focus())
-            @if !source.is_empty() { p.quiet { "Where the limits come from: " (spelled_out(check, source)) } }
             @if let Some(kind) = instrument { (parts::item_select(view, OBSERVE, "instrument", "Read with", *kind)) }
             details open[view.typed.problem(OBSERVE, "uncertainty").is_some()] {
                 summary { "Guard the verdict with the uncertainty of the reading" }
@@ -103,17 +103,6 @@ fn mending(check: &Check, step: &Step) -> Markup {
             ul { @for mending in &mendings { li { (mending) } } }
             p.quiet { "The mass of a ball is derived from its diameter and the density of steel (7.8 g/cm³, from memory, unconfirmed): weigh the charge again." }
         }
-    }
-}
-
-/// A source with the keys in it spelled out.
-fn spelled_out(check: &Check, source: &str) -> String {
-    let known = check.procedure.sources.iter().filter(|(key, _)| source.contains(key.as_str()));
-    let spelled: Vec<String> = known.map(|(key, words)| format!("{key}: {words}")).collect();
-    if spelled.is_empty() {
-        source.to_owned()
-    } else {
-        format!("{source} – {}", spelled.join("; "))
     }
 }
 

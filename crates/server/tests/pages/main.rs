@@ -3,11 +3,13 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod attachments;
+mod benches;
 mod companion;
 mod control;
 mod damaged;
 mod demo;
 mod forms;
+mod guide;
 mod guard;
 mod hostile;
 mod imports;

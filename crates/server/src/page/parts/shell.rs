@@ -1,5 +1,6 @@
 //! The frame around every page, filled from the laboratory.
 
+use crate::guide;
 use crate::look::{Place, Shell};
 use crate::page::{Page, View};
 use maud::Markup;
@@ -19,11 +20,15 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
             }
         })
         .or_else(|| of_the_bench(view.path));
+    let help = guide::for_page(view.path);
     Shell {
         laboratory: identity.map(|identity| identity.name.clone()).unwrap_or_default().into(),
         title: page.title.into(),
         lead: page.lead.into(),
         place,
+        help: help.map(|one| {
+            (format!("Help: {}", one.title()).into(), format!("/guide/{}", one.name).into())
+        }),
         crumbs: page.crumbs.into_iter().map(|(word, path)| (word.into(), path.into())).collect(),
         person: person.map(|person| (person.code.to_string().into(), person.name.clone().into())),
         journal: identity.map(|_| (head.position, head.hash.to_string().into())),
