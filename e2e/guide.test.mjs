@@ -84,6 +84,7 @@ test("the first chapter is walked from the empty folder to a machine in service"
   await press(page, "Add");
 
   await follow(page, "Benches");
+  await meet();
   await follow(page, "Choose the method");
   await meet();
   await follow(page, "ASTM D6928");
@@ -91,6 +92,7 @@ test("the first chapter is walked from the empty folder to a machine in service"
   await press(page, "Take it into use");
 
   await follow(page, "Benches");
+  await meet();
   await follow(page, "Register the apparatus");
   await meet();
   await fill(page, { "Code marked on it": "MILL-1", "What people call it": "jar mill in bay 1" });
@@ -102,7 +104,7 @@ test("the first chapter is walked from the empty folder to a machine in service"
   await press(page, "Begin the function check");
   // The first step that can hurt and the first that is read are shown.
   await meet();
-  await picture("step", { height: 1000 });
+  await picture("step", { height: 1250 });
   // The first page leads back to it.
   await page.goto("/");
   await meet();

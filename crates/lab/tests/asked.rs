@@ -115,7 +115,11 @@ fn who_has_lost_the_right_is_asked_no_longer() {
     story.given(StartCheck { item: "BAL".into(), procedure: "balance-check".into() });
     assert_eq!(asked(&story), ["go on: CD, who began it"]);
     "AB".clone_into(&mut story.by);
-    story.given(SetRights { person: "CD".into(), rights: vec!["release".into()] });
+    story.given(SetRights {
+        person: "CD".into(),
+        rights: vec!["release".into()],
+        reason: "moved to the office".into(),
+    });
     assert_eq!(asked(&story), ["go on: AB"]);
 }
 
