@@ -120,18 +120,18 @@ impl Lab {
                     Needs::of(one, Activity::Run, weighed.unwrap_or(&one.begun.by))
                 },
             ),
-            Next::WeighBefore { specimen: code } | Next::MakeUp { specimen: code } => specimen(code)
-                .map_or_else(
+            Next::WeighBefore { specimen: code } | Next::MakeUp { specimen: code } => {
+                specimen(code).map_or_else(
                     || Needs::test(None),
                     |one| Needs::of(one, Activity::MakeUp, &one.begun.by),
-                ),
+                )
+            }
             Next::TakeReading { specimen: code, reading } => specimen(code).map_or_else(
                 || Needs::test(None),
                 |one| {
                     let known = self.rules_of(one).and_then(|(method, _)| method.reading(reading));
-                    let activity = known.map_or(Activity::WeighAfter, |reading| {
-                        Activity::of_reading(reading.when)
-                    });
+                    let activity = known
+                        .map_or(Activity::WeighAfter, |reading| Activity::of_reading(reading.when));
                     Needs::of(one, activity, &one.begun.by)
                 },
             ),

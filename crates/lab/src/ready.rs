@@ -307,7 +307,7 @@ impl Asked<'_> {
         if !self.lab.people.values().any(|person| person.may(right)) {
             self.lacks.push(Lack {
                 about: About::People,
-                    what: "people".to_owned(),
+                what: "people".to_owned(),
                 why: format!("nobody may {}", right.in_words()),
                 mend: "grant somebody the right".to_owned(),
             });

@@ -2,8 +2,8 @@
 
 use crate::look::ASSETS;
 use axum::extract::Path;
-use axum::http::{StatusCode, Uri};
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
+use axum::http::{StatusCode, Uri};
 use axum::response::{Html, IntoResponse, Response};
 
 /// Serves one file. Names carry no version, so they are asked for again after a while.

@@ -19,14 +19,8 @@ pub struct Chapter {
 
 /// All chapters, in the order in which they are read.
 pub const CHAPTERS: [Chapter; 8] = [
-    Chapter {
-        name: "first-machine",
-        text: include_str!("../../../docs/guide/first-machine.md"),
-    },
-    Chapter {
-        name: "everyday-test",
-        text: include_str!("../../../docs/guide/everyday-test.md"),
-    },
+    Chapter { name: "first-machine", text: include_str!("../../../docs/guide/first-machine.md") },
+    Chapter { name: "everyday-test", text: include_str!("../../../docs/guide/everyday-test.md") },
     Chapter { name: "failed-check", text: include_str!("../../../docs/guide/failed-check.md") },
     Chapter { name: "in-control", text: include_str!("../../../docs/guide/in-control.md") },
     Chapter { name: "papers", text: include_str!("../../../docs/guide/papers.md") },
@@ -104,7 +98,10 @@ impl Chapter {
         html::push_html(&mut markup, events.into_iter());
         // A table that is wider than its window is moved within its frame, by keyboard too.
         markup
-            .replace("<table>", r#"<div class="table" tabindex="0" role="region" aria-label="Table"><table>"#)
+            .replace(
+                "<table>",
+                r#"<div class="table" tabindex="0" role="region" aria-label="Table"><table>"#,
+            )
             .replace("</table>", "</table></div>")
     }
 
@@ -130,10 +127,12 @@ impl Chapter {
     }
 }
 
-/// The chapter that helps at a page of the program.
-pub(crate) fn for_page(path: &str) -> Option<&'static Chapter> {
+/// The chapter that helps at a page of the program; the first page of a new laboratory leads to
+/// its first machine, later to the everyday test.
+pub(crate) fn for_page(path: &str, is_new: bool) -> Option<&'static Chapter> {
     let name = match path.split('/').nth(1)? {
-        "" => return Some(&CHAPTERS[0]),
+        "" if is_new => "first-machine",
+        "" => "everyday-test",
         "equipment" | "checks" | "methods" => "first-machine",
         "samples" | "specimens" | "runs" | "results" | "policies" => "everyday-test",
         "doubts" => "failed-check",
@@ -161,7 +160,8 @@ fn address(link: &CowStr<'_>, in_whole: bool) -> CowStr<'static> {
 }
 
 fn text_until_end(events: &[Event<'_>]) -> String {
-    let heading = events.iter().take_while(|event| !matches!(event, Event::End(TagEnd::Heading(_))));
+    let heading =
+        events.iter().take_while(|event| !matches!(event, Event::End(TagEnd::Heading(_))));
     heading
         .filter_map(|event| match event {
             Event::Text(text) | Event::Code(text) => Some(text.as_ref()),
@@ -181,7 +181,8 @@ fn deeper(level: HeadingLevel) -> HeadingLevel {
 /// The id of a heading: its words in small letters, joined by hyphens.
 fn slug(words: &str) -> String {
     let words = words.to_lowercase();
-    let parts = words.split(|letter: char| !letter.is_alphanumeric()).filter(|part| !part.is_empty());
+    let parts =
+        words.split(|letter: char| !letter.is_alphanumeric()).filter(|part| !part.is_empty());
     parts.collect::<Vec<_>>().join("-")
 }
 
@@ -232,7 +233,8 @@ mod tests {
     fn every_file_of_the_folder_is_a_chapter_or_a_picture() {
         let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/guide");
         let names = |below: &str, ending: &str| -> BTreeSet<String> {
-            let files = std::fs::read_dir(format!("{folder}/{below}")).expect("the folder is there");
+            let files =
+                std::fs::read_dir(format!("{folder}/{below}")).expect("the folder is there");
             files
                 .filter_map(|file| file.ok()?.file_name().into_string().ok())
                 .filter_map(|name| name.strip_suffix(ending).map(str::to_owned))
@@ -272,7 +274,10 @@ mod tests {
 
     #[test]
     fn on_a_terminal_a_picture_is_its_words() {
-        let one = Chapter { name: "one", text: "# One\n![What it shows](pictures/x.png)\nPress **Go**.\n" };
+        let one = Chapter {
+            name: "one",
+            text: "# One\n![What it shows](pictures/x.png)\nPress **Go**.\n",
+        };
         assert_eq!(one.plain(), "# One\n[picture: What it shows]\nPress Go.\n");
     }
 }

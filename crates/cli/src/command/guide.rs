@@ -29,7 +29,9 @@ pub(crate) fn run(guide: &Guide) -> Result<Answer, Failure> {
     };
     let Some(one) = chapter(name) else {
         let names = CHAPTERS.map(|one| one.name).join(", ");
-        return Err(Failure::WrongInput(format!("there is no chapter “{name}”; there are {names}")));
+        return Err(Failure::WrongInput(format!(
+            "there is no chapter “{name}”; there are {names}"
+        )));
     };
     let json = json!({ "chapter": one.name, "title": one.title(), "markdown": one.text });
     Ok(Answer::new(one.plain(), json))
@@ -48,11 +50,15 @@ mod tests {
         for one in &CHAPTERS {
             let lines = one.text.lines().map(str::trim);
             all.extend(
-                lines.filter(|line| line.starts_with("stonewear ")).map(|l| (one.name, l.to_owned())),
+                lines
+                    .filter(|line| line.starts_with("stonewear "))
+                    .map(|l| (one.name, l.to_owned())),
             );
             let in_words = one.text.split('`').skip(1).step_by(2);
             all.extend(
-                in_words.filter(|code| code.starts_with("stonewear ")).map(|c| (one.name, c.to_owned())),
+                in_words
+                    .filter(|code| code.starts_with("stonewear "))
+                    .map(|c| (one.name, c.to_owned())),
             );
         }
         all

@@ -30,7 +30,8 @@ impl ChartWindow {
     /// The results that are drawn; they lie one after the other.
     fn points<'a>(&self, lab: &Lab, chart: &'a ControlChart) -> &'a [Point] {
         let day = |point: &Point| lab.local(point.at).date();
-        let begin = chart.points.partition_point(|one| self.from.is_some_and(|from| day(one) < from));
+        let begin =
+            chart.points.partition_point(|one| self.from.is_some_and(|from| day(one) < from));
         let end = chart.points.partition_point(|one| self.to.is_none_or(|to| day(one) <= to));
         let within = chart.points.get(begin..end).unwrap_or_default();
         let is_named = self.from.is_some() || self.to.is_some();
@@ -54,7 +55,11 @@ pub fn control_picture(lab: &Lab, chart: &ControlChart) -> SeriesChart {
 }
 
 /// The chart of the losses within a window.
-pub fn control_picture_within(lab: &Lab, chart: &ControlChart, window: &ChartWindow) -> SeriesChart {
+pub fn control_picture_within(
+    lab: &Lab,
+    chart: &ControlChart,
+    window: &ChartWindow,
+) -> SeriesChart {
     let points = window.points(lab, chart);
     let pair = |(lower, upper)| Limits { lower: double(lower), upper: double(upper) };
     SeriesChart {

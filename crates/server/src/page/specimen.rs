@@ -154,12 +154,7 @@ fn weigh_before(
     })
 }
 
-fn weigh_after(
-    view: &View<'_>,
-    specimen: &Specimen,
-    method: &Method,
-    grading: &Grading,
-) -> Markup {
+fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grading) -> Markup {
     let sieve = method.loss_sieve_mm().map(|mm| format!("{mm} mm")).unwrap_or_default();
     let form =
         Form::new(view, AFTER, "Record the mass after").hidden("specimen", specimen.code.as_str());

@@ -3,9 +3,9 @@
 use super::parts;
 use maud::{Markup, html};
 use stonewear_lab::state::Check;
+use stonewear_method::Method;
 use stonewear_method::figures::figures;
 use stonewear_method::model::Grading;
-use stonewear_method::Method;
 use stonewear_procedure::{Expect, Step};
 
 /// What stands folded beside the instruction of a step.

@@ -79,8 +79,7 @@ fn a_new_laboratory_is_led_from_step_to_step() {
     ];
     assert_eq!(site.post("/equipment/new", &machine).onward(), "/equipment/MILL-1");
     assert_eq!(action(&site), "/equipment/MILL-1 Go on proving MILL-1");
-    let begin =
-        [("request", "start-check"), ("item", "MILL-1"), ("procedure", "function-check")];
+    let begin = [("request", "start-check"), ("item", "MILL-1"), ("procedure", "function-check")];
     let check = site.post("/equipment/MILL-1", &begin).onward().to_owned();
     assert_eq!(action(&site), format!("{check} Go on with the check of MILL-1"));
     // Its step says why, one touch away, and what to do when it fails.

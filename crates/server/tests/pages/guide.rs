@@ -23,7 +23,8 @@ fn the_guide_can_be_read_before_there_is_a_laboratory() {
         assert_eq!(chapter.status, StatusCode::OK, "{path}");
         chapter.is_a_good_page();
         // Every picture of it is served.
-        for picture in chapter.body.split("src=\"").skip(1).filter_map(|rest| rest.split('"').next())
+        for picture in
+            chapter.body.split("src=\"").skip(1).filter_map(|rest| rest.split('"').next())
         {
             if picture.starts_with("/guide/pictures/") {
                 assert_eq!(site.get(picture).header("content-type"), "image/png", "{picture}");
@@ -38,7 +39,7 @@ fn the_guide_can_be_read_before_there_is_a_laboratory() {
 fn pages_lead_to_the_chapter_that_helps_there() {
     let site = Site::demo();
     for (path, chapter) in [
-        ("/", "first-machine"),
+        ("/", "everyday-test"),
         ("/equipment/MILL-1", "first-machine"),
         ("/samples", "everyday-test"),
         ("/doubts", "failed-check"),
@@ -58,7 +59,9 @@ fn pages_lead_to_the_chapter_that_helps_there() {
 #[test]
 fn the_living_page_is_served_in_both_themes_and_listens_to_no_journal() {
     let site = Site::demo();
-    for (path, theme) in [("/look", None), ("/look?theme=light", Some("light")), ("/look?theme=dark", Some("dark"))] {
+    for (path, theme) in
+        [("/look", None), ("/look?theme=light", Some("light")), ("/look?theme=dark", Some("dark"))]
+    {
         let page = site.get(path);
         page.is_a_good_page();
         let said = theme.map(|theme| format!("data-theme=\"{theme}\""));

@@ -4,8 +4,8 @@ use super::{milli, section};
 use crate::look;
 use maud::{Markup, html};
 use stonewear_picture::{
-    Clock, Curve, Event, EvidenceLine, GradingCurve, GradingPoint, JarWall, Level, Limits, Link, LinkState, Place, PlaceState, Plot, Point,
-    PointMark, SeriesChart, Tier, ToleranceStrip,
+    Clock, Curve, Event, EvidenceLine, GradingCurve, GradingPoint, JarWall, Level, Limits, Link,
+    LinkState, Place, PlaceState, Plot, Point, PointMark, SeriesChart, Tier, ToleranceStrip,
 };
 
 pub(super) fn show() -> Markup {
@@ -151,7 +151,8 @@ fn evidence(is_broken: bool) -> EvidenceLine {
 }
 
 fn plot() -> Plot {
-    let points = vec![(0.0, 5003.1), (12.0, 5001.9), (24.0, 5000.6), (36.0, 4999.2), (48.0, 4998.1)];
+    let points =
+        vec![(0.0, 5003.1), (12.0, 5001.9), (24.0, 5000.6), (36.0, 4999.2), (48.0, 4998.1)];
     Plot {
         title: "Mass of ball charge CH-1, invented".into(),
         description: "five weighings; the line falls by 0.104 g in a thousand revolutions".into(),
@@ -168,7 +169,14 @@ fn plot() -> Plot {
 }
 
 fn curve() -> GradingCurve {
-    let points = [(4_750, 4_000), (9_500, 31_000), (12_500, 58_000), (16_000, 84_000), (19_000, 97_000), (25_000, 100_000)];
+    let points = [
+        (4_750, 4_000),
+        (9_500, 31_000),
+        (12_500, 58_000),
+        (16_000, 84_000),
+        (19_000, 97_000),
+        (25_000, 100_000),
+    ];
     GradingCurve {
         title: "Sieve analysis of S31-004, invented".into(),
         points: points

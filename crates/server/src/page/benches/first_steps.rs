@@ -22,7 +22,9 @@ pub(super) fn section(view: &View<'_>) -> Markup {
     let is_alone = view.lab.people.len() < 2 && view.lab.methods.is_empty();
     let empty = look::Empty {
         heading: "The way to your first loss".into(),
-        words: "Each step leads to the next. You can stop at any time: what you have begun waits here.".into(),
+        words:
+            "Each step leads to the next. You can stop at any time: what you have begun waits here."
+                .into(),
         steps: steps
             .iter()
             .map(|step| StepAhead { words: step.words.into(), is_done: step.is_done })
@@ -77,7 +79,10 @@ fn steps(view: &View<'_>) -> Vec<Step> {
             "Choose the method",
             "/methods",
         ),
-        item(ItemKind::Apparatus, "Register the apparatus, pass its function check, put it into service"),
+        item(
+            ItemKind::Apparatus,
+            "Register the apparatus, pass its function check, put it into service",
+        ),
         item(ItemKind::Balance, "The same for the balance"),
         item(ItemKind::Oven, "The same for the drying oven"),
         item(ItemKind::Sieve, "The same for the sieve of your method"),

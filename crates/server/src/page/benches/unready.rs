@@ -91,7 +91,11 @@ fn in_short(why: &[&str]) -> String {
     let acts: Option<Vec<&str>> = why.iter().map(|one| one.strip_prefix(NOBODY)).collect();
     match acts {
         Some(acts) if acts.len() > 1 => {
-            format!("{NOBODY}{} or to {}", acts[..acts.len() - 1].join(", to "), acts[acts.len() - 1])
+            format!(
+                "{NOBODY}{} or to {}",
+                acts[..acts.len() - 1].join(", to "),
+                acts[acts.len() - 1]
+            )
         }
         _ => why.join("; "),
     }
@@ -127,10 +131,17 @@ mod tests {
             (&["it is held"][..], "it is held"),
             (&["nobody is authorised to run specimens"], "nobody is authorised to run specimens"),
             (
-                &["nobody is authorised to a", "nobody is authorised to b", "nobody is authorised to c"],
+                &[
+                    "nobody is authorised to a",
+                    "nobody is authorised to b",
+                    "nobody is authorised to c",
+                ],
                 "nobody is authorised to a, to b or to c",
             ),
-            (&["nobody may test", "nobody is authorised to a"], "nobody may test; nobody is authorised to a"),
+            (
+                &["nobody may test", "nobody is authorised to a"],
+                "nobody may test; nobody is authorised to a",
+            ),
         ] {
             assert_eq!(in_short(why), said);
         }

@@ -245,7 +245,9 @@ mod tests {
         let height = |markup: Markup| {
             let text = markup.into_string();
             let strips = text.split("tolerance-strip").nth(1).map(str::to_owned);
-            strips.and_then(|rest| Some(rest.split_once("height=\"")?.1.split('"').next()?.to_owned()))
+            strips.and_then(|rest| {
+                Some(rest.split_once("height=\"")?.1.split('"').next()?.to_owned())
+            })
         };
         let empty = verdict("", "g", limits, None);
         assert!(empty.clone().into_string().contains("nothing read yet"));

@@ -20,7 +20,7 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
             }
         })
         .or_else(|| of_the_bench(view.path));
-    let help = guide::for_page(view.path);
+    let help = guide::for_page(view.path, view.lab.results.is_empty());
     Shell {
         laboratory: identity.map(|identity| identity.name.clone()).unwrap_or_default().into(),
         title: page.title.into(),
