@@ -83,6 +83,11 @@ async function mainPages() {
     "/studies",
     "/studies/new",
     await first("/studies", "/studies/Y"),
+    "/guide",
+    "/guide/first-machine",
+    "/guide/whole",
+    "/look",
+    "/control/RA-2/MILL-1?last=all",
     "/nowhere",
   ];
   await context.close();
@@ -143,6 +148,29 @@ test("a refused form is accessible as well", async () => {
     await page.evaluate(axe);
     assert.deepEqual(await violations(page), [], path);
   }
+  await context.close();
+});
+
+test("the first page and all that it loads weigh less than 150 kB", async () => {
+  const { page, context } = await open(browser, server.url);
+  await page.goto("/who");
+  await press(page, "Ines Korhola");
+  const loaded = [];
+  const fresh = await browser.newContext({ baseURL: server.url, storageState: await context.storageState() });
+  const first = await fresh.newPage();
+  first.on("response", async (response) => {
+    // The stream of events does not end.
+    if (response.url().endsWith("/events")) return;
+    loaded.push(response.body().then((body) => [new URL(response.url()).pathname, body.length]));
+  });
+  await first.goto("/");
+  await first.evaluate(() => document.fonts.ready);
+  await first.waitForTimeout(500);
+  const sizes = await Promise.all(loaded);
+  const weight = sizes.reduce((sum, [, bytes]) => sum + bytes, 0);
+  assert.ok(sizes.some(([path]) => path.endsWith(".css")) && sizes.some(([path]) => path.endsWith(".woff2")), String(sizes));
+  assert.ok(weight < 150_000, `${weight} bytes: ${sizes.join(" ")}`);
+  await fresh.close();
   await context.close();
 });
 

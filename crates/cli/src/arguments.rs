@@ -2,10 +2,10 @@
 
 use crate::command::{
     api, attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment,
-    export, found, import, item, journal, labels, laboratory, letterhead, loss, makeup, method,
-    methods, paper, person, policy, procedure, reading, ready, reference, release, result, round,
-    run, sample, scores, sensitivity, serve, sieving, specimen, split_round, study, token, webhook,
-    weigh, work_out,
+    export, found, guide, import, item, journal, labels, laboratory, letterhead, loss, makeup,
+    method, methods, paper, person, policy, procedure, reading, ready, reference, release, result,
+    round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, study, token,
+    webhook, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -29,6 +29,7 @@ pub(crate) enum Command {
     Demo(demo::Demo),
     /// Serve a laboratory's page.
     Serve(serve::Serve),
+    Guide(guide::Guide),
     /// List the test methods, or show one whole.
     Methods(methods::Methods),
     Loss(loss::LossOf),

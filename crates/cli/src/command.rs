@@ -14,6 +14,7 @@ pub(crate) mod evidence;
 pub(crate) mod experiment;
 pub(crate) mod export;
 pub(crate) mod found;
+pub(crate) mod guide;
 pub(crate) mod import;
 pub(crate) mod item;
 pub(crate) mod journal;
@@ -66,6 +67,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
     match arguments.command {
         Command::Demo(demo) => demo::run(demo),
         Command::Serve(serve) => serve::run(serve),
+        Command::Guide(guide) => guide::run(&guide),
         Command::Methods(methods) => methods::run(&methods),
         Command::Loss(loss) => loss::run(&loss),
         Command::WorkOut(work_out) => work_out::run(&work_out),

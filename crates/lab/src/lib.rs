@@ -11,6 +11,7 @@
 //! refuses, because what it is given has already happened.
 
 pub mod agreement;
+pub mod asked;
 pub mod attachment;
 pub mod authorisation;
 pub mod charge;

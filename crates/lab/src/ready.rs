@@ -3,7 +3,7 @@
 
 use crate::authorisation::{Activity, AuthorisationRule};
 use crate::charge::due_of;
-use crate::code::{ItemCode, PersonCode};
+use crate::code::{ItemCode, LotCode, PersonCode};
 use crate::control::{Due, ReferenceDue};
 use crate::fact::{Right, Standing};
 use crate::state::{Item, Lab, MethodInUse};
@@ -15,9 +15,25 @@ use stonewear_method::MethodId;
 use stonewear_method::model::Vessel;
 use stonewear_procedure::ItemKind;
 
+/// Where something that is missing is mended.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum About {
+    /// At this item.
+    Item(ItemCode),
+    /// With an item of this kind, which is still to be registered.
+    Kind(ItemKind),
+    /// Among the people, their rights and authorisations.
+    People,
+    /// With this lot of reference aggregate.
+    Lot(LotCode),
+}
+
 /// Something that is missing, why, and what would mend it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Lack {
+    /// Where it is mended.
+    pub about: About,
     /// What it is about: an item's code, or a kind of item or right.
     pub what: String,
     /// Why it does not do.
@@ -155,6 +171,7 @@ impl Lab {
             .filter_map(|item| due_of(self, &item.code, at))
             .filter(|due| due.is_near)
             .map(|due| Lack {
+                about: About::Item(due.charge.clone()),
                 what: due.charge.to_string(),
                 why: due.sentence.split_once(": ").map_or(String::new(), |(_, why)| why.to_owned()),
                 mend: "add balls of the full size or renew the charge, and record it".to_owned(),
@@ -165,6 +182,7 @@ impl Lab {
     /// Until when an item can be used, or what it lacks.
     fn usable(&self, item: &Item, at: Timestamp) -> Result<Holding, Lack> {
         let lack = |why: String, mend: &str| Lack {
+            about: About::Item(item.code.clone()),
             what: item.code.to_string(),
             why,
             mend: mend.to_owned(),
@@ -205,6 +223,7 @@ fn reference_due<'d>(
         one.apparatus == apparatus.code && one.method == in_use.id && one.due != Due::NotYet
     };
     due.iter().filter(here).map(|one| Lack {
+        about: About::Lot(one.lot.clone()),
         what: one.lot.to_string(),
         why: one.sentence.split_once(": ").map_or(String::new(), |(_, why)| why.to_owned()),
         mend: "run a specimen of the lot".to_owned(),
@@ -249,7 +268,8 @@ impl Asked<'_> {
                     |mm| format!("{} of {mm} mm", kind.in_words()),
                 );
                 let mend = format!("register and prove one ({})", kind.as_str());
-                self.lacks.push(Lack { what, why: "there is none".to_owned(), mend });
+                let why = "there is none".to_owned();
+                self.lacks.push(Lack { about: About::Kind(kind), what, why, mend });
             }
             None => self.lacks.extend(judged.into_iter().filter_map(Result::err)),
         }
@@ -274,6 +294,7 @@ impl Asked<'_> {
                     self.authorised.push(Authorised { activity, person: person.clone(), until });
                 }
                 None => self.lacks.push(Lack {
+                    about: About::People,
                     what: "people".to_owned(),
                     why: format!("nobody is authorised to {}", activity.in_words()),
                     mend: "authorise somebody, or renew what ran out".to_owned(),
@@ -285,6 +306,7 @@ impl Asked<'_> {
     fn somebody_who_may(&mut self, right: Right) {
         if !self.lab.people.values().any(|person| person.may(right)) {
             self.lacks.push(Lack {
+                about: About::People,
                 what: "people".to_owned(),
                 why: format!("nobody may {}", right.in_words()),
                 mend: "grant somebody the right".to_owned(),

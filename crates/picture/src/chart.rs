@@ -4,7 +4,7 @@ mod layout;
 
 use crate::Colour;
 use crate::draw::{self, canvas, disc, line, path, px, shape, text};
-use layout::{Layout, RIGHT, TOP};
+use layout::{Layout, RIGHT, Spot, TOP};
 use maud::{Markup, html};
 
 /// Values in the order in which they were found, with a centre line and limits.
@@ -39,6 +39,10 @@ pub struct Point {
     pub signal: Option<String>,
     /// How it is drawn.
     pub mark: PointMark,
+    /// The value in words, to be read off on a page; may be empty.
+    pub says: String,
+    /// The page of what the value is of; may be empty.
+    pub href: String,
 }
 
 /// How a value without a signal is drawn: what it is for.
@@ -99,7 +103,7 @@ impl SeriesChart {
             1 => "1 value".to_owned(),
             many => format!("{many} values"),
         };
-        let say = |value: f64| format!("{}{unit}", short(value));
+        let say = |value: f64| format!("{}{unit}", draw::short(value));
         for (mark, name) in [(PointMark::Ring, "not judged"), (PointMark::Cross, "left out")] {
             let count = self.points.iter().filter(|point| point.mark == mark).count();
             if count > 0 {
@@ -197,9 +201,15 @@ fn draw_values(layout: &Layout<'_>) -> Markup {
     html! {
         @if layout.spots.len() > 1 { (path(&way, 1.5, Colour::Quiet)) }
         @for spot in &layout.spots {
-            @if spot.point.signal.is_none() { (draw_mark(spot.x, spot.y, spot.point.mark)) }
+            @if spot.point.signal.is_none() {
+                (readable(spot, draw_mark(spot.x, spot.y, spot.point.mark)))
+            }
         }
     }
+}
+
+fn readable(spot: &Spot<'_>, mark: Markup) -> Markup {
+    draw::readable((spot.x, spot.y), &spot.point.says, &spot.point.href, mark)
 }
 
 fn draw_mark(x: f64, y: f64, mark: PointMark) -> Markup {
@@ -225,19 +235,10 @@ fn draw_signals(layout: &Layout<'_>) -> Markup {
         @for (spot, label) in layout.signals() {
             (line((spot.x, label.y + 4.0), (spot.x, spot.y - 9.0), 1.0, Colour::Bad))
             @let d = format!("M{x} {t}l8 8l-8 8l-8 -8Z", x = px(spot.x), t = px(spot.y - 8.0));
-            (shape(&d, Colour::Surface))
-            (path(&d, 2.5, Colour::Bad))
+            (readable(spot, html! { (shape(&d, Colour::Surface)) (path(&d, 2.5, Colour::Bad)) }))
             (text(label.anchor().0, 13.0, label.anchor().1, 600, Colour::Bad, label.words))
         }
     }
-}
-
-/// A figure with the digits that a listener needs.
-fn short(value: f64) -> String {
-    let text = if value.abs() >= 1e9 { format!("{value:e}") } else { format!("{value:.3}") };
-    let text =
-        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    draw::plain(text).replace('-', "\u{2212}")
 }
 
 #[cfg(test)]

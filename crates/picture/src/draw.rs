@@ -28,6 +28,25 @@ pub(crate) fn canvas(
     }
 }
 
+/// A figure with the digits that a listener needs.
+pub(crate) fn short(value: f64) -> String {
+    let text = if value.abs() >= 1e9 { format!("{value:e}") } else { format!("{value:.3}") };
+    let text =
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    plain(text).replace('-', "\u{2212}")
+}
+
+/// A mark with what a page needs to read it off: its words, its place and its page. Without words
+/// it is the mark alone.
+pub(crate) fn readable((x, y): (f64, f64), says: &str, href: &str, mark: Markup) -> Markup {
+    let says = plain(says);
+    if says.is_empty() {
+        return mark;
+    }
+    let href = (!href.is_empty()).then_some(href);
+    html! { g data-says=(says) data-x=(px(x)) data-y=(px(y)) data-href=[href] { (mark) } }
+}
+
 /// A coordinate, to a hundredth of a pixel. What is not a number has no place: zero, so that a
 /// picture stays a picture.
 pub(crate) fn px(value: f64) -> String {

@@ -3,7 +3,7 @@
 mod frame;
 
 use crate::Colour;
-use crate::draw::{canvas, disc, line, path, px, rect, shape, text, width_of};
+use crate::draw::{self, canvas, disc, line, path, px, rect, shape, text, width_of};
 use frame::{BOTTOM, Frame, RIGHT, TOP, WIDTH};
 use maud::{Markup, html};
 
@@ -94,8 +94,11 @@ impl Plot {
             @for (n, curve) in self.curves.iter().enumerate() { (draw_curve(&frame, n, curve)) }
             @for (x, y) in &self.points {
                 @if let Some(spot) = frame.spot(*x, *y) {
-                    (disc(spot, 5.0, Colour::Surface))
-                    (disc(spot, 3.5, Colour::Ink))
+                    @let says = format!("{}: {}; {}: {}", self.x_label, draw::short(*x), self.y_label, draw::short(*y));
+                    (draw::readable(spot, &says, "", html! {
+                        (disc(spot, 5.0, Colour::Surface))
+                        (disc(spot, 3.5, Colour::Ink))
+                    }))
                 }
             }
             @for (n, mark) in self.marks.iter().enumerate() { (draw_mark(&frame, n, mark)) }

@@ -13,6 +13,7 @@ mod forecast;
 mod guards;
 mod loaded;
 mod standing;
+mod why;
 mod words;
 
 pub use forecast::{End, Forecast, Load, forecast};
@@ -32,6 +33,7 @@ pub fn function_check(apparatus: &Apparatus) -> Procedure {
     steps.extend(bench::before(apparatus));
     steps.extend(loaded::steps(apparatus, &controls));
     steps.extend(bench::after());
+    why::explain(&mut steps);
     name_apart(&mut steps);
     Procedure {
         id: "function-check".to_owned(),

@@ -107,6 +107,10 @@ pub struct Step {
     pub title: String,
     /// What to do, in short sentences.
     pub instruction: String,
+    /// Why it is done, in our words: common practice, no published source. Empty in checks that
+    /// were begun before steps said so.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub why: String,
     /// Whether jars may be in the machine.
     pub jars: Jars,
     /// The tier that it concerns.
@@ -181,6 +185,7 @@ impl Step {
             id: id.into(),
             title: title.into(),
             instruction: instruction.into(),
+            why: String::new(),
             jars,
             tier: None,
             position: None,

@@ -19,10 +19,11 @@ const PROCEDURE_KEYS: [&str; 9] = [
     "step",
     "variant",
 ];
-const STEP_KEYS: [&str; 10] = [
+const STEP_KEYS: [&str; 11] = [
     "id",
     "title",
     "instruction",
+    "why",
     "jars",
     "tier",
     "position",
@@ -174,10 +175,12 @@ fn step(reader: &mut Reader<'_>, fields: &Fields<'_, '_>) -> Option<Step> {
     let caution = fields.get("caution").and_then(|value| caution(reader, value));
     let on_failure = reader.needed_text(fields, "on_failure");
     let back_to = reader.optional_text(fields, "back_to");
+    let why = reader.optional_text(fields, "why");
     Some(Step {
         id: id?,
         title: title?,
         instruction: instruction?,
+        why: why.unwrap_or_default(),
         jars: jars?,
         tier,
         position,

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use stonewear_measure::Limits;
 
 /// One step with the keys that scripts rely on: `id`, `title`, `jars` (`out` or `in`), `tier`,
-/// `position`, `expect`, `caution`, `on_failure`; and `instruction` and `back_to` besides.
+/// `position`, `expect`, `caution`, `on_failure`; and `instruction`, `why` and `back_to` besides.
 ///
 /// A step on the bench says `out`: the jars are not in the machine then. Numbers are texts, exact
 /// as they are written; what does not apply is `null`.
@@ -18,6 +18,7 @@ pub fn step_json(step: &Step) -> Value {
         "id": step.id,
         "title": step.title,
         "instruction": step.instruction,
+        "why": step.why,
         "jars": jars,
         "on_bench": step.jars == Jars::NotInvolved,
         "tier": step.tier,

@@ -24,8 +24,9 @@ mod wear;
 pub use audit::{ChainedFact, audit_csv, audit_sheet, codes_of};
 pub use bench_sheet::{bench_sheet, makeup_sheet};
 pub use control::{
-    control_csv, control_picture, control_sheet, deviations_text, drawn_in_part, lines_words,
-    memory_picture, verdict_words,
+    ChartWindow, control_csv, control_picture, control_picture_within, control_sheet,
+    deviations_text, drawn_in_part, lines_words, memory_picture, memory_picture_within,
+    verdict_words,
 };
 pub use csv::csv;
 pub use dossier::dossier_sheet;

@@ -27,15 +27,15 @@ pub use build::round::{
     participant_report, relation_words, round_instructions, round_report, test_words,
 };
 pub use build::{
-    ChainedFact, audit_csv, audit_sheet, bench_sheet, check_record, codes_of, control_csv,
-    control_picture, control_sheet, csv, deviations_text, dossier_sheet, drawn_in_part,
-    duplicates_csv, duplicates_picture, duplicates_sentence, duplicates_sheet, experiment_plot,
-    experiment_sheet, experiment_table, letterhead_preview, lines_words, makeup_sheet,
-    memory_picture, project_sheet, report_number, stones_table, study_agreement_table,
-    study_changed_since, study_differences_table, study_facts, study_intervals_in_words,
-    study_makeup_table, study_means_table, study_pictures, study_plan_sheet, study_report_sheet,
-    study_runs_table, study_variance_table, test_report, verdict_words, wear_plot, wear_sheet,
-    wear_table, worn_table,
+    ChainedFact, ChartWindow, audit_csv, audit_sheet, bench_sheet, check_record, codes_of,
+    control_csv, control_picture, control_picture_within, control_sheet, csv, deviations_text,
+    dossier_sheet, drawn_in_part, duplicates_csv, duplicates_picture, duplicates_sentence,
+    duplicates_sheet, experiment_plot, experiment_sheet, experiment_table, letterhead_preview,
+    lines_words, makeup_sheet, memory_picture, memory_picture_within, project_sheet, report_number,
+    stones_table, study_agreement_table, study_changed_since, study_differences_table, study_facts,
+    study_intervals_in_words, study_makeup_table, study_means_table, study_pictures,
+    study_plan_sheet, study_report_sheet, study_runs_table, study_variance_table, test_report,
+    verdict_words, wear_plot, wear_sheet, wear_table, worn_table,
 };
 pub use check::{PaperCheck, PaperVerdict};
 pub use evidence::{EvidenceLink, Standing};

@@ -83,6 +83,8 @@ impl App {
 pub(crate) fn router(app: App) -> Router {
     Router::new()
         .route("/assets/{name}", get(assets::serve))
+        .route("/guide/pictures/{name}", get(assets::guide_picture))
+        .route("/look", get(assets::look))
         .route("/results/{code}/report.pdf", get(papers::report))
         .route("/results/{code}/audit.pdf", get(papers::of_result))
         .route("/results/{code}/audit.csv", get(papers::of_result))

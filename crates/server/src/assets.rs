@@ -2,9 +2,9 @@
 
 use crate::look::ASSETS;
 use axum::extract::Path;
-use axum::http::StatusCode;
 use axum::http::header::{CACHE_CONTROL, CONTENT_TYPE};
-use axum::response::{IntoResponse, Response};
+use axum::http::{StatusCode, Uri};
+use axum::response::{Html, IntoResponse, Response};
 
 /// The service worker. It lies at the root, since it may see to what lies below it only.
 pub(crate) async fn keeper() -> Response {
@@ -21,4 +21,25 @@ pub(crate) async fn serve(Path(name): Path<String>) -> Response {
         }
         None => StatusCode::NOT_FOUND.into_response(),
     }
+}
+
+/// Serves one picture of the guide.
+pub(crate) async fn guide_picture(Path(name): Path<String>) -> Response {
+    match crate::guide::picture(&name) {
+        Some(bytes) => {
+            let headers = [(CONTENT_TYPE, "image/png"), (CACHE_CONTROL, "private, max-age=300")];
+            (headers, bytes).into_response()
+        }
+        None => StatusCode::NOT_FOUND.into_response(),
+    }
+}
+
+/// The living page of the look, in the device's theme or in `?theme=light`, `?theme=dark`.
+pub(crate) async fn look(uri: Uri) -> Response {
+    let theme = match uri.query() {
+        Some("theme=light") => Some("light"),
+        Some("theme=dark") => Some("dark"),
+        _ => None,
+    };
+    Html(crate::look::gallery(theme).into_string()).into_response()
 }

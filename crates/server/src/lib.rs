@@ -9,6 +9,7 @@ mod assets;
 mod files;
 mod form;
 mod guard;
+pub mod guide;
 pub mod hooks;
 mod imports;
 mod interface;

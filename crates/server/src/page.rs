@@ -16,6 +16,7 @@ mod experiments;
 mod export;
 mod find;
 mod founding;
+mod guide;
 pub(crate) mod imports;
 mod journal;
 mod judgement;
@@ -39,6 +40,7 @@ pub(crate) mod sieving;
 mod specimen;
 mod studies;
 mod wear;
+mod why;
 
 pub(crate) use attachments::not_attached;
 pub(crate) use find::path_of;
@@ -111,6 +113,8 @@ pub(crate) fn page(
     let view = view(laboratory, uri, seat, typed);
     let parts: Vec<&str> = view.path.split('/').filter(|part| !part.is_empty()).collect();
     let page = match parts.as_slice() {
+        ["guide"] => guide::contents(&view),
+        ["guide", chapter] => guide::one(&view, chapter)?,
         // Until there is a laboratory, founding it is all that can be done.
         _ if !view.lab.is_founded() => founding::page(&view),
         [] => benches::page(&view),

@@ -3,6 +3,7 @@
 use super::readable::readable;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
+use jiff::Timestamp;
 use serde::Serialize;
 use serde_json::{Value, json};
 use stonewear_lab::next::Next;
@@ -28,14 +29,14 @@ pub(crate) fn run(show: &Show) -> Result<Answer, Failure> {
     let view = LaboratoryView::open(&show.folder.dir)?;
     let lab = view.lab();
     match &show.code {
-        None => Ok(overview(lab)),
+        None => Ok(overview(lab, view.now())),
         Some(code) => one(lab, &code.trim().to_uppercase())
             .map(|value| Answer::new(readable(&value), value))
             .ok_or_else(|| super::unknown("nothing here has the code", code.trim(), codes(lab))),
     }
 }
 
-fn overview(lab: &Lab) -> Answer {
+fn overview(lab: &Lab, at: Timestamp) -> Answer {
     let name =
         lab.identity.as_ref().map_or("nobody has founded it", |identity| identity.name.as_str());
     let released = lab.results.values().filter(|result| result.release().is_some()).count();
@@ -62,9 +63,10 @@ fn overview(lab: &Lab) -> Answer {
             item.standing().in_words()
         ));
     }
-    let next = lab.next();
+    let next = lab.asked(at);
     for waits in &next {
-        text.push_str(&format!("next: {}\n", in_words(waits)));
+        let (what, whom) = (in_words(&waits.next), waits.in_words());
+        text.push_str(&format!("next: {what} (asked of {whom})\n"));
     }
     let results: Vec<Value> = lab
         .results

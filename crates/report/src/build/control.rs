@@ -4,6 +4,7 @@
 use super::{capital, sheet_of};
 use crate::{Cell, Column, JournalAnchor, Sheet, Table};
 use jiff::Timestamp;
+use jiff::civil::Date;
 use stonewear_lab::Lab;
 use stonewear_lab::control::{ChartEvent, ControlChart, Lines, Memory, Point, Role};
 use stonewear_lab::estimate::double;
@@ -14,9 +15,52 @@ use stonewear_stats::table::row;
 /// More points than this are drawn too close to be told apart; the table has all.
 const MOST_DRAWN: usize = 60;
 
-/// The chart of the losses.
+/// Which results of a chart are drawn. By its default the last ones, as many as can be told apart.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct ChartWindow {
+    /// From this day on, by the laboratory's calendar.
+    pub from: Option<Date>,
+    /// Up to this day.
+    pub to: Option<Date>,
+    /// At most so many of the last ones.
+    pub last: Option<usize>,
+}
+
+impl ChartWindow {
+    /// The results that are drawn; they lie one after the other.
+    fn points<'a>(&self, lab: &Lab, chart: &'a ControlChart) -> &'a [Point] {
+        let day = |point: &Point| lab.local(point.at).date();
+        let begin =
+            chart.points.partition_point(|one| self.from.is_some_and(|from| day(one) < from));
+        let end = chart.points.partition_point(|one| self.to.is_none_or(|to| day(one) <= to));
+        let within = chart.points.get(begin..end).unwrap_or_default();
+        let is_named = self.from.is_some() || self.to.is_some();
+        let most = self.last.unwrap_or(if is_named { usize::MAX } else { MOST_DRAWN });
+        &within[within.len().saturating_sub(most)..]
+    }
+
+    /// How many of all results are drawn, where it is not all of them; else empty.
+    pub fn in_words(&self, lab: &Lab, chart: &ControlChart) -> String {
+        match (self.points(lab, chart).len(), chart.points.len()) {
+            (drawn, all) if drawn == all => String::new(),
+            (0, all) => format!("None of {all} results lies there."),
+            (drawn, all) => format!("{drawn} of {all} results are drawn."),
+        }
+    }
+}
+
+/// The chart of the losses, as a paper draws it.
 pub fn control_picture(lab: &Lab, chart: &ControlChart) -> SeriesChart {
-    let points = drawn_points(chart);
+    control_picture_within(lab, chart, &ChartWindow::default())
+}
+
+/// The chart of the losses within a window.
+pub fn control_picture_within(
+    lab: &Lab,
+    chart: &ControlChart,
+    window: &ChartWindow,
+) -> SeriesChart {
+    let points = window.points(lab, chart);
     let pair = |(lower, upper)| Limits { lower: double(lower), upper: double(upper) };
     SeriesChart {
         title: format!("Loss of {} on {}", chart.lot, chart.apparatus),
@@ -34,6 +78,15 @@ pub fn control_picture(lab: &Lab, chart: &ControlChart) -> SeriesChart {
 
 /// The chart with a memory beside it, where the rules have one: of two sums the greater is drawn.
 pub fn memory_picture(lab: &Lab, chart: &ControlChart) -> Option<SeriesChart> {
+    memory_picture_within(lab, chart, &ChartWindow::default())
+}
+
+/// The same within a window.
+pub fn memory_picture_within(
+    lab: &Lab,
+    chart: &ControlChart,
+    window: &ChartWindow,
+) -> Option<SeriesChart> {
     let line = chart.memory?;
     let (title, unit) = match line.memory {
         Memory::Ewma { lambda, .. } => {
@@ -43,7 +96,7 @@ pub fn memory_picture(lab: &Lab, chart: &ControlChart) -> Option<SeriesChart> {
             (format!("Greater of the cumulative sums, allowance {k} s"), "sum, % loss")
         }
     };
-    let points = drawn_points(chart);
+    let points = window.points(lab, chart);
     let remembered = points.iter().filter_map(|point| {
         let greatest = point.memory.iter().copied().reduce(f64::max)?;
         let own = point.signals.iter().find(|signal| signal.rule == line.memory.name());
@@ -60,10 +113,6 @@ pub fn memory_picture(lab: &Lab, chart: &ControlChart) -> Option<SeriesChart> {
     })
 }
 
-fn drawn_points(chart: &ControlChart) -> &[Point] {
-    &chart.points[chart.points.len().saturating_sub(MOST_DRAWN)..]
-}
-
 /// What is said where not all points are drawn; empty where they are.
 pub fn drawn_in_part(chart: &ControlChart) -> String {
     match chart.points.len() {
@@ -73,9 +122,19 @@ pub fn drawn_in_part(chart: &ControlChart) -> String {
 }
 
 fn drawn(lab: &Lab, point: &Point, value: f64, signal: Option<String>) -> Drawn {
+    let when = lab.local(point.at).date().to_string();
+    let operator = if point.operator.is_empty() { "" } else { ", by " };
     Drawn {
         at: point.at.as_second(),
-        when: lab.local(point.at).date().to_string(),
+        says: format!(
+            "{when}, {}: {} %, {}{operator}{}",
+            point.name,
+            point.loss_percent,
+            verdict_words(point),
+            point.operator
+        ),
+        href: if point.imported { String::new() } else { format!("/results/{}", point.name) },
+        when,
         value,
         signal,
         mark: match point.role {

@@ -107,6 +107,12 @@ pub fn score_chart(series: &Series<'_>) -> SeriesChart {
             at: day(told.on),
             when: told.on.to_string(),
             value: point.scored.value,
+            says: format!(
+                "{}: {:.2}, {}",
+                told.on,
+                point.scored.value,
+                point.scored.verdict.in_words()
+            ),
             signal: (!is_good).then(|| point.scored.verdict.in_words().to_owned()),
             ..Point::default()
         }

@@ -12,7 +12,7 @@ pub struct Asset {
 }
 
 /// All of them. The stylesheet names the fonts relative to itself.
-pub const ASSETS: [Asset; 11] = [
+pub const ASSETS: [Asset; 12] = [
     Asset {
         name: "stonewear.css",
         media_type: "text/css; charset=utf-8",
@@ -52,6 +52,11 @@ pub const ASSETS: [Asset; 11] = [
         name: "keeper.js",
         media_type: "text/javascript; charset=utf-8",
         bytes: include_bytes!("../../assets/keeper.js"),
+    },
+    Asset {
+        name: "charts.js",
+        media_type: "text/javascript; charset=utf-8",
+        bytes: include_bytes!("../../assets/charts.js"),
     },
     Asset {
         name: "icon.svg",

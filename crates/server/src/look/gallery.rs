@@ -16,9 +16,11 @@ pub fn gallery(theme: Option<&'static str>) -> Markup {
         lead: "Every part of the page in its states. All names and figures are invented.".into(),
         here: "/look".into(),
         place: Some(Place::Benches),
+        help: Some(("Help: Your first proved machine".into(), "/guide/first-machine".into())),
         crumbs: vec![("Benches".into(), "/".into()), ("Apparatus".into(), "/equipment".into())],
         person: Some(("IB".into(), "Ines Brandt".into())),
-        journal: Some((1284, "9f2c51d07be4a3886cbb0f1de02f7c91".into())),
+        // No journal stands behind this page, so it listens to none.
+        journal: None,
         is_invented: true,
         read_only: Some("The journal's chain is broken at fact 912; see the journal.".into()),
         now: "2031-03-04T13:20:00Z".into(),

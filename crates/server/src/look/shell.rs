@@ -84,6 +84,8 @@ pub struct Shell<'a> {
     pub here: Words<'a>,
     /// The place that the page belongs to.
     pub place: Option<Place>,
+    /// Where the guide helps at this page: words and path.
+    pub help: Option<Crumb<'a>>,
     /// The way to this page, without the page itself.
     pub crumbs: Vec<Crumb<'a>>,
     /// Sign and name of who is at the bench.
@@ -127,6 +129,8 @@ impl Shell<'_> {
                     script src="/assets/keys.js" defer {}
                     // A first load is small: what only a check or a run needs comes with it.
                     @if body.0.contains("data-awake") { script src="/assets/steps.js" defer {} }
+                    // Only where there is a chart to read.
+                    @if body.0.contains("data-says") { script src="/assets/charts.js" defer {} }
                     script src="/assets/palette.js" defer {}
                     script src="/assets/waiting.js" defer {}
                 }
@@ -171,7 +175,8 @@ impl Shell<'_> {
                     data-say-let-sleep="Let the screen go dark"
                     data-say-keep-awake="Keep the screen on"
                     data-say-finding="{number} found"
-                    data-say-found-nothing="Nothing found" {
+                    data-say-found-nothing="Nothing found"
+                    data-say-open-point="Open" data-say-read="Arrow keys move from value to value." {
                     a.skip href="#main" { "To the content" }
                     header { (self.bands()) div.head { (self.head()) } }
                     main id="main" tabindex="-1" {
@@ -179,6 +184,7 @@ impl Shell<'_> {
                             (self.crumbs())
                             h1 { (self.title) }
                             @if !self.lead.is_empty() { p { (self.lead) } }
+                            @if let Some((words, path)) = &self.help { p.help-here { a href=(path) { (words) } } }
                         }
                         (body)
                     }
@@ -248,6 +254,7 @@ impl Shell<'_> {
                 // Enough of the hash to compare by eye; the journal's page has all of it.
                 span { "Head " code { (head.chars().take(16).collect::<String>()) } }
             }
+            span { a href="/guide" { "Guide" } }
             span { "Stonewear " (env!("CARGO_PKG_VERSION")) }
             @if !self.here.is_empty() { (self.languages()) }
         }

@@ -91,12 +91,6 @@ fn at_the_desk(view: &View<'_>, check: &Check) -> Markup {
 }
 
 fn frame(view: &View<'_>, check: &Check, number: usize, step: &Step) -> look::Step<'static> {
-    let source = match &step.expect {
-        Expect::Number { source, .. } if !source.is_empty() => {
-            format!("Where the limits come from: {}", spelled_out(check, source))
-        }
-        _ => String::new(),
-    };
     look::Step {
         mode: view.seat.mode,
         number,
@@ -111,7 +105,7 @@ fn frame(view: &View<'_>, check: &Check, number: usize, step: &Step) -> look::St
         state: html! { span.quiet { (jars(step.jars)) } },
         body: html! {},
         why: "".into(),
-        source: source.into(),
+        source: "".into(),
     }
 }
 
@@ -138,6 +132,7 @@ fn step_to_do(view: &View<'_>, check: &Check, number: usize, step: &Step) -> Mar
         // Said by the script where an answer waits on this tablet.
         p.on-failure hidden data-on-failure { (step.on_failure) }
         (form)
+        (super::why::of_step(check, step))
         @if is_at_hand { (attachments::form(view, check.code.as_str(), &step.id)) }
     };
     let is_hidden = !is_at_hand && view.seat.mode == Mode::Bench;
@@ -214,17 +209,6 @@ fn mending(check: &Check, step: &Step) -> Markup {
             ul { @for mending in &mendings { li { (mending) } } }
             p.quiet { "The mass of a ball is derived from its diameter and the density of steel (7.8 g/cm³, from memory, unconfirmed): weigh the charge again." }
         }
-    }
-}
-
-/// A source with the keys in it spelled out.
-fn spelled_out(check: &Check, source: &str) -> String {
-    let known = check.procedure.sources.iter().filter(|(key, _)| source.contains(key.as_str()));
-    let spelled: Vec<String> = known.map(|(key, words)| format!("{key}: {words}")).collect();
-    if spelled.is_empty() {
-        source.to_owned()
-    } else {
-        format!("{source} – {}", spelled.join("; "))
     }
 }
 

@@ -1,5 +1,4 @@
-//! What falls due: everything in one list, what is most urgent first, and its short form on the
-//! first page.
+//! What falls due: everything in one list, what is most urgent first.
 
 use super::parts;
 use super::{Page, View};
@@ -7,9 +6,6 @@ use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::PersonCode;
 use stonewear_lab::due::{Due, DueKind, Sure, Urgency, Wanted};
-
-/// How many the first page shows.
-const IN_SHORT: usize = 5;
 
 /// The whole list, or the part that the address asks for: `/due?kind=check&mine=yes`.
 pub(super) fn page(view: &View<'_>) -> Page {
@@ -122,25 +118,11 @@ fn state(view: &View<'_>, due: &Due) -> Markup {
     look::mark(tone, urgency.in_words())
 }
 
-/// The short form for the first page: what is overdue, waits or comes soon. Soaks stand there
-/// already.
-pub(super) fn short(view: &View<'_>) -> Markup {
-    let mut near = view.lab.due(view.now, &Wanted::default());
-    near.retain(|due| {
-        due.kind != DueKind::Soak && due.urgency(view.lab, view.now) != Urgency::Later
-    });
-    if near.is_empty() {
-        return html! {};
+/// One of them in short, for the first page.
+pub(super) fn brief(view: &View<'_>, due: &Due) -> Markup {
+    html! {
+        a.task href=(due.path) {
+            (state(view, due)) " " b { (due.what) } " " span { (due.when_in_words(view.lab)) }
+        }
     }
-    let more = match near.len().saturating_sub(IN_SHORT) {
-        0 => "Everything that is due".to_owned(),
-        more => format!("Everything that is due: {more} more within a week"),
-    };
-    let body = html! {
-        ul.tasks { @for due in near.iter().take(IN_SHORT) {
-            li { a.task href=(due.path) { (state(view, due)) " " b { (due.what) } " " span { (due.when_in_words(view.lab)) } } }
-        } }
-        (parts::go(&more, "/due"))
-    };
-    parts::section("Due", body)
 }

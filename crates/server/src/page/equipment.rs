@@ -118,6 +118,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let opening = item.opening_mm.map(|mm| format!("{mm} mm"));
     let body = html! {
         p.standing-line { (parts::standing(item.standing())) " since " (parts::day(view, item.since())) }
+        (next_step(view, item))
         (look::facts(&[
             ("Kind", html! { (parts::capital(item.kind.in_words())) @if let Some(opening) = &opening { ", opening " (opening) } }),
             ("Maker and number", html! { (parts::or_none(&item.maker_and_serial)) }),
@@ -151,6 +152,28 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             .lead(item.name.clone())
             .below("Equipment", "/equipment"),
     )
+}
+
+/// What comes next for an item that is new here, so that nobody has to look for it.
+fn next_step(view: &View<'_>, item: &Item) -> Markup {
+    match item.standing() {
+        Standing::BeingProved if missing_for_service(view, item).is_empty() => html! {
+            section.panel {
+                p { (look::mark(Tone::Good, "every check that it needs is passed")) }
+                form method="post" action=(view.path) {
+                    (parts::key())
+                    input type="hidden" name="request" value=(CHANGE);
+                    input type="hidden" name="item" value=(item.code);
+                    input type="hidden" name="standing" value="in-service";
+                    (look::actions(&look::button("Put it into service")))
+                }
+            }
+        },
+        Standing::InService if view.lab.results.is_empty() => {
+            parts::go("On with the way to your first loss", "/")
+        }
+        _ => html! {},
+    }
 }
 
 fn procedures(view: &View<'_>, item: &Item) -> Markup {

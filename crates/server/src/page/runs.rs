@@ -140,6 +140,9 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
         @for (index, (tier, place)) in places.iter().enumerate() {
             (placement(view, index, tier, *place, (index == 0).then_some(first).flatten(), waiting, rules))
         }
+        @if let Some((method, grading)) = rules {
+            (super::why::of_figures(method, grading, &["water.", "soak.", "balls.", "speed"], &["charge", "balls", "revolutions", "minutes"]))
+        }
         @if mill.kind == ItemKind::Drum { (drum_cautions()) } @else { (parts::caution(
             look::Hazard::Turning,
             "Rotating jars can catch hands, hair and clothes: close and latch the guard before starting, and never reach in while anything turns. A jar with its contents weighs more than 8.5 kg. Keep water away from the mains. ",
@@ -285,6 +288,9 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
             .hint("with both, the mean speed is worked out and judged"))
         }
         @if run.stopped.is_some() { (Field::text(view, STOP, "reason", "Why the recorded end is replaced")) }
+        @if let Some((method, grading)) = rules {
+            (super::why::of_figures(method, grading, &["speed"], &["revolutions", "minutes"]))
+        }
     })
 }
 

@@ -34,7 +34,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         @match next {
             Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },
             Some(Next::WeighBefore { .. }) => {
-                (weigh_before(view, specimen, method))
+                (weigh_before(view, specimen, method, grading))
                 (drying::section(view, specimen, method, Stage::Before))
             },
             Some(Next::StartRun { .. }) => {
@@ -42,7 +42,7 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
                 (parts::go_on("Start its run", &format!("/runs/new?specimen={}", specimen.code)))
             },
             Some(Next::WeighAfter { .. }) => {
-                (weigh_after(view, specimen, method))
+                (weigh_after(view, specimen, method, grading))
                 (drying::section(view, specimen, method, Stage::After))
             },
             _ => {},
@@ -54,10 +54,10 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             details open[view.typed.was_refused(FRACTIONS)] { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
         }
         @if specimen.before_g().is_some() {
-            details open[view.typed.was_refused(BEFORE)] { summary { "Correct the mass before" } (weigh_before(view, specimen, method)) }
+            details open[view.typed.was_refused(BEFORE)] { summary { "Correct the mass before" } (weigh_before(view, specimen, method, grading)) }
         }
         @if specimen.after_g().is_some() {
-            details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method)) }
+            details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method, grading)) }
         }
         (parts::deviations(view, &specimen.deviations))
         (super::attachments::section(view, code))
@@ -129,10 +129,16 @@ fn make_up(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grad
             @if first_open == Some(index) { (field.focus()) } @else { (field) }
         }
         @if replaces { (Field::text(view, FRACTIONS, "reason", "Why a recorded mass is replaced").optional()) }
+        (super::why::of_figures(method, grading, &["specimen."], &["fraction."]))
     })
 }
 
-fn weigh_before(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup {
+fn weigh_before(
+    view: &View<'_>,
+    specimen: &Specimen,
+    method: &Method,
+    grading: &Grading,
+) -> Markup {
     let form = Form::new(view, BEFORE, "Record the mass before")
         .hidden("specimen", specimen.code.as_str());
     form.body(html! {
@@ -144,10 +150,11 @@ fn weigh_before(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup
         (parts::item_select(view, BEFORE, "balance", "Balance", ItemKind::Balance))
         (parts::item_if_there_is_one(view, BEFORE, "oven", "Oven", ItemKind::Oven))
         @if specimen.before_g().is_some() { (Field::text(view, BEFORE, "reason", "Why the recorded mass is replaced")) }
+        (super::why::of_figures(method, grading, &["specimen.mass_g", "drying."], &[]))
     })
 }
 
-fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup {
+fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Grading) -> Markup {
     let sieve = method.loss_sieve_mm().map(|mm| format!("{mm} mm")).unwrap_or_default();
     let form =
         Form::new(view, AFTER, "Record the mass after").hidden("specimen", specimen.code.as_str());
@@ -169,6 +176,7 @@ fn weigh_after(view: &View<'_>, specimen: &Specimen, method: &Method) -> Markup 
         (parts::sieve_select(view, AFTER, method.loss_sieve_mm()))
         (parts::item_if_there_is_one(view, AFTER, "oven", "Oven", ItemKind::Oven))
         @if specimen.after_g().is_some() { (Field::text(view, AFTER, "reason", "Why the recorded mass is replaced")) }
+        (super::why::of_figures(method, grading, &["wash_sieves_mm", "drying.", "loss."], &[]))
     })
 }
 

@@ -128,7 +128,7 @@ fn a_machine_is_ready_only_for_what_it_runs() {
     let mill = of("jar mill in bay 1", "MILL-2");
     assert!(mill.contains("ready for ASTM D6928"), "{mill}");
     assert!(!mill.contains("C131") && !mill.contains("C88") && !mill.contains("C127"), "{mill}");
-    let drum = of("abrasion drum in bay 3", "Next");
+    let drum = of("abrasion drum in bay 3", "Asked of");
     assert!(drum.contains("ready for ASTM C131"), "{drum}");
     assert!(!drum.contains("D6928"), "{drum}");
 }

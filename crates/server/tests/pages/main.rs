@@ -3,12 +3,14 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod attachments;
+mod benches;
 mod companion;
 mod control;
 mod damaged;
 mod demo;
 mod forms;
 mod guard;
+mod guide;
 mod hostile;
 mod imports;
 mod interface;

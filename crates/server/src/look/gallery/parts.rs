@@ -35,6 +35,23 @@ pub(super) fn show() -> Markup {
             }
         }))
         (section("Table", &html! { (table()) }))
+        (section("What is asked, and what is not ready", &html! {
+            ul.tasks {
+                li { a.task href="#main" { (mark(Tone::Bad, "overdue")) " " b { "MILL-1: run lot RA-1" } " " span { "2031-03-01" } } }
+                li { a.task href="#main" { b { "L31-012" } " " span { "release the loss of 14.2 %" } " " span.quiet { "only you may" } } }
+            }
+            ul.lacks {
+                li {
+                    span { b { "MILL-1" } span.quiet { " for an invented method: " } "BAL-2: it is held" }
+                    (link_button("See to BAL-2", "#main"))
+                }
+            }
+            details.why {
+                summary { "Why this step, and if it fails" }
+                p { "A jar that changes its mass loses steel or takes up water." }
+                p { b { "If it is not so: " } "dry it and weigh it again." }
+            }
+        }))
         (section("Worked formula", &formula(
             "Loss of specimen S31-042-1",
             &[

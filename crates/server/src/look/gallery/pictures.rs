@@ -4,8 +4,8 @@ use super::{milli, section};
 use crate::look;
 use maud::{Markup, html};
 use stonewear_picture::{
-    Clock, Event, EvidenceLine, JarWall, Limits, Link, LinkState, Place, PlaceState, Point,
-    PointMark, SeriesChart, Tier, ToleranceStrip,
+    Clock, Curve, Event, EvidenceLine, GradingCurve, GradingPoint, JarWall, Level, Limits, Link,
+    LinkState, Place, PlaceState, Plot, Point, PointMark, SeriesChart, Tier, ToleranceStrip,
 };
 
 pub(super) fn show() -> Markup {
@@ -19,6 +19,8 @@ pub(super) fn show() -> Markup {
             div.panel { (look::evidence_line(&evidence(true))) }
         }))
         (section("Series chart", &html! { div.panel { (look::chart(&chart())) } }))
+        (section("Plot", &html! { div.panel { (look::plot(&plot())) } }))
+        (section("Grading curve", &html! { div.panel { (look::grading_curve(&curve())) } }))
     }
 }
 
@@ -148,6 +150,45 @@ fn evidence(is_broken: bool) -> EvidenceLine {
     }
 }
 
+fn plot() -> Plot {
+    let points =
+        vec![(0.0, 5003.1), (12.0, 5001.9), (24.0, 5000.6), (36.0, 4999.2), (48.0, 4998.1)];
+    Plot {
+        title: "Mass of ball charge CH-1, invented".into(),
+        description: "five weighings; the line falls by 0.104 g in a thousand revolutions".into(),
+        x_label: "thousand revolutions".into(),
+        y_label: "mass, g".into(),
+        curves: vec![Curve {
+            name: "fitted line".into(),
+            points: vec![(0.0, 5003.1), (48.0, 4998.1)],
+        }],
+        levels: vec![Level { name: "least mass".into(), y: 4995.0 }],
+        points,
+        ..Plot::default()
+    }
+}
+
+fn curve() -> GradingCurve {
+    let points = [
+        (4_750, 4_000),
+        (9_500, 31_000),
+        (12_500, 58_000),
+        (16_000, 84_000),
+        (19_000, 97_000),
+        (25_000, 100_000),
+    ];
+    GradingCurve {
+        title: "Sieve analysis of S31-004, invented".into(),
+        points: points
+            .map(|(opening, passing)| GradingPoint {
+                opening_mm: milli(opening),
+                passing_percent: milli(passing),
+            })
+            .to_vec(),
+        nominal_maximum_mm: Some(milli(19_000)),
+    }
+}
+
 fn chart() -> SeriesChart {
     let values = [
         14.4, 14.9, 14.1, 14.6, 15.0, 14.3, 14.5, 13.9, 14.8, 15.1, 15.2, 15.6, 16.9, 14.4, 14.7,
@@ -156,6 +197,8 @@ fn chart() -> SeriesChart {
     let points = (0_i64..).zip(values).map(|(week, value)| Point {
         at: week * 7,
         when: format!("wk {}", week + 1),
+        says: format!("week {}: {value} %", week + 1),
+        href: String::new(),
         value,
         signal: match week {
             11 => Some("two of three beyond warning".into()),

@@ -5,10 +5,12 @@ use super::{forms, state};
 use crate::look;
 use crate::page::parts;
 use crate::page::{Page, View};
+use jiff::civil::Date;
 use maud::{Markup, html};
 use stonewear_lab::ItemCode;
 use stonewear_lab::code::LotCode;
 use stonewear_lab::control::{ControlChart, Point};
+use stonewear_report::ChartWindow;
 
 pub(in crate::page) fn chart(view: &View<'_>, lot: &str, apparatus: &str) -> Option<Page> {
     let (lot, apparatus) = (view.lab.lots.get(lot)?, view.lab.items.get(apparatus)?);
@@ -17,17 +19,21 @@ pub(in crate::page) fn chart(view: &View<'_>, lot: &str, apparatus: &str) -> Opt
         &ItemCode::from(apparatus.code.as_str()),
     )?;
     let path = super::path_of(&chart);
-    let part = stonewear_report::drawn_in_part(&chart);
+    let (window, unread) = window(view);
+    let part = window.in_words(view.lab, &chart);
+    let picture = stonewear_report::control_picture_within(view.lab, &chart, &window);
+    let memory = stonewear_report::memory_picture_within(view.lab, &chart, &window);
     let body = html! {
         p.standing-line { (state(chart.state())) }
         @if let Some(open) = view.lab.open_investigation_of(&apparatus.code) {
             (parts::go(&format!("Go on with {}, {}", open.code, open.opened.value), &format!("/control/investigations/{}", open.code)))
         }
-        (look::chart(&stonewear_report::control_picture(view.lab, &chart)))
+        (look::chart(&picture))
         p.quiet {
             "Rings: results that the limits stand on, or that are not judged. Whole: judged. Diamonds: signals. Crosses: left out. " (part)
         }
-        @if let Some(memory) = stonewear_report::memory_picture(view.lab, &chart) { (look::chart(&memory)) }
+        @if let Some(memory) = &memory { (look::chart(memory)) }
+        (zoom(view, &path, chart.points.len(), &unread))
         (limits(view, &chart))
         @if chart.baseline.is_none() { p { (needed(view, lot, &apparatus.code)) } }
         (forms::freeze(view, &chart))
@@ -46,6 +52,64 @@ pub(in crate::page) fn chart(view: &View<'_>, lot: &str, apparatus: &str) -> Opt
             .below("In control", "/control")
             .below(format!("Lot {}", lot.code), format!("/control/{}", lot.code)),
     )
+}
+
+/// What of the chart the address asks for, and what of it is no day.
+fn window(view: &View<'_>) -> (ChartWindow, Vec<&'static str>) {
+    let mut unread = Vec::new();
+    let mut day = |name: &'static str| -> Option<Date> {
+        let typed = view.asked(name).filter(|typed| !typed.trim().is_empty())?;
+        let day = typed.trim().parse().ok();
+        if day.is_none() {
+            unread.push(name);
+        }
+        day
+    };
+    let (from, to) = (day("from"), day("to"));
+    let last = match view.asked("last").as_deref() {
+        Some("all") => Some(usize::MAX),
+        Some(count) => count.parse().ok(),
+        None => None,
+    };
+    (ChartWindow { from, to, last }, unread)
+}
+
+/// How much of the chart is drawn: links and a form, so that an address is a view.
+fn zoom(view: &View<'_>, path: &str, all: usize, unread: &[&'static str]) -> Markup {
+    const SOME: usize = 20;
+    let asked = view.asked("last");
+    let is = |which: &str| (asked.as_deref() == Some(which)).then_some("true");
+    let field = |name: &'static str, label: &'static str| {
+        let problem = unread.contains(&name).then(|| look::Problem {
+            id: format!("window-{name}").into(),
+            message: "this is no day".into(),
+            hint: "write a day like 2026-03-01".into(),
+        });
+        look::Field::new(name, label)
+            .scope("window")
+            .date()
+            .optional()
+            .value(view.asked(name).unwrap_or_default())
+            .problem(problem)
+    };
+    html! {
+        nav aria-label="How much is drawn" {
+            ul.tasks.inline {
+                @if all > SOME {
+                    li { a.task href={ (path) "?last=" (SOME) } aria-current=[is("20")] { "Last " (SOME) } }
+                }
+                li { a.task href={ (path) "?last=all" } aria-current=[is("all")] { "All " (all) } }
+            }
+        }
+        details open[view.asked("from").is_some()] {
+            summary { "Draw the results between two days" }
+            form.choose method="get" action=(path) {
+                (field("from", "From"))
+                (field("to", "To"))
+                (look::button("Draw them"))
+            }
+        }
+    }
 }
 
 fn limits(view: &View<'_>, chart: &ControlChart) -> Markup {

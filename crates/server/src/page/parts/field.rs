@@ -15,6 +15,7 @@ pub(crate) struct Field<'a> {
     name: String,
     look: look::Field<'a>,
     is_number: bool,
+    is_bench: bool,
     has_hint: bool,
     unit: String,
     wanted: String,
@@ -31,6 +32,7 @@ impl<'a> Field<'a> {
             name: name.to_owned(),
             look: look::Field::new(name.to_owned(), label.to_owned()).scope(request),
             is_number: false,
+            is_bench: false,
             has_hint: false,
             unit: String::new(),
             wanted: String::new(),
@@ -108,6 +110,7 @@ impl<'a> Field<'a> {
     /// To be read at arm's length, with gloves on.
     pub(crate) fn bench(mut self) -> Self {
         self.look = self.look.reading();
+        self.is_bench = true;
         self
     }
 
@@ -157,6 +160,9 @@ impl Render for Field<'_> {
         if self.is_number {
             field = field.judged_at(self.judge());
         }
+        if self.is_bench && typed.trim().is_empty() {
+            field = field.verdict(unread(&self.unit, self.limits));
+        }
         let problem = self.view.typed.problem(self.request, &self.name);
         field
             .problem(problem.map(|problem| problem_of(problem, id_of(self.request, &self.name))))
@@ -173,7 +179,7 @@ pub(crate) fn verdict(
     problem: Option<&Problem>,
 ) -> Markup {
     if value.trim().is_empty() {
-        return html! {};
+        return unread(unit, limits);
     }
     let strip = strip_of(value, unit, limits);
     let understood = understood(value, unit);
@@ -203,6 +209,21 @@ pub(crate) fn strip_of(value: &str, unit: &str, limits: Limits) -> Option<Tolera
     })
 }
 
+/// What stands there before anything is typed: the limits as they will be met. It is as high as
+/// what follows, so that no button moves under a finger; without limits there is nothing.
+fn unread(unit: &str, limits: Limits) -> Markup {
+    if limits == Limits::default() {
+        return html! {};
+    }
+    let strip = ToleranceStrip {
+        unit: unit.to_owned(),
+        lower: limits.lower,
+        upper: limits.upper,
+        ..ToleranceStrip::default()
+    };
+    look::verdict(look::Tone::Plain, "nothing read yet", Some(&strip))
+}
+
 /// The number in what was typed, in the unit of the field.
 fn number_of(value: &str, unit: &str) -> Option<Decimal> {
     match unit {
@@ -228,6 +249,24 @@ fn read_as(value: &str, unit: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn before_anything_is_typed_the_limits_stand_there_as_high_as_the_answer() {
+        let limits = Limits { lower: Some(1495.into()), upper: Some(1505.into()) };
+        let height = |markup: Markup| {
+            let text = markup.into_string();
+            let strips = text.split("tolerance-strip").nth(1).map(str::to_owned);
+            strips.and_then(|rest| {
+                Some(rest.split_once("height=\"")?.1.split('"').next()?.to_owned())
+            })
+        };
+        let empty = verdict("", "g", limits, None);
+        assert!(empty.clone().into_string().contains("nothing read yet"));
+        let unread = height(empty);
+        assert!(unread.is_some());
+        assert_eq!(unread, height(verdict("1501", "g", limits, None)));
+        assert_eq!(verdict(" ", "g", Limits::default(), None).into_string(), "");
+    }
 
     #[test]
     fn a_field_says_what_it_understood() {

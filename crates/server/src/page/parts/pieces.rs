@@ -217,24 +217,39 @@ pub(crate) fn label_link(code: &str) -> Markup {
     go("Print its label", &format!("/labels.pdf?code={code}"))
 }
 
-/// What a caution of a procedure is about, for its sign. The words carry the caution; the sign
-/// only helps to find it.
+/// What a caution of a procedure is about, for its sign: what it names first. The words carry the
+/// caution; the sign only helps to find it.
 pub(crate) fn hazard_of(text: &str) -> Hazard {
+    const SIGNS: [(Hazard, &[&str]); 6] = [
+        (Hazard::Mains, &["mains", "electric", "shock"]),
+        (Hazard::Hot, &["hot", "burn", "oven"]),
+        (Hazard::Dust, &["dust", "silica"]),
+        (Hazard::Noise, &["noise", "hearing"]),
+        (Hazard::Lifting, &["lift", "heavy", "kg"]),
+        (Hazard::Turning, &["turn", "roller", "draw", "rotat"]),
+    ];
     let text = text.to_lowercase();
-    let about = |words: &[&str]| words.iter().any(|word| text.contains(word));
-    if about(&["mains", "electric", "shock"]) {
-        Hazard::Mains
-    } else if about(&["hot", "burn", "oven"]) {
-        Hazard::Hot
-    } else if about(&["dust", "silica"]) {
-        Hazard::Dust
-    } else if about(&["noise", "hearing"]) {
-        Hazard::Noise
-    } else if about(&["lift", "heavy", "kg"]) {
-        Hazard::Lifting
-    } else if about(&["turn", "roller", "draw", "rotat"]) {
-        Hazard::Turning
-    } else {
-        Hazard::Other
+    let first = |words: &[&str]| words.iter().filter_map(|word| text.find(word)).min();
+    SIGNS
+        .into_iter()
+        .filter_map(|(hazard, words)| Some((first(words)?, hazard)))
+        .min_by_key(|(at, _)| *at)
+        .map_or(Hazard::Other, |(_, hazard)| hazard)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Hazard, hazard_of};
+
+    #[test]
+    fn the_sign_of_a_caution_is_what_it_names_first() {
+        for (text, hazard) in [
+            ("Rollers draw in fingers. Wear hearing protection where it is loud.", Hazard::Turning),
+            ("Mains voltage kills; keep hands away from what turns.", Hazard::Mains),
+            ("A jar of 9 kg: power off while hands are between the rollers.", Hazard::Lifting),
+            ("Doors crush fingers.", Hazard::Other),
+        ] {
+            assert_eq!(hazard_of(text), hazard, "{text}");
+        }
     }
 }

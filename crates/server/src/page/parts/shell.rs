@@ -1,5 +1,6 @@
 //! The frame around every page, filled from the laboratory.
 
+use crate::guide;
 use crate::look::{Place, Shell};
 use crate::page::{Page, View};
 use maud::Markup;
@@ -19,6 +20,7 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
             }
         })
         .or_else(|| of_the_bench(view.path));
+    let help = guide::for_page(view.path, view.lab.results.is_empty());
     Shell {
         laboratory: identity.map(|identity| identity.name.clone()).unwrap_or_default().into(),
         title: page.title.into(),
@@ -28,6 +30,9 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
             query => format!("{}?{query}", view.path).into(),
         },
         place,
+        help: help.map(|one| {
+            (format!("Help: {}", one.title()).into(), format!("/guide/{}", one.name).into())
+        }),
         crumbs: page.crumbs.into_iter().map(|(word, path)| (word.into(), path.into())).collect(),
         person: person.map(|person| (person.code.to_string().into(), person.name.clone().into())),
         journal: identity.map(|_| (head.position, head.hash.to_string().into())),

@@ -1,0 +1,120 @@
+//! A laboratory without a result yet is led by the hand, step by step, to its first one.
+
+use super::asked;
+use crate::look::{self, StepAhead};
+use crate::page::View;
+use maud::{Markup, html};
+use stonewear_lab::next::Next;
+use stonewear_lab::state::{CheckState, Item};
+use stonewear_procedure::ItemKind;
+
+/// One step of the way: what it is, whether it is behind us, and where it goes on now.
+struct Step {
+    words: &'static str,
+    is_done: bool,
+    button: String,
+    href: String,
+}
+
+pub(super) fn section(view: &View<'_>) -> Markup {
+    let steps = steps(view);
+    let now = steps.iter().find(|step| !step.is_done);
+    let is_alone = view.lab.people.len() < 2 && view.lab.methods.is_empty();
+    let empty = look::Empty {
+        heading: "The way to your first loss".into(),
+        words:
+            "Each step leads to the next. You can stop at any time: what you have begun waits here."
+                .into(),
+        steps: steps
+            .iter()
+            .map(|step| StepAhead { words: step.words.into(), is_done: step.is_done })
+            .collect(),
+        action: html! {
+            @if let Some(step) = now {
+                a.button href=(step.href) { (step.button) }
+            }
+            @if is_alone { (look::link_button("I work alone: choose the method", "/methods")) }
+            (look::link_button("The guide: your first proved machine", "/guide/first-machine"))
+        },
+    };
+    html! { (empty) }
+}
+
+fn steps(view: &View<'_>) -> Vec<Step> {
+    let lab = view.lab;
+    let step = |words, is_done, button: &str, href: &str| Step {
+        words,
+        is_done,
+        button: button.to_owned(),
+        href: href.to_owned(),
+    };
+    let item = |kind, words| {
+        let (button, href) = on_with(view, kind);
+        Step { words, is_done: lab.in_service(kind).next().is_some(), button, href }
+    };
+    let of_specimen = || {
+        let next = lab.next().into_iter().find(|next| {
+            !matches!(next, Next::GoOn { .. } | Next::Prove { .. } | Next::Release { .. })
+        });
+        next.map_or_else(
+            || ("Receive a sample".to_owned(), "/samples/new".to_owned()),
+            |next| {
+                let (href, code, what) = asked::said(view, &next);
+                (format!("{code}: {what}"), href)
+            },
+        )
+    };
+    let (button, href) = of_specimen();
+    let has_run = lab.specimens.values().any(|one| one.run.is_some());
+    vec![
+        step(
+            "Add the people who test with you",
+            lab.people.len() > 1 || !lab.methods.is_empty(),
+            "Add the people",
+            "/people",
+        ),
+        step(
+            "Take the method into use that you test by",
+            !lab.methods.is_empty(),
+            "Choose the method",
+            "/methods",
+        ),
+        item(
+            ItemKind::Apparatus,
+            "Register the apparatus, pass its function check, put it into service",
+        ),
+        item(ItemKind::Balance, "The same for the balance"),
+        item(ItemKind::Oven, "The same for the drying oven"),
+        item(ItemKind::Sieve, "The same for the sieve of your method"),
+        item(ItemKind::Jar, "The same for a jar"),
+        item(ItemKind::BallCharge, "The same for its ball charge"),
+        step("Receive a sample", !lab.samples.is_empty(), "Receive a sample", "/samples/new"),
+        Step {
+            words: "Make up a specimen, weigh it and run it",
+            is_done: has_run,
+            button: button.clone(),
+            href: href.clone(),
+        },
+        Step { words: "Weigh what is left: the loss is there", is_done: false, button, href },
+    ]
+}
+
+/// Where it goes on with an item of a kind: to its open check, to the item, or to registering one.
+fn on_with(view: &View<'_>, kind: ItemKind) -> (String, String) {
+    let lab = view.lab;
+    let Some(item) = lab.items_of(kind).max_by_key(|item| item.registered.position) else {
+        let article = if kind == ItemKind::Jar { "a" } else { "the" };
+        return (
+            format!("Register {article} {}", kind.in_words()),
+            format!("/equipment/new?kind={}", kind.as_str()),
+        );
+    };
+    let Item { code, .. } = item;
+    let open = lab.checks_of(code).find(|check| matches!(check.state(), CheckState::At(_)));
+    match open {
+        Some(check) => {
+            (format!("Go on with the check of {code}"), format!("/checks/{}", check.code))
+        }
+        None => (format!("Go on proving {code}"), format!("/equipment/{code}")),
+    }
+}
