@@ -4,6 +4,7 @@ use crate::Language;
 use crate::local::localised;
 use crate::markup;
 use crate::pattern::{self, Part, Tag};
+use std::cell::Cell;
 use std::collections::{BTreeSet, HashMap};
 use std::sync::{Arc, PoisonError, RwLock};
 use thiserror::Error;
@@ -12,6 +13,9 @@ use thiserror::Error;
 const MOST_KEPT: usize = 20_000;
 /// A text within a text within a text is looked at so deep.
 const DEEPEST: u8 = 8;
+/// So many places are tried for the holes of messages in one text, so that no text, whoever typed it, keeps a
+/// page waiting; what is not found till then stays English.
+const MOST_TRIES: u32 = 120_000;
 /// A message whose words are shorter than so many letters, counted twice, is a light one, such as
 /// “{a} and {b}”: it is asked last, and counts only where its holes are said, too.
 const LIGHT: usize = 20;
@@ -39,6 +43,28 @@ pub enum CatalogueError {
         /// What is wrong with it.
         why: String,
     },
+}
+
+/// How deep within another text a text stands, and how many tries are left for all of it.
+#[derive(Debug, Clone, Copy)]
+struct Ask<'t> {
+    deep: u8,
+    tries: &'t Cell<u32>,
+}
+
+impl<'t> Ask<'t> {
+    fn top(tries: &'t Cell<u32>) -> Self {
+        Self { deep: DEEPEST, tries }
+    }
+
+    fn deeper(self) -> Option<Self> {
+        let deep = self.deep.checked_sub(1).filter(|_| self.tries.get() > 0)?;
+        Some(Self { deep, ..self })
+    }
+
+    fn is_kept(self) -> bool {
+        self.deep == DEEPEST || self.deep > 1 && self.tries.get() > 0
+    }
 }
 
 /// A text said otherwise, and what in it no message says.
@@ -159,7 +185,7 @@ impl Catalogue {
 
     /// A plain text, said in the language; what no message says stays as it is.
     pub fn text(&self, english: &str) -> String {
-        self.said(english, DEEPEST).words.clone()
+        self.said(english, Ask::top(&Cell::new(MOST_TRIES))).words.clone()
     }
 
     /// A page of ours, or a part of one, said in the language. Code, scripts, what is typed in a
@@ -173,20 +199,20 @@ impl Catalogue {
     pub fn missing(&self, html: &str) -> BTreeSet<String> {
         let mut missing = BTreeSet::new();
         markup::rewrite(html, self.language, &mut |text| {
-            let said = self.said(text, DEEPEST);
+            let said = self.said(text, Ask::top(&Cell::new(MOST_TRIES)));
             missing.extend(said.missing.iter().cloned());
             said.words.clone()
         });
         missing
     }
 
-    fn said(&self, text: &str, deep: u8) -> Arc<Said> {
+    fn said(&self, text: &str, ask: Ask<'_>) -> Arc<Said> {
         if let Some(said) = self.kept.read().unwrap_or_else(PoisonError::into_inner).get(text) {
             return Arc::clone(said);
         }
-        let said = Arc::new(self.say(text, deep));
-        // Near the bottom a text may be said less well than from the top.
-        if deep > 1 {
+        let said = Arc::new(self.say(text, ask));
+        // Near the bottom, or out of tries, a text may be said less well than from the top.
+        if ask.is_kept() {
             let mut kept = self.kept.write().unwrap_or_else(PoisonError::into_inner);
             if kept.len() >= MOST_KEPT {
                 kept.clear();
@@ -196,17 +222,17 @@ impl Catalogue {
         said
     }
 
-    fn say(&self, text: &str, deep: u8) -> Said {
+    fn say(&self, text: &str, ask: Ask<'_>) -> Said {
         let inner = text.trim();
         if !has_words(inner) {
             return Said { words: localised(text, self.language), missing: Vec::new() };
         }
         let start = text.len() - text.trim_start().len();
         let mut said = self
-            .by_message(inner, deep)
-            .or_else(|| self.with_its_sign(inner, deep))
-            .or_else(|| self.in_parts(inner, deep))
-            .or_else(|| self.by_a_light_message(inner, deep))
+            .by_message(inner, ask)
+            .or_else(|| self.with_its_sign(inner, ask))
+            .or_else(|| self.in_parts(inner, ask))
+            .or_else(|| self.by_a_light_message(inner, ask))
             .unwrap_or_else(|| Said {
                 words: localised(inner, self.language),
                 missing: vec![inner.to_owned()],
@@ -216,22 +242,22 @@ impl Catalogue {
     }
 
     /// As the message says it that fits the whole of the text best.
-    fn by_message(&self, text: &str, deep: u8) -> Option<Said> {
+    fn by_message(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
         let (canonical, numbers) = canonical(text);
         if let Some(said) = self.whole.get(&canonical) {
             let number_of = |number: u32| numbers.get((number as usize).checked_sub(1)?).copied();
             return Some(Said { words: renumbered(said, number_of), missing: Vec::new() });
         }
-        let deep = deep.checked_sub(1)?;
+        let ask = ask.deeper()?;
         self.candidates(&canonical, false)
             .iter()
-            .find_map(|message| self.filled(message, text, deep))
+            .find_map(|message| self.filled(message, text, ask))
     }
 
-    fn by_a_light_message(&self, text: &str, deep: u8) -> Option<Said> {
-        let deep = deep.checked_sub(1)?;
+    fn by_a_light_message(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
+        let ask = ask.deeper()?;
         let said = |message: &&Message| {
-            self.filled(message, text, deep).filter(|said| said.missing.is_empty())
+            self.filled(message, text, ask).filter(|said| said.missing.is_empty())
         };
         self.candidates(text, true).iter().find_map(said)
     }
@@ -249,8 +275,8 @@ impl Catalogue {
     }
 
     /// The message with what stands in its holes, said too; `None` where it does not fit.
-    fn filled(&self, message: &Message, text: &str, deep: u8) -> Option<Said> {
-        let found = pattern::find(&message.english, text)?;
+    fn filled(&self, message: &Message, text: &str, ask: Ask<'_>) -> Option<Said> {
+        let found = pattern::find(&message.english, text, ask.tries)?;
         let mut said = Said::default();
         for part in &message.said {
             match part {
@@ -259,7 +285,7 @@ impl Catalogue {
                 })),
                 Part::Hole(name) => {
                     let (_, held) = found.holes.iter().find(|(known, _)| known == name)?;
-                    said.push(&self.said(held, deep));
+                    said.push(&self.said(held, ask));
                 }
             }
         }
@@ -267,13 +293,13 @@ impl Catalogue {
     }
 
     /// As a message says it that lacks the sign at the end, or begins with a small letter.
-    fn with_its_sign(&self, text: &str, deep: u8) -> Option<Said> {
+    fn with_its_sign(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
         let Some(sign) = text.chars().next_back().filter(|c| ".:!?".contains(*c)) else {
-            return self.with_a_small_letter(text, deep);
+            return self.with_a_small_letter(text, ask);
         };
         let words = text[..text.len() - 1].trim_end();
         let mut said =
-            self.by_message(words, deep).or_else(|| self.with_a_small_letter(words, deep))?;
+            self.by_message(words, ask).or_else(|| self.with_a_small_letter(words, ask))?;
         // A double sign stands apart in French.
         if self.language == Language::French && sign != '.' {
             said.words.push('\u{a0}');
@@ -282,10 +308,10 @@ impl Catalogue {
         Some(said)
     }
 
-    fn with_a_small_letter(&self, text: &str, deep: u8) -> Option<Said> {
+    fn with_a_small_letter(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
         let first = text.chars().next().filter(|c| c.is_uppercase())?;
         let small: String = first.to_lowercase().chain(text.chars().skip(1)).collect();
-        let mut said = self.by_message(&small, deep)?;
+        let mut said = self.by_message(&small, ask)?;
         let mut letters = said.words.chars();
         let first = letters.next()?;
         said.words = first.to_uppercase().chain(letters).collect();
@@ -294,22 +320,22 @@ impl Catalogue {
 
     /// No message says the whole: element by element, then sentence by sentence. `None` where that
     /// says no more.
-    fn in_parts(&self, text: &str, deep: u8) -> Option<Said> {
+    fn in_parts(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
         let is_tag = |c: char| Tag::of(c).is_some();
         if text.contains(is_tag) {
             let mut said = Said::default();
             for piece in text.split_inclusive(is_tag) {
                 let words = piece.trim_end_matches(is_tag);
-                said.push(&self.said(words, deep));
+                said.push(&self.said(words, ask));
                 said.words.push_str(&piece[words.len()..]);
             }
             return Some(said);
         }
         // Cut at the first joint where at least one of the parts is said.
-        let deep = deep.checked_sub(1)?;
+        let ask = ask.deeper()?;
         JOINTS.iter().filter(|joint| text.contains(**joint)).find_map(|joint| {
             let parts: Vec<Arc<Said>> =
-                text.split(joint).map(|part| self.said(part, deep)).collect();
+                text.split(joint).map(|part| self.said(part, ask)).collect();
             let is_said = |(part, said): (&str, &Arc<Said>)| {
                 !part.trim().is_empty() && said.missing.is_empty()
             };
@@ -337,6 +363,7 @@ fn has_words(text: &str) -> bool {
             .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || "-@_/.".contains(c));
     let mut words = text.split(|c: char| !c.is_alphanumeric() && !"-_'’@/".contains(c));
     !is_name
+        && !pattern::is_slot(text)
         && words.any(|word| {
             word.chars().filter(|c| c.is_alphabetic()).count() > 1
                 && !word.contains(|c: char| c.is_ascii_digit() || c == '@')

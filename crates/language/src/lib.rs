@@ -28,9 +28,10 @@ pub use catalogue::{Catalogue, CatalogueError};
 use std::sync::LazyLock;
 
 /// A language that the program speaks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
 pub enum Language {
     /// The language of the messages themselves.
+    #[default]
     English,
     /// With the terms of the French editions of the European standards.
     French,
@@ -62,6 +63,11 @@ impl Language {
             Self::Spanish => "Español",
             Self::German => "Deutsch",
         }
+    }
+
+    /// A text of ours, said in it.
+    pub fn say(self, english: &str) -> String {
+        self.catalogue().map_or_else(|| english.to_owned(), |catalogue| catalogue.text(english))
     }
 
     /// Whether its readers set thousands apart by a point.

@@ -1,5 +1,7 @@
 //! A message with holes: where its words stand in a text, and what stands in the holes.
 
+use std::cell::Cell;
+
 /// Inline elements stand in a text as single characters of a private plane: three for each, so that
 /// a text is compared without looking into markup.
 const FIRST: u32 = 0xF_0000;
@@ -137,19 +139,21 @@ pub(crate) struct Found<'t> {
     pub(crate) elements: Vec<(u32, u32)>,
 }
 
-/// Finds the message in the whole of `text`.
-pub(crate) fn find<'t>(parts: &[Part], text: &'t str) -> Option<Found<'t>> {
+/// Finds the message in the whole of `text`, as long as there are `tries` left.
+pub(crate) fn find<'t>(parts: &[Part], text: &'t str, tries: &Cell<u32>) -> Option<Found<'t>> {
     let mut found = Found::default();
-    go_on(parts, text, &mut found).then_some(found)
+    go_on(parts, text, &mut found, tries).then_some(found)
 }
 
-fn go_on<'t>(parts: &[Part], text: &'t str, found: &mut Found<'t>) -> bool {
+fn go_on<'t>(parts: &[Part], text: &'t str, found: &mut Found<'t>, tries: &Cell<u32>) -> bool {
+    let Some(left) = tries.get().checked_sub(1) else { return false };
+    tries.set(left);
     match parts {
         [] => text.is_empty(),
         [Part::Words(words), rest @ ..] => {
             let elements = found.elements.len();
             if let Some(after) = words_at(words, text, &mut found.elements)
-                && go_on(rest, after, found)
+                && go_on(rest, after, found, tries)
             {
                 return true;
             }
@@ -180,7 +184,7 @@ fn go_on<'t>(parts: &[Part], text: &'t str, found: &mut Found<'t>) -> bool {
                 }
                 let holes = found.holes.len();
                 found.holes.push((name.clone(), piece));
-                if go_on(rest, &text[end..], found) {
+                if go_on(rest, &text[end..], found, tries) {
                     return true;
                 }
                 found.holes.truncate(holes);
@@ -232,25 +236,47 @@ fn fits(name: &str, piece: &str) -> bool {
     let kind = name.trim_end_matches(|c: char| c.is_ascii_digit());
     open.is_empty()
         && !piece.trim().is_empty()
-        && match kind {
-            "number" => {
-                piece.contains(|c: char| c.is_ascii_digit())
-                    && piece.chars().all(|c| c.is_ascii_digit() || ".,+-−\u{a0} ".contains(c))
-            }
-            "code" => {
-                let plain = piece.trim();
-                !plain.contains(char::is_whitespace)
-                    && plain
-                        .chars()
-                        .any(|c| c.is_ascii_digit() || c.is_uppercase() || Tag::of(c).is_some())
-            }
-            _ => true,
-        }
+        && (is_slot(piece)
+            || match kind {
+                "number" => {
+                    piece.contains(|c: char| c.is_ascii_digit())
+                        && piece.chars().all(|c| c.is_ascii_digit() || ".,+-−\u{a0} ".contains(c))
+                }
+                // An instant in figures, within the element of a time or without.
+                "day" => piece.len() <= 60 && piece.contains(|c: char| c.is_ascii_digit()),
+                "code" => {
+                    let plain = piece.trim();
+                    !plain.contains(char::is_whitespace)
+                        && plain
+                            .chars()
+                            .any(|c| c.is_ascii_digit() || c.is_uppercase() || Tag::of(c).is_some())
+                }
+                _ => true,
+            })
+}
+
+/// Whether a text is a slot that the script fills in later: `{number}`.
+pub(crate) fn is_slot(text: &str) -> bool {
+    text.trim()
+        .strip_prefix('{')
+        .and_then(|rest| rest.strip_suffix('}'))
+        .is_some_and(|name| !name.is_empty() && name.bytes().all(|byte| byte.is_ascii_lowercase()))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn find<'t>(message: &[Part], text: &'t str) -> Option<Found<'t>> {
+        super::find(message, text, &Cell::new(10_000))
+    }
+
+    #[test]
+    fn a_text_that_takes_too_long_to_look_through_is_left() {
+        let message = read("{a} a {b} a {c} a {d} a {e} a z").unwrap();
+        let text = "a ".repeat(400);
+        assert_eq!(super::find(&message, &text, &Cell::new(10_000)), None);
+    }
 
     fn holes<'t>(message: &str, text: &'t str) -> Option<Vec<(String, &'t str)>> {
         find(&read(message).unwrap(), text).map(|found| found.holes)
@@ -268,8 +294,12 @@ mod tests {
             ("{name} is held", " is held", None),
             ("{code} is not here", "S26-014 is not here", Some(vec!["S26-014"])),
             ("{code} is not here", "the jar is not here", None),
-            ("{day} and {day}", "now and now", Some(vec!["now", "now"])),
-            ("{day} and {day}", "now and then", None),
+            ("{name} and {name}", "now and now", Some(vec!["now", "now"])),
+            ("{name} and {name}", "now and then", None),
+            ("until {day}", "until 2026-11-26", Some(vec!["2026-11-26"])),
+            ("until {day}", "until then", None),
+            // What the script fills in later may stand in any hole.
+            ("{number} entries wait", "{number} entries wait", Some(vec!["{number}"])),
             ("“{typed}” is no day", "“” is no day", Some(vec![""])),
             ("{loss} %", "18.2\u{a0}%", Some(vec!["18.2"])),
         ] {

@@ -394,11 +394,11 @@ pub(crate) fn fields(body: &Bytes) -> BTreeMap<String, String> {
 
 pub(crate) fn seat(headers: &HeaderMap) -> Seat {
     let mode = cookie(headers, MODE_COOKIE).parse().unwrap_or_default();
-    Seat { code: cookie(headers, SEAT_COOKIE).to_owned(), mode }
+    Seat { code: cookie(headers, SEAT_COOKIE).to_owned(), mode, language: tongue::of(headers) }
 }
 
 /// What this browser remembers under a name; empty where it remembers nothing.
-fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> &'a str {
+pub(crate) fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> &'a str {
     let cookies = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
     cookies
         .flat_map(|line| line.split(';'))
@@ -412,7 +412,7 @@ fn set_seat(response: &mut Response, person: &str) {
 }
 
 /// Lets this browser remember a value for so many seconds.
-fn remember(response: &mut Response, name: &str, value: &str, seconds: u32) {
+pub(crate) fn remember(response: &mut Response, name: &str, value: &str, seconds: u32) {
     let cookie = format!("{name}={value}; Path=/; HttpOnly; SameSite=Strict; Max-Age={seconds}");
     if let Ok(value) = cookie.parse() {
         response.headers_mut().append(SET_COOKIE, value);

@@ -55,6 +55,7 @@ use maud::{Markup, html};
 use stonewear_lab::fact::round::RoundFact;
 use stonewear_lab::fact::{ExperimentImported, ExperimentPlanned, SievingRecorded};
 use stonewear_lab::{Fact, Lab};
+use stonewear_language::Language;
 use stonewear_runtime::OpenLaboratory;
 
 /// Who sits at this browser, and how they read.
@@ -64,6 +65,9 @@ pub(crate) struct Seat {
     pub(crate) code: String,
     /// At the bench, or at a desk.
     pub(crate) mode: look::Mode,
+    /// The language that they read. Pages are made in English all the same; what is looked for is
+    /// typed in this one.
+    pub(crate) language: Language,
 }
 
 /// What a page is made from.

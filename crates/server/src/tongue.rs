@@ -3,12 +3,10 @@
 //! Pages are made in English and said again on their way out, by the catalogues of
 //! `stonewear-language`; what programs read (the interface, files, the stream) stays as it is.
 
-use crate::app::{fields, is_our_path};
+use crate::app::{cookie, fields, is_our_path, remember};
 use axum::body::{Body, to_bytes};
 use axum::extract::{RawForm, Request};
-use axum::http::header::{
-    ACCEPT_LANGUAGE, CONTENT_LANGUAGE, CONTENT_LENGTH, CONTENT_TYPE, COOKIE, SET_COOKIE,
-};
+use axum::http::header::{ACCEPT_LANGUAGE, CONTENT_LANGUAGE, CONTENT_LENGTH, CONTENT_TYPE};
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -22,11 +20,7 @@ const LARGEST_PAGE: usize = 64 * 1024 * 1024;
 
 /// The language chosen at this browser, or else the one that it prefers.
 pub(crate) fn of(headers: &HeaderMap) -> Language {
-    let cookies = headers.get_all(COOKIE).iter().filter_map(|value| value.to_str().ok());
-    let chosen = cookies
-        .flat_map(|line| line.split(';'))
-        .filter_map(|cookie| cookie.trim().strip_prefix(COOKIE_NAME)?.strip_prefix('='))
-        .find_map(Language::of_tag);
+    let chosen = Language::of_tag(cookie(headers, COOKIE_NAME));
     let preferred = || {
         let accepted = headers.get(ACCEPT_LANGUAGE).and_then(|value| value.to_str().ok());
         accepted.and_then(Language::preferred)
@@ -65,13 +59,7 @@ pub(crate) async fn choose(RawForm(body): RawForm) -> Response {
     let back = Some(field("back")).filter(|back| is_our_path(back)).unwrap_or("/");
     let mut response = Redirect::to(back).into_response();
     if let Some(language) = Language::of_tag(field("language")) {
-        let cookie = format!(
-            "{COOKIE_NAME}={}; Path=/; HttpOnly; SameSite=Strict; Max-Age={KEPT_S}",
-            language.tag()
-        );
-        if let Ok(cookie) = cookie.parse() {
-            response.headers_mut().insert(SET_COOKIE, cookie);
-        }
+        remember(&mut response, COOKIE_NAME, language.tag(), KEPT_S);
     }
     response
 }

@@ -42,6 +42,8 @@ struct Found {
     what: String,
     name: String,
     path: String,
+    /// A code is the same in every language; the name of a page is not.
+    is_code: bool,
 }
 
 /// What is near to what was typed: codes first, then what can be done and where, then names.
@@ -51,10 +53,14 @@ fn found(view: &View<'_>, typed: &str) -> Vec<Found> {
         what: thing.what(),
         code: thing.code,
         name: thing.name,
+        is_code: true,
     });
     let (by_code, by_name): (Vec<Found>, Vec<Found>) =
         things.partition(|thing| thing.code.contains(&typed.trim().to_uppercase()));
-    let fits = |text: &str| places::all_begin_in(typed, text);
+    let language = view.seat.language;
+    let fits = |text: &str| {
+        places::all_begin_in(typed, text) || places::all_begin_in(typed, &language.say(text))
+    };
     let methods = view.lab.methods.values().map(|used| {
         let method = &used.method;
         Found {
@@ -62,6 +68,7 @@ fn found(view: &View<'_>, typed: &str) -> Vec<Found> {
             what: "a method".to_owned(),
             name: method.title.clone(),
             path: format!("/methods/{}", used.id),
+            is_code: true,
         }
     });
     let papers = view.lab.papers.values().rev().map(|paper| Found {
@@ -69,13 +76,15 @@ fn found(view: &View<'_>, typed: &str) -> Vec<Found> {
         what: "a paper".to_owned(),
         name: format!("{} about {}", paper.value.paper.in_words(), paper.value.of),
         path: format!("/papers/{}", paper.value.fingerprint),
+        is_code: true,
     });
     let named = methods.chain(papers).filter(|one| fits(&format!("{} {}", one.code, one.name)));
-    let places = places::near(typed).map(|place| Found {
+    let places = places::near(typed, language).map(|place| Found {
         code: place.words.to_owned(),
         what: "a page".to_owned(),
         name: place.holds.to_owned(),
         path: place.path.to_owned(),
+        is_code: false,
     });
     by_code.into_iter().chain(places).chain(named).chain(by_name).take(MOST).collect()
 }
@@ -106,7 +115,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
         } @else {
             p { "Nothing here has exactly the code “" (typed) "”. Near to it:" }
             (parts::table("Near to it", &["Code", "What", "Name"], &[], near.iter().map(|one| vec![
-                html! { a.code href=(one.path) { (one.code) } },
+                html! { a class=[one.is_code.then_some("code")] href=(one.path) { (one.code) } },
                 html! { (one.what) },
                 html! { (one.name) },
             ]).collect()))

@@ -26,7 +26,7 @@ pub(super) fn one(_: &View<'_>, name: &str) -> Option<Page> {
     let this = chapter(name)?;
     let beside = |at: Option<usize>| at.and_then(|at| CHAPTERS.get(at));
     let body = html! {
-        article.guide { (PreEscaped(this.markup(false))) }
+        article.guide lang="en" translate="no" { (PreEscaped(this.markup(false))) }
         nav.actions aria-label="Chapters" {
             @if let Some(before) = beside(at.checked_sub(1)) { (to(before, "Before: ")) }
             @if let Some(after) = beside(at.checked_add(1)) { (to(after, "Next: ")) }
@@ -52,7 +52,7 @@ fn whole() -> Page {
             ol.contents { @for one in &CHAPTERS { li { a href={ "#" (one.name) } { (one.title()) } } } }
         }
         @for one in &CHAPTERS {
-            article class="guide guide-chapter" {
+            article class="guide guide-chapter" lang="en" translate="no" {
                 h2 id=(one.name) { (one.title()) }
                 (PreEscaped(one.markup(true)))
             }

@@ -1,5 +1,7 @@
 //! The pages where something is done, found by the words that people have for it.
 
+use stonewear_language::Language;
+
 /// A page that stands by itself.
 pub(super) struct Place {
     /// What it is called, or what is done there.
@@ -13,7 +15,7 @@ const fn place(words: &'static str, holds: &'static str, path: &'static str) -> 
     Place { words, holds, path }
 }
 
-const PLACES: [Place; 34] = [
+const PLACES: [Place; 36] = [
     place("Benches", "what turns now, what is asked next", "/"),
     place("Receive a sample", "bag, delivery, new sample", "/samples/new"),
     place("Start a run", "turn jars, machine", "/runs/new"),
@@ -38,6 +40,8 @@ const PLACES: [Place; 34] = [
     place("Proficiency", "scores in the rounds of others", "/proficiency"),
     place("Papers", "issued reports", "/papers"),
     place("Check a paper", "is a report real and still good", "/papers/check"),
+    place("Guide", "help, how to, tutorial", "/guide"),
+    place("The look", "every part of the page", "/look"),
     place("Letterhead", "name and logo on papers", "/letterhead"),
     place("People", "rights, authorisation", "/people"),
     place("Who is at the bench", "change the person, sit down", "/who"),
@@ -51,12 +55,17 @@ const PLACES: [Place; 34] = [
 ];
 
 /// The places that the words lead to: those that are called so before those that hold it.
-pub(super) fn near(typed: &str) -> impl Iterator<Item = &'static Place> {
-    let called = PLACES.iter().filter(move |place| all_begin_in(typed, place.words));
-    let holding = PLACES.iter().filter(move |place| {
-        !all_begin_in(typed, place.words)
-            && all_begin_in(typed, &format!("{} {}", place.words, place.holds))
-    });
+pub(super) fn near(typed: &str, language: Language) -> impl Iterator<Item = &'static Place> {
+    // In English too, whatever the language: its words stand in methods and manuals.
+    let fits =
+        move |text: &str| all_begin_in(typed, text) || all_begin_in(typed, &language.say(text));
+    let holds = move |place: &Place| {
+        let said = format!("{} {}", language.say(place.words), language.say(place.holds));
+        all_begin_in(typed, &format!("{} {}", place.words, place.holds))
+            || all_begin_in(typed, &said)
+    };
+    let called = PLACES.iter().filter(move |place| fits(place.words));
+    let holding = PLACES.iter().filter(move |place| !fits(place.words) && holds(place));
     called.chain(holding)
 }
 
@@ -77,6 +86,24 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_place_is_found_in_the_language_of_the_reader_too() {
+        for (language, typed) in [
+            (Language::French, "réceptionner éch"),
+            (Language::Spanish, "recibir"),
+            (Language::German, "probe annehmen"),
+            (Language::German, "receive a sample"),
+        ] {
+            let first = near(typed, language).next().map(|place| place.path);
+            assert_eq!(
+                first,
+                Some("/samples/new"),
+                "{typed}: {}",
+                language.say("Receive a sample")
+            );
+        }
+    }
+
+    #[test]
     fn a_place_is_found_by_what_people_call_it() {
         for (typed, first) in [
             ("receive", Some("/samples/new")),
@@ -89,7 +116,11 @@ mod tests {
             ("", None),
             ("–", None),
         ] {
-            assert_eq!(near(typed).next().map(|place| place.path), first, "{typed}");
+            assert_eq!(
+                near(typed, Language::English).next().map(|place| place.path),
+                first,
+                "{typed}"
+            );
         }
     }
 }
