@@ -133,6 +133,32 @@ for (const width of WIDTHS) {
   });
 }
 
+test("every page holds in the other languages, whose words are longer", async () => {
+  for (const [language, width] of [["de", 390], ["fr", 768], ["es", 1280]]) {
+    const { page, context } = await open(browser, server.url, {
+      viewport: { width, height: 900 },
+      bypassCSP: true,
+    });
+    await context.addCookies([
+      { name: "stonewear-language", value: language, url: server.url },
+      { name: "stonewear-person", value: "IK", url: server.url },
+    ]);
+    const faults = [];
+    for (const path of paths) {
+      await page.goto(path);
+      const over = await page.evaluate(
+        () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
+      );
+      if (over > 0) faults.push(`${path}, ${language}: ${over} px wider than its window`);
+      assert.equal(await page.locator("html").getAttribute("lang"), language, path);
+      await page.evaluate(axe);
+      for (const violation of await violations(page)) faults.push(`${path}, ${language}: ${violation}`);
+    }
+    assert.deepEqual(faults, []);
+    await context.close();
+  }
+});
+
 test("a refused form is accessible as well", async () => {
   const { page, context } = await open(browser, server.url, { bypassCSP: true });
   await page.goto("/who");

@@ -16,9 +16,13 @@ const DEEPEST: u8 = 8;
 /// So many places are tried for the holes of messages in one text, so that no text, whoever typed it, keeps a
 /// page waiting; what is not found till then stays English.
 const MOST_TRIES: u32 = 120_000;
-/// A message whose words are shorter than so many letters, counted twice, is a light one, such as
-/// “{a} and {b}”: it is asked last, and counts only where its holes are said, too.
-const LIGHT: usize = 20;
+/// A text of more bytes is no message of ours, and is cut into sentences first.
+const LONGEST: usize = 1_200;
+/// A text of more bytes is somebody's own, and stays.
+const OF_SOMEBODY: usize = 20_000;
+/// A message with fewer characters of words for each hole is a light one, such as “{a} and {b}”: it is
+/// asked last, and counts only where what is in its holes is said, too.
+const LIGHT: usize = 7;
 /// Where a text is cut when no message says the whole of it, the strongest first.
 const JOINTS: [&str; 11] = ["\n", ". ", "; ", " · ", " – ", ": ", " (", ") ", ", ", " → ", ")"];
 
@@ -87,6 +91,13 @@ struct Message {
     said: Vec<Part>,
     /// How many characters of the text its words take: the more, the surer.
     weight: usize,
+}
+
+impl Message {
+    fn is_light(&self) -> bool {
+        let holes = self.english.iter().filter(|part| matches!(part, Part::Hole(_))).count();
+        self.weight < 2 * LIGHT * holes
+    }
 }
 
 /// What the program says in one language.
@@ -224,13 +235,16 @@ impl Catalogue {
 
     fn say(&self, text: &str, ask: Ask<'_>) -> Said {
         let inner = text.trim();
+        if inner.len() > OF_SOMEBODY {
+            return Said { words: text.to_owned(), missing: vec![inner.to_owned()] };
+        }
         if !has_words(inner) {
             return Said { words: localised(text, self.language), missing: Vec::new() };
         }
         let start = text.len() - text.trim_start().len();
         let mut said = self
-            .by_message(inner, ask)
-            .or_else(|| self.with_its_sign(inner, ask))
+            .in_any_form(inner, |form| self.by_whole_message(form))
+            .or_else(|| self.in_any_form(inner, |form| self.by_message(form, ask)))
             .or_else(|| self.in_parts(inner, ask))
             .or_else(|| self.by_a_light_message(inner, ask))
             .unwrap_or_else(|| Said {
@@ -241,21 +255,23 @@ impl Catalogue {
         said
     }
 
-    /// As the message says it that fits the whole of the text best.
-    fn by_message(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
+    /// As a message without holes says it.
+    fn by_whole_message(&self, text: &str) -> Option<Said> {
         let (canonical, numbers) = canonical(text);
-        if let Some(said) = self.whole.get(&canonical) {
-            let number_of = |number: u32| numbers.get((number as usize).checked_sub(1)?).copied();
-            return Some(Said { words: renumbered(said, number_of), missing: Vec::new() });
-        }
-        let ask = ask.deeper()?;
-        self.candidates(&canonical, false)
-            .iter()
-            .find_map(|message| self.filled(message, text, ask))
+        let said = self.whole.get(&canonical)?;
+        let number_of = |number: u32| numbers.get((number as usize).checked_sub(1)?).copied();
+        Some(Said { words: renumbered(said, number_of), missing: Vec::new() })
+    }
+
+    /// As the message with holes says it that fits the whole of the text best.
+    fn by_message(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
+        let ask = ask.deeper().filter(|_| text.len() <= LONGEST)?;
+        let candidates = self.candidates(&plain_spaces(text), false);
+        candidates.iter().find_map(|message| self.filled(message, text, ask))
     }
 
     fn by_a_light_message(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
-        let ask = ask.deeper()?;
+        let ask = ask.deeper().filter(|_| text.len() <= LONGEST)?;
         let said = |message: &&Message| {
             self.filled(message, text, ask).filter(|said| said.missing.is_empty())
         };
@@ -268,7 +284,7 @@ impl Catalogue {
             .filter_map(|word| self.by_word.get(word))
             .flatten()
             .map(|at| &self.holed[*at])
-            .filter(|message| (message.weight < LIGHT) == light)
+            .filter(|message| message.is_light() == light)
             .collect();
         candidates.sort_by_key(|message| std::cmp::Reverse(message.weight));
         candidates
@@ -292,30 +308,30 @@ impl Catalogue {
         Some(said)
     }
 
-    /// As a message says it that lacks the sign at the end, or begins with a small letter.
-    fn with_its_sign(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
-        let Some(sign) = text.chars().next_back().filter(|c| ".:!?".contains(*c)) else {
-            return self.with_a_small_letter(text, ask);
+    /// The text as it stands, else with a small letter at its front, else without the sign at its end,
+    /// else both: what was taken away is put back.
+    fn in_any_form(&self, text: &str, say: impl Fn(&str) -> Option<Said>) -> Option<Said> {
+        let in_either_case = |text: &str| {
+            say(text).or_else(|| {
+                let first = text.chars().next().filter(|c| c.is_uppercase())?;
+                let small = first.to_lowercase().chain(text.chars().skip(1)).collect::<String>();
+                let mut said = say(&small)?;
+                let mut letters = said.words.chars();
+                let first = letters.next()?;
+                said.words = first.to_uppercase().chain(letters).collect();
+                Some(said)
+            })
         };
-        let words = text[..text.len() - 1].trim_end();
-        let mut said =
-            self.by_message(words, ask).or_else(|| self.with_a_small_letter(words, ask))?;
-        // A double sign stands apart in French.
-        if self.language == Language::French && sign != '.' {
-            said.words.push('\u{a0}');
-        }
-        said.words.push(sign);
-        Some(said)
-    }
-
-    fn with_a_small_letter(&self, text: &str, ask: Ask<'_>) -> Option<Said> {
-        let first = text.chars().next().filter(|c| c.is_uppercase())?;
-        let small: String = first.to_lowercase().chain(text.chars().skip(1)).collect();
-        let mut said = self.by_message(&small, ask)?;
-        let mut letters = said.words.chars();
-        let first = letters.next()?;
-        said.words = first.to_uppercase().chain(letters).collect();
-        Some(said)
+        in_either_case(text).or_else(|| {
+            let sign = text.chars().next_back().filter(|c| ".:!?".contains(*c))?;
+            let mut said = in_either_case(text[..text.len() - 1].trim_end())?;
+            // A double sign stands apart in French.
+            if self.language == Language::French && sign != '.' {
+                said.words.push('\u{a0}');
+            }
+            said.words.push(sign);
+            Some(said)
+        })
     }
 
     /// No message says the whole: element by element, then sentence by sentence. `None` where that
@@ -361,9 +377,10 @@ fn has_words(text: &str) -> bool {
         && text
             .chars()
             .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || "-@_/.".contains(c));
-    let mut words = text.split(|c: char| !c.is_alphanumeric() && !"-_'’@/".contains(c));
+    let mut words = text
+        .split(|c: char| !c.is_alphanumeric() && !"-_'’@/{}".contains(c))
+        .filter(|word| !pattern::is_slot(word));
     !is_name
-        && !pattern::is_slot(text)
         && words.any(|word| {
             word.chars().filter(|c| c.is_alphabetic()).count() > 1
                 && !word.contains(|c: char| c.is_ascii_digit() || c == '@')
@@ -486,4 +503,72 @@ fn same_holes(english: &[Part], said: &[Part]) -> Result<(), String> {
         list(&wanted, &has),
         list(&has, &wanted)
     ))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn german(messages: &[(&str, &str)]) -> Catalogue {
+        let head = "msgid \"\"\nmsgstr \"Content-Type: text/plain; charset=UTF-8\\n\"\n".to_owned();
+        let po = messages.iter().fold(head, |po, (english, said)| {
+            format!("{po}\nmsgid \"{english}\"\nmsgstr \"{said}\"\n")
+        });
+        Catalogue::read(Language::German, &po).unwrap()
+    }
+
+    #[test]
+    fn the_surest_message_wins() {
+        let catalogue = german(&[
+            ("register it first", "zuerst anmelden"),
+            ("Register {what}", "{what} anmelden"),
+            ("a jar", "einen Prüfzylinder"),
+            ("{a} and {b}", "{a} und {b}"),
+            ("{what} is held", "{what}: gesperrt"),
+            ("held", "gesperrt"),
+            ("{number} entries wait", "{number} Eingaben warten"),
+            ("Recorded", "Erfasst"),
+        ]);
+        for (english, said) in [
+            // The whole text before one with a hole, whatever its first letter and its last sign.
+            ("Register it first.", "Zuerst anmelden."),
+            ("Register a jar", "einen Prüfzylinder anmelden"),
+            // A light message joins what is said, and nothing else.
+            ("a jar and held", "einen Prüfzylinder und gesperrt"),
+            ("sand and gravel", "sand and gravel"),
+            ("JAR-3 is held; a jar", "JAR-3: gesperrt; einen Prüfzylinder"),
+            // A slot of the script's stays.
+            ("{number} entries wait", "{number} Eingaben warten"),
+            ("Recorded: {what}.", "Erfasst: {what}."),
+        ] {
+            assert_eq!(catalogue.text(english), said, "{english}");
+        }
+    }
+
+    #[test]
+    fn a_translation_keeps_what_its_message_has() {
+        for (english, said, fault) in [
+            ("made by {person}", "gemacht", "lost in translation: “{person}”"),
+            ("made", "gemacht {day}", "not in the message: “{day}”"),
+            ("<1>made</1>", "gemacht", "lost in translation: “<1>”"),
+            ("{a}{b}", "{a}{b}", "nothing stands between"),
+            ("{a}: {b}", "{a}: {b}", "no word of its own"),
+        ] {
+            let head = "msgid \"\"\nmsgstr \"Language: fr\\n\"";
+            let po = format!("{head}\n\nmsgid \"{english}\"\nmsgstr \"{said}\"\n");
+            let error = Catalogue::read(Language::French, &po).unwrap_err().to_string();
+            assert!(error.contains(fault), "{error}");
+        }
+    }
+
+    /// Whoever types a text cannot make a page wait: it is left as it is after so many tries.
+    #[test]
+    fn a_long_text_is_left_and_does_not_keep_anybody_waiting() {
+        let catalogue = Language::French.catalogue().unwrap();
+        let sentence = "a jar is held and a balance is not in service; ";
+        for often in [20, 300, 2000] {
+            let said = catalogue.text(&sentence.repeat(often));
+            assert!(said.len() >= sentence.len() * often / 2);
+        }
+    }
 }

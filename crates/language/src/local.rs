@@ -60,7 +60,8 @@ fn follows_sign(head: &str) -> bool {
 
 /// Whether a unit follows, or another number of a range whose unit follows.
 fn has_unit(after: &str) -> bool {
-    let after = after.trim_start_matches([' ', '\u{a0}', '\u{202f}']);
+    // “13.6849… %”: digits that go on.
+    let after = after.trim_start_matches(['…', ' ', '\u{a0}', '\u{202f}']);
     let unit = UNITS.iter().any(|unit| {
         after
             .strip_prefix(unit)
@@ -130,6 +131,7 @@ mod tests {
             ("18.2 %", "18,2 %"),
             ("18.2\u{a0}%", "18,2\u{a0}%"),
             ("499.6 g", "499,6 g"),
+            ("100 × 1 / 3 = 33.333… %", "100 × 1 / 3 = 33,333… %"),
             ("17.8 to 19.2 %", "17,8 to 19,2 %"),
             ("the loss is 18.2 % ± 0.4 %", "the loss is 18,2 % ± 0,4 %"),
             ("± 0.4", "± 0,4"),

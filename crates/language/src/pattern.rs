@@ -175,7 +175,10 @@ fn go_on<'t>(parts: &[Part], text: &'t str, found: &mut Found<'t>, tries: &Cell<
                 let piece = &text[..end];
                 // Nothing stands in a hole only between quotation marks: nothing was typed.
                 let is_quoted = matches!(rest, [Part::Words(words), ..] if words.starts_with('”'));
-                if !(fits(name, piece) || piece.is_empty() && is_quoted) {
+                // What is quoted ends at the first mark that closes it.
+                if is_quoted && piece.contains('”')
+                    || !(fits(name, piece) || piece.is_empty() && is_quoted)
+                {
                     continue;
                 }
                 // The same hole twice says the same twice.
@@ -301,6 +304,7 @@ mod tests {
             // What the script fills in later may stand in any hole.
             ("{number} entries wait", "{number} entries wait", Some(vec!["{number}"])),
             ("“{typed}” is no day", "“” is no day", Some(vec![""])),
+            ("tier “{tier}”", "tier “upper” and tier “lower”", None),
             ("{loss} %", "18.2\u{a0}%", Some(vec!["18.2"])),
         ] {
             let found = holes(message, text)

@@ -88,16 +88,6 @@ pub(crate) fn width_of(text: &str, size: f64) -> f64 {
     text.chars().count() as f64 * size * LETTER
 }
 
-/// How wide a text will be, as nearly as is needed to set a sign before it.
-pub(crate) fn drawn_width(text: &str, size: f64) -> f64 {
-    let letter = |c: char| match c {
-        'i' | 'j' | 'l' | 't' | 'f' | 'r' | ' ' | ':' | '.' | ',' | '1' => 0.38,
-        'm' | 'w' => 0.85,
-        _ => LETTER,
-    };
-    text.chars().map(letter).sum::<f64>() * size
-}
-
 /// The size at which a text fits a width, if `size` is too large for it.
 pub(crate) fn fit(text: &str, size: f64, width: f64) -> f64 {
     let wide = width_of(text, size);

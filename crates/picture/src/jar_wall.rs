@@ -4,7 +4,7 @@ use crate::Colour;
 use crate::draw::{self, canvas, disc, figure, fit, float, line, path, px, ring, text};
 use maud::{Markup, html};
 use rust_decimal::Decimal;
-use std::f64::consts::TAU;
+use std::f64::consts::{FRAC_1_SQRT_2, TAU};
 
 /// One place's room, in pixels.
 const CELL: (f64, f64) = (106.0, 166.0);
@@ -107,7 +107,7 @@ impl PlaceState {
         }
     }
 
-    /// A turning arrow, two bars, a tick, a barred ring; drawn small beside the word.
+    /// A turning arrow, two bars, a tick, a barred ring; drawn small at the jar.
     fn glyph(self, (x, y): (f64, f64)) -> Markup {
         let colour = self.colour();
         let at = |dx: f64, dy: f64| format!("{} {}", px(x + dx), px(y + dy));
@@ -186,8 +186,9 @@ impl Place {
         let below_state: Vec<&str> =
             [time.as_str(), jar.as_str()].into_iter().filter(|line| !line.is_empty()).collect();
         let state = self.state.word();
-        let shift = if self.state == PlaceState::Empty { 0.0 } else { 8.0 };
-        let glyph_x = centre.0 + shift - draw::drawn_width(state, STATE_SIZE) / 2.0 - 11.0;
+        // Its shape sits at the jar, not at the word, which is longer in another language.
+        let beside = RADIUS * FRAC_1_SQRT_2 + RING;
+        let badge = (centre.0 + beside, centre.1 - beside);
         html! {
             g data-started-at=[clock.map(|clock| &clock.started_at)]
                 data-rpm=[clock.map(|clock| clock.rpm)]
@@ -204,9 +205,11 @@ impl Place {
                         data-clock-percent[clock.is_some()] { (self.percent()) "\u{a0}%" }
                 }
                 (text(below(24.0), fit(name, 14.5, room), "middle", 600, Colour::Ink, name))
-                (self.state.glyph((glyph_x, top + JAR_Y + RADIUS + 38.0)))
-                (text((centre.0 + shift, top + JAR_Y + RADIUS + 43.0), STATE_SIZE, "middle", 600,
-                    self.state.colour(), state))
+                @if self.state != PlaceState::Empty {
+                    (disc(badge, 10.0, Colour::Surface))
+                    (self.state.glyph(badge))
+                }
+                (text(below(43.0), STATE_SIZE, "middle", 600, self.state.colour(), state))
                 @for (row, words) in below_state.iter().enumerate() {
                     (text(below(61.0 + 17.0 * row as f64), fit(words, 13.0, room), "middle", 400,
                         Colour::Quiet, words))

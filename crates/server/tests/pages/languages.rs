@@ -53,11 +53,9 @@ fn typed_by_people() -> BTreeSet<String> {
     fn gather(value: &Value, into: &mut BTreeSet<String>) {
         match value {
             Value::String(text) => {
-                into.insert(text.trim().to_owned());
+                into.insert(bare(text));
                 // A page shows the parts of an address, and the lines of a note, by themselves.
-                into.extend(
-                    text.split([',', '\n', ';', ':', '(', ')']).map(|part| part.trim().to_owned()),
-                );
+                into.extend(text.split([',', '\n', ';', ':', '(', ')', '.']).map(bare));
             }
             Value::Array(values) => values.iter().for_each(|value| gather(value, into)),
             Value::Object(fields) => {
@@ -76,6 +74,11 @@ fn typed_by_people() -> BTreeSet<String> {
     typed
 }
 
+/// A text without the marks around it.
+fn bare(text: &str) -> String {
+    text.trim_matches(|c: char| !c.is_alphanumeric()).to_owned()
+}
+
 /// What a language lacks: each text with the page on which it was met first.
 fn lacking(
     catalogue: &Catalogue,
@@ -85,8 +88,7 @@ fn lacking(
     let mut lacking = BTreeMap::new();
     for (html, place) in pages {
         for text in catalogue.missing(html) {
-            let bare = text.trim_matches(|c: char| !c.is_alphanumeric());
-            if !typed.contains(text.trim()) && !typed.contains(bare) {
+            if !text.split(" – ").all(|part| typed.contains(&bare(part))) {
                 lacking.entry(text).or_insert_with(|| place.clone());
             }
         }
