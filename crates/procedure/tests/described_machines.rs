@@ -293,7 +293,8 @@ fn a_step_in_json_has_the_keys_that_scripts_rely_on() {
       "on_failure": "An empty machine has no lid to count: look for a reflection or a magnet in front of the sensor, clean it and run again.",
       "position": null,
       "tier": null,
-      "title": "Count after the empty run by revolutions"
+      "title": "Count after the empty run by revolutions",
+  "why": "The count of the empty machine shows what the counter really senses: a shaft, a lid, or a reflection."
     }
     "#);
     let place = step_json(check.step("place-only-1").unwrap());

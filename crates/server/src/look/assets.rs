@@ -82,9 +82,10 @@ mod tests {
     #[test]
     fn all_that_a_first_load_brings_is_small() {
         // The page itself comes on top; all in all it stays below 150 kB.
-        let is_first = |asset: &&Asset| !["steps.js", "keeper.js"].contains(&asset.name);
+        let is_first =
+            |asset: &&Asset| !["steps.js", "keeper.js", "charts.js"].contains(&asset.name);
         let weight: usize = ASSETS.iter().filter(is_first).map(|asset| asset.bytes.len()).sum();
-        assert!(weight < 122_000, "{weight} bytes");
+        assert!(weight < 126_000, "{weight} bytes");
     }
 
     #[test]
