@@ -124,7 +124,7 @@ test("an answer that was typed and not sent is offered again after the page was 
   await other.goto(path);
   await other.getByText("You typed 0.07").waitFor();
   // It is not in the field of the step that is next now.
-  assert.equal(await other.locator("[data-step]:visible input.reading, [data-step]:visible .reading input").first().inputValue(), "");
+  assert.equal(await other.locator("[data-step]:visible input.reading, [data-step]:visible .reading input[inputmode]").first().inputValue(), "");
   await other.getByRole("button", { name: "Let it go", exact: true }).click();
   await other.reload();
   assert.ok(!(await words(other)).includes("You typed"));
@@ -139,7 +139,7 @@ test("a check goes on while the line is cut, and every answer arrives in its ord
   await other.getByText("1 entry waits on this tablet").waitFor();
   // What needs no judgement leads on at once.
   await other.locator("[data-step=zero]").waitFor();
-  await other.locator("[data-step=zero] .reading input").fill("0.0");
+  await other.locator("[data-step=zero] .reading input[inputmode]").fill("0.0");
   await other.locator("[data-step=zero]").getByRole("button", { name: "Record" }).click();
   await other.getByText("2 entries wait").waitFor();
   // A reading was not judged: whoever reads the limit says that it may go on.
@@ -147,7 +147,7 @@ test("a check goes on while the line is cut, and every answer arrives in its ord
   assert.match(await goOn.innerText(), /Not judged yet.*-?0\.1 to 0\.1/s);
   assert.ok(!(await other.locator("[data-step=mass-1000]").isVisible()));
   await goOn.getByRole("button").click();
-  await other.locator("[data-step=mass-1000] .reading input").fill("1000.0");
+  await other.locator("[data-step=mass-1000] .reading input[inputmode]").fill("1000.0");
   await other.locator("[data-step=mass-1000]").getByRole("button", { name: "Record" }).click();
   await other.getByText("3 entries wait").waitFor();
   wire.mend();

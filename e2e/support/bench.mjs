@@ -30,7 +30,7 @@ export async function passCheck(page) {
     else {
       const limit = step.locator(".limit b");
       const reading = readingFor((await limit.count()) ? await limit.first().innerText() : "");
-      await step.locator("input.reading, .reading input").first().fill(reading);
+      await step.locator("input.reading, .reading input[inputmode]").first().fill(reading);
       await press(page, "Record", step);
     }
     if (await page.locator("[data-problems]").count()) {

@@ -289,7 +289,7 @@ fn sentence(
                 None => push_encoded(out, c),
                 Some(Tag::Closes(number)) => {
                     let name = source_of(&sources, number)
-                        .and_then(|source| Element::read(source))
+                        .and_then(Element::read)
                         .map_or("", |element| element.name);
                     out.push_str("</");
                     out.push_str(name);

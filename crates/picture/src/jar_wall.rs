@@ -1,7 +1,7 @@
 //! The jar wall: the machine seen from the front, and how far each jar has turned.
 
 use crate::Colour;
-use crate::draw::{self, canvas, disc, figure, fit, float, line, path, px, ring, text};
+use crate::draw::{canvas, disc, figure, fit, float, line, path, px, ring, text};
 use maud::{Markup, html};
 use rust_decimal::Decimal;
 use std::f64::consts::{FRAC_1_SQRT_2, TAU};

@@ -97,7 +97,7 @@
       }
     }
     if (isMass(typed)) {
-      const open = all(".reading input").find((field) => isShown(field) && field.value === "");
+      const open = all(".reading input[inputmode]").find((field) => isShown(field) && field.value === "");
       if (open) {
         open.value = typed.trim();
         tell(open);
