@@ -367,7 +367,12 @@ impl Catalogue {
             let mut said = Said::default();
             for (at, part) in parts.iter().enumerate() {
                 if at > 0 {
-                    said.words.push_str(joint);
+                    // A double sign stands apart in French.
+                    said.words.push_str(match (self.language, *joint) {
+                        (Language::French, ": ") => "\u{a0}: ",
+                        (Language::French, "; ") => "\u{202f}; ",
+                        (_, joint) => joint,
+                    });
                 }
                 said.push(part);
             }
@@ -397,7 +402,7 @@ fn has_words(text: &str) -> bool {
 }
 
 /// Words that are the same in every language.
-const SAME_EVERYWHERE: [&str; 15] = [
+const SAME_EVERYWHERE: [&str; 14] = [
     "mm",
     "kg",
     "cm",
@@ -405,7 +410,6 @@ const SAME_EVERYWHERE: [&str; 15] = [
     "µm",
     "min",
     "rpm",
-    "in",
     "http",
     "https",
     "www",

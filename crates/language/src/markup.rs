@@ -394,7 +394,10 @@ msgstr "& \"plus\""
                 "<p>release the loss of 18.2 % is in doubt</p>",
                 "<p>libérer : la perte de 18,2 % est en doute</p>",
             ),
-            ("<p>in service; Benches: L26-1</p>", "<p>en service; Postes d’essai: L26-1</p>"),
+            (
+                "<p>in service; Benches: L26-1</p>",
+                "<p>en service\u{202f}; Postes d’essai\u{a0}: L26-1</p>",
+            ),
             (
                 "<a aria-label=\"Benches\" href=\"Benches\">x</a>",
                 "<a aria-label=\"Postes d’essai\" href=\"Benches\">x</a>",

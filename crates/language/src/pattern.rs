@@ -245,8 +245,13 @@ fn fits(name: &str, piece: &str) -> bool {
                     piece.contains(|c: char| c.is_ascii_digit())
                         && piece.chars().all(|c| c.is_ascii_digit() || ".,+-−\u{a0} ".contains(c))
                 }
-                // An instant in figures, within the element of a time or without.
-                "day" => piece.len() <= 60 && piece.contains(|c: char| c.is_ascii_digit()),
+                // An instant in figures (ISO 8601), within the element of a time or without.
+                "day" => {
+                    piece.contains(|c: char| c.is_ascii_digit())
+                        && piece.chars().all(|c| {
+                            c.is_ascii_digit() || "-: TZ.".contains(c) || Tag::of(c).is_some()
+                        })
+                }
                 "code" => {
                     let plain = piece.trim();
                     !plain.contains(char::is_whitespace)
@@ -301,6 +306,7 @@ mod tests {
             ("{name} and {name}", "now and then", None),
             ("until {day}", "until 2026-11-26", Some(vec!["2026-11-26"])),
             ("until {day}", "until then", None),
+            ("{day} to {day2}", "It must be from 3 to 7", None),
             // What the script fills in later may stand in any hole.
             ("{number} entries wait", "{number} entries wait", Some(vec!["{number}"])),
             ("“{typed}” is no day", "“” is no day", Some(vec![""])),
