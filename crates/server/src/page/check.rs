@@ -129,6 +129,9 @@ fn step_to_do(view: &View<'_>, check: &Check, number: usize, step: &Step) -> Mar
             p { (look::mark(Tone::Bad, "It was not as it must be")) " " (step.on_failure) }
             (mending(check, step))
         }
+        @if let Some(other) = led_back_by(check, step).filter(|_| is_at_hand) {
+            p { (look::mark(Tone::Bad, format!("Led back by “{}”", other.title))) " " (other.on_failure) }
+        }
         // Said by the script where an answer waits on this tablet.
         p.on-failure hidden data-on-failure { (step.on_failure) }
         (form)
@@ -139,6 +142,12 @@ fn step_to_do(view: &View<'_>, check: &Check, number: usize, step: &Step) -> Mar
     html! {
         div.to-do data-step=(step.id) hidden[is_hidden] { (look::Step { body, ..frame(view, check, number, step) }) }
     }
+}
+
+/// The later step that was not as it must be, and led back to this one.
+fn led_back_by<'c>(check: &'c Check, step: &Step) -> Option<&'c Step> {
+    let last = check.observations.last().filter(|seen| !seen.value.holds())?;
+    check.procedure.steps.iter().find(|one| one.id == last.value.step && one.id != step.id)
 }
 
 /// A step that was passed, with what was seen.
