@@ -294,7 +294,7 @@ fn a_step_in_json_has_the_keys_that_scripts_rely_on() {
       "position": null,
       "tier": null,
       "title": "Count after the empty run by revolutions",
-  "why": "The count of the empty machine shows what the counter really senses: a shaft, a lid, or a reflection."
+      "why": "The count of the empty machine shows what the counter really senses: a shaft, a lid, or a reflection."
     }
     "#);
     let place = step_json(check.step("place-only-1").unwrap());
@@ -317,7 +317,8 @@ fn a_step_in_json_has_the_keys_that_scripts_rely_on() {
       "on_failure": "Lift it off and lay it again; look for a jar that is too long, or a guide that is out of place.",
       "position": 1,
       "tier": "only",
-      "title": "Jar in position 1 of tier “only”"
+      "title": "Jar in position 1 of tier “only”",
+      "why": "A jar that does not lie free on both rollers turns unevenly or not at all."
     }
     "#);
 }
