@@ -70,9 +70,15 @@ impl Language {
         self.catalogue().map_or_else(|| english.to_owned(), |catalogue| catalogue.text(english))
     }
 
-    /// Whether its readers set thousands apart by a point.
-    pub fn groups_by_point(self) -> bool {
-        matches!(self, Self::Spanish | Self::German)
+    /// The signs in a number that may be a decimal mark to one of its readers and set thousands apart
+    /// for another, where the decimal mark is a comma; none in English, whose readings say it
+    /// themselves.
+    pub fn doubtful_marks(self) -> &'static [char] {
+        match self {
+            Self::English => &[],
+            Self::French => &[','],
+            Self::Spanish | Self::German => &[',', '.'],
+        }
     }
 
     /// The language of a tag, whatever the region: `de-AT` is German.

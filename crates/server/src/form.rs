@@ -48,17 +48,15 @@ impl Typed {
         self.fields.get(name).map(String::as_str)
     }
 
-    /// Numbers whose point may group thousands for a reader of `language`: `1.500` is one and a half
-    /// to one and fifteen hundred to another, as `1,500` is everywhere. None of them is guessed at.
+    /// Numbers that a reader of `language` may mean in two ways: `1.500` is one and a half to one and
+    /// fifteen hundred to another where points group thousands, as `1,500` is everywhere. None of them
+    /// is guessed at, and what would be right is written as the language writes it.
     pub(crate) fn doubtful_numbers(&self, language: Language) -> Vec<Problem> {
-        if !language.groups_by_point() {
-            return Vec::new();
-        }
         let decimals = self.fields.keys().filter_map(|name| name.strip_prefix("_decimal."));
         decimals
             .filter_map(|field| {
                 let typed = self.fields.get(field)?.trim();
-                let (whole, decimals) = typed.split_once('.')?;
+                let (whole, decimals) = typed.split_once(language.doubtful_marks())?;
                 let digits = |part: &str| part.bytes().all(|byte| byte.is_ascii_digit());
                 let groups = digits(whole)
                     && digits(decimals)
@@ -203,11 +201,16 @@ mod tests {
                 assert_eq!(problems.len(), 1, "{value}");
                 assert_eq!(problems[0].field, "mass_g");
             }
-            // A thousand is set apart by a space in French, by a comma in English.
+            // No point sets thousands apart in French and in English.
             assert_eq!(sent(value).doubtful_numbers(Language::French), []);
             assert_eq!(sent(value).doubtful_numbers(Language::English), []);
         }
-        for value in ["1500", "1500.000", "0.500", "1.50", "1,500", "S S  1.500 g", ""] {
+        // Where the comma is the decimal mark the way out is one that the page itself takes.
+        for language in [Language::French, Language::Spanish, Language::German] {
+            let hint = &sent("1,500").doubtful_numbers(language)[0].hint;
+            assert_eq!(hint, "write 1500, or 1,5000 with a comma");
+        }
+        for value in ["1500", "1500.000", "0.500", "1.50", "S S  1.500 g", ""] {
             assert_eq!(sent(value).doubtful_numbers(Language::German), [], "{value}");
         }
         let hint = &sent("1.500").doubtful_numbers(Language::German)[0].hint;
