@@ -18,8 +18,6 @@ const DEEPEST: u8 = 8;
 const MOST_TRIES: u32 = 120_000;
 /// A text of more bytes is no message of ours, and is cut into sentences first.
 const LONGEST: usize = 1_200;
-/// A text of more bytes is somebody's own, and stays.
-const OF_SOMEBODY: usize = 20_000;
 /// A message with fewer characters of words for each hole is a light one, such as “{a} and {b}”: it is
 /// asked last, and counts only where what is in its holes is said, too.
 const LIGHT: usize = 7;
@@ -241,9 +239,6 @@ impl Catalogue {
 
     fn say(&self, text: &str, ask: Ask<'_>) -> Said {
         let inner = text.trim();
-        if inner.len() > OF_SOMEBODY {
-            return Said { words: text.to_owned(), missing: vec![inner.to_owned()] };
-        }
         if !has_words(inner) {
             return Said { words: localised(text, self.language), missing: Vec::new() };
         }

@@ -328,6 +328,8 @@ mod tests {
         assert_eq!(found.elements, [(1, 7)]);
         assert_eq!(found.holes, [("person".to_owned(), "IK")]);
         // A hole never cuts an element in two.
+        assert!(fits("person", &format!("{open}IK{close}")));
+        assert!(!fits("person", &format!("{open}IK")) && !fits("person", &format!("IK{close}")));
         assert_eq!(holes("Made by {person}K{rest}", &text), None);
     }
 
