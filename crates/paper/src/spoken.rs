@@ -29,12 +29,26 @@ pub(crate) fn say_in_its_language(data: &mut Value, texts: &[String]) {
         }
         each_text(data, &mut |text| match text {
             Text::Words(words) => *words = catalogue.text(words),
-            Text::Drawing(svg) => *svg = catalogue.page(svg),
+            Text::Drawing(svg) => *svg = with_room(&catalogue.page(svg)),
         });
     }
     if let Value::Object(fields) = data {
         fields.insert(SAY.to_owned(), own.into());
     }
+}
+
+/// Words of other languages are longer than English ones, and a paper cuts off what stands beside a
+/// drawing: it gets an eighth of its width more on the right.
+fn with_room(svg: &str) -> String {
+    let widened = || {
+        let (before, rest) = svg.split_once("viewBox=\"0 0 ")?;
+        let (size, after) = rest.split_once('"')?;
+        let (width, height) = size.split_once(' ')?;
+        let wide = width.parse::<f64>().ok()? * 1.125;
+        let after = after.replacen(&format!(" width=\"{width}\""), &format!(" width=\"{wide}\""), 1);
+        Some(format!("{before}viewBox=\"0 0 {wide} {height}\"{after}"))
+    };
+    widened().unwrap_or_else(|| svg.to_owned())
 }
 
 /// The texts that the templates say, each once, in the order in which they stand.
@@ -86,6 +100,16 @@ mod tests {
         assert_eq!(english["report"]["title"], "Benches");
         assert_eq!(english[SAY], json!({}));
         assert_eq!(paper("it")["report"], english["report"]);
+    }
+
+    #[test]
+    fn a_drawing_gets_room_for_longer_words() {
+        let svg = "<svg viewBox=\"0 0 360 72\" width=\"360\" height=\"72\"><rect width=\"360\"/></svg>";
+        assert_eq!(
+            with_room(svg),
+            "<svg viewBox=\"0 0 405 72\" width=\"405\" height=\"72\"><rect width=\"360\"/></svg>"
+        );
+        assert_eq!(with_room("<svg></svg>"), "<svg></svg>");
     }
 
     #[test]

@@ -79,6 +79,12 @@ pub fn each_text(value: &mut Value, visit: &mut impl FnMut(Text<'_>)) {
             for (name, field) in fields {
                 match field {
                     Value::String(drawing) if name == "svg" => visit(Text::Drawing(drawing)),
+                    // A number names an edition; words of ours say that there is none.
+                    Value::String(text)
+                        if name == "edition" && !text.contains(|c: char| c.is_ascii_digit()) =>
+                    {
+                        visit(Text::Words(text));
+                    }
                     _ if KEPT.contains(&name.as_str()) => {}
                     field => each_text(field, visit),
                 }
