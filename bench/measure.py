@@ -50,7 +50,6 @@ def served(directory, command="serve"):
 def grown(directory, facts):
     """A journal of this many facts: a demo laboratory with many more samples received by command would
     take minutes, so the entries are chained here, by the published format, and appended to the file."""
-    import hashlib
     import sqlite3
 
     run("demo", "--dir", directory, "--found-only")
@@ -63,21 +62,58 @@ def grown(directory, facts):
         ).fetchone()[0]
     )
     last = json.loads(store.execute("SELECT canonical FROM entry ORDER BY position DESC LIMIT 1").fetchone()[0])
+    entries = (
+        dict(at=last["at"], by=sample["by"], fact=dict(sample["fact"], sample=f"S26-{number}"))
+        for number in range(position + 1, facts + 1)
+    )
+    chain(store, position, previous, entries)
+
+
+def chain(store, position, previous, entries):
+    """Appends entries to the journal by its published format."""
+    import hashlib
+
     rows = []
-    for number in range(position + 1, facts + 1):
-        fact = dict(sample["fact"], sample=f"S26-{number}")
-        entry = {
-            "at": last["at"], "by": sample["by"], "fact": fact, "position": number,
-            "previous": previous, "request": f"bench-{number}",
-        }
+    for entry in entries:
+        position += 1
+        entry = dict(entry, position=position, previous=previous, request=f"bench-{position}")
         canonical = json.dumps(entry, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
         digest = hashlib.sha256(canonical).digest()
-        rows.append((number, digest, entry["request"], canonical))
+        rows.append((position, digest, entry["request"], canonical))
         previous = digest.hex()
     store.executemany("INSERT INTO entry (position, hash, request, canonical) VALUES (?, ?, ?, ?)", rows)
-    store.execute("UPDATE head SET position = ?, hash = ?", (facts, bytes.fromhex(previous)))
+    store.execute("UPDATE head SET position = ?, hash = ?", (position, bytes.fromhex(previous)))
     store.commit()
     store.close()
+    return position
+
+
+def lived(directory, decades=4):
+    """The demo laboratory, whose every test and check is done again under new codes: two years become ten."""
+    import re
+    import sqlite3
+
+    again = {
+        "sample-received", "specimen-begun", "mass-weighed", "run-started", "run-stopped", "reading-taken",
+        "result-worked-out", "result-released", "sample-linked", "sieving-recorded", "sample-handed-over",
+        "check-started", "step-observed", "check-ended",
+    }
+    run("demo", "--dir", directory, "--found-only")
+    store = sqlite3.connect(os.path.join(directory, "journal.sqlite"))
+    position, head = store.execute("SELECT position, hash FROM head").fetchone()
+    told = [bytes(row[0]).decode() for row in store.execute("SELECT canonical FROM entry ORDER BY position")]
+    at = json.loads(told[-1])["at"]
+
+    def entries():
+        for decade in range(1, decades + 1):
+            for text in told:
+                if json.loads(text)["fact"].get("kind") in again:
+                    # S26-014 becomes S36-014, S46-014, and so on.
+                    renamed = re.sub(r"\b([CLRS])2(\d-\d)", rf"\g<1>{2 + decade}\2", text)
+                    entry = json.loads(renamed)
+                    yield dict(at=at, by=entry["by"], fact=entry["fact"])
+
+    return chain(store, position, head.hex(), entries())
 
 
 def main():
@@ -118,4 +154,5 @@ def main():
         server.wait()
 
 
-main()
+if __name__ == "__main__":
+    main()

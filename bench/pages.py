@@ -1,6 +1,6 @@
 """Pages of a laboratory of ten years under 64 connections, by wrk: the time within which 99 of 100 answers
-came, and how many came a second. Beside them the smallest answer of the same server (its health), which is
-the limit that the machine sets.
+came, and how many came a second. Before them its stylesheet, a file that is
+ready in memory: the limit that machine and server set.
 
 Usage: pages.py PROGRAM. Standard library and wrk (Debian). Figures belong to the machine they were taken on;
 compare ratios from one run.
@@ -10,9 +10,8 @@ import subprocess
 import sys
 import tempfile
 
-from measure import grown, run, served
+from measure import lived, served
 
-FACTS = 30_000  # about ten years of a laboratory with a dozen results a week
 PAGES = ["/assets/stonewear.css", "/", "/samples", "/results", "/equipment", "/equipment/MILL-1", "/control/RA-2/MILL-1", "/results/L26-064"]
 
 
@@ -22,10 +21,10 @@ def milliseconds(text):
 
 
 with tempfile.TemporaryDirectory() as directory:
-    grown(directory, FACTS)
-    taken, server, address = served(directory)
+    facts = lived(f"{directory}/ten-years")
+    taken, server, address = served(f"{directory}/ten-years")
     try:
-        print(f"first page after {taken:.0f} ms with {FACTS} facts")
+        print(f"first page after {taken:.0f} ms with {facts} facts")
         for connections in (1, 64):
             print(f"{connections} connections")
             for page in PAGES:
