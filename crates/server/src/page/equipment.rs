@@ -23,7 +23,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             (one.in_words(), parts::capital(one.in_words()), count(&|item| item.standing() == one))
         });
     let kinds = ItemKind::ALL.map(|kind| {
-        let words = parts::capital(&format!("{}s", kind.in_words()));
+        let words = parts::capital(&plural(kind));
         (kind.as_str(), words, count(&|item| item.kind == kind))
     });
     let is_shown = |item: &Item| {
@@ -50,6 +50,15 @@ pub(super) fn list(view: &View<'_>) -> Page {
     Page::new("Equipment", body)
 }
 
+/// Several of a kind.
+fn plural(kind: ItemKind) -> String {
+    match kind {
+        ItemKind::Apparatus => kind.in_words().to_owned(),
+        ItemKind::Stopwatch => format!("{}es", kind.in_words()),
+        _ => format!("{}s", kind.in_words()),
+    }
+}
+
 fn of_kind(view: &View<'_>, kind: ItemKind, items: &[&Item]) -> Markup {
     let rows = items.iter().map(|item| {
         vec![
@@ -59,7 +68,7 @@ fn of_kind(view: &View<'_>, kind: ItemKind, items: &[&Item]) -> Markup {
             html! { (proved(view, item)) },
         ]
     });
-    let title = parts::capital(&format!("{}s", kind.in_words()));
+    let title = parts::capital(&plural(kind));
     parts::section(
         &title,
         parts::table(&title, &["Item", "Name", "Standing", "Proved"], &[], rows.collect()),
