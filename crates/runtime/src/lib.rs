@@ -5,10 +5,13 @@
 //! is not on the disk, and nothing is in memory that is not in the journal.
 
 mod clock;
+mod end;
 mod error;
 mod files;
 mod folder;
+mod hindrance;
 mod kept;
+mod keeping;
 mod open;
 mod pack;
 mod papers;
@@ -18,6 +21,7 @@ mod view;
 pub use clock::{Clock, drawn_seed};
 pub use error::{OpenError, SubmitError};
 pub use files::{NewFile, sha256};
+pub use hindrance::Hindrance;
 pub use kept::KeptFact;
 pub use open::{Decided, OpenLaboratory, Receipt};
 pub use pack::{PackError, Packed, pack, unpack};

@@ -19,10 +19,16 @@ pub(crate) struct Serve {
     /// there are no passwords yet.
     #[arg(long, value_name = "ADDR", default_value = "127.0.0.1:7640")]
     listen: String,
+    /// The clock of this machine is right, although the last fact was recorded later than it shows.
+    #[arg(long)]
+    clock_is_right: bool,
 }
 
 pub(crate) fn run(serve_: Serve) -> Result<Answer, Failure> {
-    let laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.dir)?;
+    let mut laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.dir)?;
+    if serve_.clock_is_right {
+        laboratory.take_clock_for_right();
+    }
     serve(laboratory, &serve_.listen)
 }
 
@@ -37,10 +43,11 @@ pub(super) fn serve(laboratory: OpenLaboratory, listen: &str) -> Result<Answer, 
             "--listen: {address} can be reached from other machines, and there are no passwords yet; use 127.0.0.1 or [::1]"
         )));
     }
-    if let Some(damage) = laboratory.damage() {
+    if let Some(hindrance) = laboratory.hindrance() {
         let _ = writeln!(
             std::io::stderr(),
-            "stonewear: the journal is damaged, so it is opened for reading only: {damage}"
+            "stonewear: nothing can be recorded. {hindrance} {}",
+            hindrance.remedy()
         );
     }
     let typesetter = stonewear_paper::Press::new().map_err(Failure::surroundings)?;

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod attach;
+mod bad_days;
 mod bench;
 mod charge;
 mod checks;

@@ -4,6 +4,7 @@ mod error;
 mod inspect;
 mod open;
 mod store;
+mod trial;
 #[cfg(test)]
 mod tests;
 

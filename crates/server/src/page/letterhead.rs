@@ -48,7 +48,7 @@ fn fields(view: &View<'_>, set: &LetterheadSet) -> Markup {
 }
 
 fn logo(view: &View<'_>, set: &LetterheadSet) -> Markup {
-    if view.laboratory.damage().is_some() {
+    if view.laboratory.is_for_reading_only() {
         return html! {};
     }
     html! {
