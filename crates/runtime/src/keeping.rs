@@ -6,7 +6,8 @@ use crate::open::{Decided, OpenLaboratory, Receipt, each_fact};
 use crate::replay;
 use std::ops::ControlFlow;
 use stonewear_journal::{Draft, Instant, Store, StoreError};
-use stonewear_lab::Recorded;
+use stonewear_lab::fact::PaperFact;
+use stonewear_lab::{Fact, Recorded};
 
 impl OpenLaboratory {
     /// Keeps facts that were decided elsewhere, as the demo's scenario has them: all or none.
@@ -26,7 +27,11 @@ impl OpenLaboratory {
                 fact: serde_json::to_value(fact)?,
             });
         }
+        let begun = std::time::Instant::now();
         let appended = self.store().append(self.head, &drafts);
+        if let Some(listener) = &self.appended {
+            (listener.0)(begun.elapsed());
+        }
         self.note_trouble(appended.as_ref().err());
         let entries = appended?;
         for (entry, (one, fact)) in entries.iter().zip(each_fact(decided)) {
@@ -42,6 +47,8 @@ impl OpenLaboratory {
         if let Some(last) = entries.last() {
             self.head = last.head();
             self.end.write(self.head);
+            let issued = each_fact(decided).any(|(_, fact)| matches!(fact, Fact::Paper(PaperFact::Issued(_))));
+            self.sign_in_time(issued);
         }
         Ok(Receipt {
             facts: each_fact(decided).map(|(_, fact)| fact.clone()).collect(),

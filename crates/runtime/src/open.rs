@@ -6,10 +6,13 @@ use crate::error::{OpenError, SubmitError};
 use crate::folder::{self, Folder};
 use crate::hindrance::{CLOCKS_DIFFER, Hindrance};
 use crate::replay::{self, Damage};
+use crate::signing::Signing;
+use crate::view::noted;
 use jiff::Timestamp;
 use std::fs::File;
 use std::path::Path;
 use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
+use std::time::Duration;
 use stonewear_journal::{Head, SqliteStore, Store, StoreError, Verification};
 use stonewear_lab::state::TestResult;
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Refusal, Request, decide};
@@ -35,6 +38,9 @@ pub struct OpenLaboratory {
     trouble: Mutex<Option<Hindrance>>,
     /// Where the journal ended when the last entry was acknowledged.
     pub(crate) end: EndNote,
+    pub(crate) signing: Signing,
+    /// Who is told how long each append took.
+    pub(crate) appended: Option<Listener>,
     methods: Vec<Method>,
     procedures: Vec<Procedure>,
     clock: Clock,
@@ -43,6 +49,15 @@ pub struct OpenLaboratory {
     first_hash: OnceLock<String>,
     // Held as long as the laboratory is open; the system lets go of it when the program ends.
     _lock: Option<File>,
+}
+
+/// Somebody who is told how long each append took.
+pub(crate) struct Listener(pub(crate) Box<dyn Fn(Duration) + Send + Sync>);
+
+impl std::fmt::Debug for Listener {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Listener")
+    }
 }
 
 /// The facts of one request, decided and not yet kept.
@@ -98,7 +113,8 @@ impl OpenLaboratory {
         let lock = folder.lock()?;
         let journal = folder.journal();
         let end = EndNote::in_folder(folder.path());
-        let noted: Vec<Head> = end.read().into_iter().collect();
+        let noted = noted(folder.path());
+        let signing = Signing::in_folder(folder.path());
         let opened = match lock {
             Some(_) => SqliteStore::open(&journal),
             None => Err(StoreError::ReadOnly),
@@ -125,6 +141,8 @@ impl OpenLaboratory {
             is_only_readable,
             trouble: Mutex::new(None),
             end,
+            signing,
+            appended: None,
             store: Mutex::new(store),
             methods: folder::methods(&folder)?,
             procedures: stonewear_procedure::built_in_procedures(),
@@ -138,6 +156,11 @@ impl OpenLaboratory {
     /// Takes the time from elsewhere than the machine.
     pub fn set_clock(&mut self, clock: Clock) {
         self.clock = clock;
+    }
+
+    /// Tells somebody how long each append took.
+    pub fn on_append(&mut self, told: impl Fn(Duration) + Send + Sync + 'static) {
+        self.appended = Some(Listener(Box::new(told)));
     }
 
     /// The laboratory as it stands.

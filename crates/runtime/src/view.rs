@@ -6,6 +6,7 @@ use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::open::anchor_of;
 use crate::replay::{self, Witnesses};
+use crate::signing;
 use jiff::Timestamp;
 use std::fs::File;
 use std::io::{BufReader, Write};
@@ -99,9 +100,11 @@ pub fn verify_folder(path: &Path) -> Result<Verification, OpenError> {
     Ok(verification)
 }
 
-/// Where the journal ended, by what was noted beside it.
-fn noted(path: &Path) -> Vec<Head> {
-    EndNote::in_folder(path).read().into_iter().collect()
+/// Where the journal ended, by what was noted and signed beside it.
+pub(crate) fn noted(path: &Path) -> Vec<Head> {
+    // Signatures that cannot be read are told of where signatures are.
+    let signed = signing::ledger(path).ok().and_then(|ledger| ledger.end());
+    EndNote::in_folder(path).read().into_iter().chain(signed).collect()
 }
 
 /// Verifies an exported journal.
@@ -126,7 +129,7 @@ pub fn export(path: &Path, out: &mut dyn Write) -> Result<Verification, OpenErro
     })
 }
 
-fn read_only(path: &Path) -> Result<SqliteStore, OpenError> {
+pub(crate) fn read_only(path: &Path) -> Result<SqliteStore, OpenError> {
     match SqliteStore::open_read_only(&Folder::new(path).journal()) {
         Err(StoreError::Missing(_)) => Err(OpenError::NotThere(path.to_owned())),
         opened => Ok(opened?),

@@ -49,7 +49,7 @@ fn flipped_bytes_anywhere_are_found_or_change_nothing_that_was_said() {
     let said = exported(folder.path());
     let mut chance = rand_xoshiro::Xoshiro256PlusPlus::seed_from_u64(7);
     let (mut named, mut unopened) = (0, 0);
-    for _ in 0..250 {
+    for _ in 0..120 {
         let mut bytes = good.clone();
         // A sector that went bad, or a single bit.
         let at = chance.random_range(0..bytes.len());
@@ -93,7 +93,7 @@ fn flipped_bytes_anywhere_are_found_or_change_nothing_that_was_said() {
             let _ = std::fs::remove_file(folder.path().join(format!("journal.sqlite{ending}")));
         }
     }
-    assert!(named > 50 && unopened > 0, "{named} named, {unopened} not opened");
+    assert!(named > 25 && unopened > 0, "{named} named, {unopened} not opened");
     std::fs::write(&path, &good).unwrap();
     assert!(verify_folder(folder.path()).unwrap().intact());
 }

@@ -18,6 +18,7 @@ mod harness;
 mod interface;
 mod issued;
 mod journal;
+mod keeping;
 mod judgement;
 mod loss;
 mod makeup;

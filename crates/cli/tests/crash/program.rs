@@ -63,8 +63,16 @@ impl Laboratory {
     /// Holds that the program itself finds the journal intact; how many facts there are.
     pub(crate) fn verified(&self) -> u64 {
         let verified = self.told(&["journal", "verify"]);
-        assert_eq!(verified["intact"], true, "{verified}");
+        assert_eq!(verified["good"], true, "{verified}");
         verified["facts"].as_u64().unwrap()
+    }
+
+    /// Holds that the newest backup that stands complete, whatever kill came between, comes back.
+    pub(crate) fn comes_back(&self) {
+        let listed = self.told(&["backup", "list", "backups"]);
+        assert_ne!(listed["backups"].as_array().map(Vec::len), Some(0), "no backup was made");
+        let checked = self.told(&["backup", "check", "backups"]);
+        assert_eq!(checked["good"], true, "{checked}");
     }
 
     pub(crate) fn path(&self) -> &Path {
@@ -83,7 +91,8 @@ impl Server {
     /// Begun, and not waited for.
     pub(crate) fn begun(laboratory: &Laboratory) -> Self {
         let mut command = laboratory.command();
-        command.args(["serve", "--listen", "127.0.0.1:0"]);
+        // A backup is begun at each start, so that kills hit some on their way.
+        command.args(["serve", "--listen", "127.0.0.1:0", "--backup-to", "backups"]);
         let child = command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
         Self { child, address: String::new() }
     }

@@ -65,7 +65,7 @@ impl Line {
     }
 
     /// The fingerprint of the key that signs behind this line.
-    pub(super) fn key_behind(&self) -> Hash {
+    pub fn key_behind(&self) -> Hash {
         self.public_key.map_or(self.key, |key| key.fingerprint())
     }
 

@@ -15,7 +15,7 @@ mod ledger;
 mod line;
 pub mod stamp;
 
-pub use book::{Book, SignatureError};
+pub use book::{Book, SignatureError, Stand};
 pub use key::{PublicKey, SecretKey};
 pub use ledger::{Coverage, KeySeen, Ledger, Loss};
 pub use line::{Kind, Line};
