@@ -298,14 +298,17 @@ fn remove_old(
     Ok(removed)
 }
 
-/// The signatures of a backup, up to a place: they are in the order of what they speak of.
-fn signatures_until(backup: &Path, position: u64) -> String {
-    let text = std::fs::read_to_string(backup.join(SIGNATURES)).unwrap_or_default();
-    let speaks_of = |line: &&str| {
+/// The signatures of a backup, up to a place: they are in the order of what they speak of. A line that
+/// cannot be read comes along: whoever verifies is to see it.
+fn signatures_until(backup: &Path, position: u64) -> Result<String, PackError> {
+    let path = backup.join(SIGNATURES);
+    let bytes = std::fs::read(&path).map_err(fault(&path))?;
+    let is_later = |line: &str| {
         let line: Option<stonewear_journal::signature::Line> = serde_json::from_str(line).ok();
-        line.is_some_and(|line| line.position <= position)
+        line.is_some_and(|line| line.position > position)
     };
-    text.split_inclusive('\n').take_while(speaks_of).collect()
+    let text = String::from_utf8_lossy(&bytes);
+    Ok(text.split_inclusive('\n').take_while(|line| !is_later(line)).collect())
 }
 
 /// Where a backup's parts lie.

@@ -1,5 +1,6 @@
 //! Kills the real program at random moments while several clients record, starts it again, and holds
-//! that whatever was acknowledged is there, once, at its place, and that the chain is whole.
+//! that whatever was acknowledged is there, once, at its place, that the chain is whole and its signatures
+//! hold, and that the newest backup comes back.
 //!
 //! `cargo test -p stonewear --test crash` kills it 25 times. A long run is
 //! `cargo test -p stonewear --test crash -- --kills 2000`; its figures stand in `docs/safety.md`.
@@ -72,6 +73,7 @@ fn main() {
         judge::holds(&laboratory, &clients, &format!("seed {seed}, after kill {done}"));
         server.killed_after(Duration::ZERO);
         let facts = laboratory.verified();
+        laboratory.comes_back();
         for client in &clients {
             all.add(client.figures());
         }

@@ -117,7 +117,7 @@ pub fn restore(
             let what = "the file changed while it was read".to_owned();
             return Err(PackError::Broken { path: journal.clone(), what });
         }
-        let signatures = signatures_until(&backup, head.position);
+        let signatures = signatures_until(&backup, head.position)?;
         if !signatures.is_empty() {
             write(&into.join(super::SIGNATURES), signatures.as_bytes())?;
         }
