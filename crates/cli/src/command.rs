@@ -2,8 +2,8 @@
 
 pub(crate) mod api;
 pub(crate) mod attach;
-pub(crate) mod backup;
 pub(crate) mod authorisation;
+pub(crate) mod backup;
 pub(crate) mod charge;
 pub(crate) mod check;
 pub(crate) mod control;

@@ -22,7 +22,7 @@ pub use schedule::{LastBackup, last_backup, note_backup_trouble};
 use crate::clock::Clock;
 use crate::error::OpenError;
 use crate::folder::Folder;
-use crate::pack::{self, EXPLAINED, METHODS, PackError, built, fault, write};
+use crate::pack::{self, EXPLAINED, METHODS, PackError, SIGNATURES, built, fault, write};
 use crate::signing::sign_folder;
 use crate::view::{LaboratoryView, read_only};
 use flate2::Compression;
@@ -35,7 +35,6 @@ use stonewear_journal::Hash;
 use stonewear_journal::signature::Book;
 
 const JOURNAL: &str = "journal.jsonl.gz";
-const SIGNATURES: &str = "signatures.jsonl";
 const MANIFEST: &str = "backup.json";
 const FILES: &str = "files";
 /// Held while somebody writes into a folder of backups.
@@ -87,6 +86,9 @@ pub enum BackupError {
     /// A folder cannot be written, or what stands there is not what was written.
     #[error(transparent)]
     Pack(#[from] PackError),
+    /// There is nothing to copy.
+    #[error("nothing is recorded yet")]
+    Empty,
     /// The folder of backups is not one of this laboratory, or goes further than it.
     #[error("{0}")]
     Wrong(String),
@@ -103,13 +105,11 @@ pub fn back_up(dir: &Path, to: &Path, keep: Option<usize>) -> Result<BackedUp, B
     let _lock = lock(to)?;
     remove_unfinished(to)?;
     let earlier = backups(to)?;
+    let laboratory = first_hash(dir)?;
     // A backup carries a signature of its own; a key that cannot be read is told of elsewhere.
     let _ = sign_folder(dir, "a backup");
-    let (at, position) = (Clock::Machine.now(), {
-        let view = LaboratoryView::open(dir)?;
-        view.lab().position
-    });
-    let laboratory = first_hash(dir)?;
+    let position = LaboratoryView::open(dir)?.lab().position;
+    let at = Clock::Machine.now();
     let last = earlier.last().cloned();
     if let Some(last) = &last {
         belongs(dir, to, last, laboratory)?;
@@ -170,7 +170,7 @@ fn lock(to: &Path) -> Result<File, BackupError> {
 
 fn first_hash(dir: &Path) -> Result<Hash, BackupError> {
     let first = crate::signing::hash_at(&read_only(dir)?, 1).map_err(OpenError::from)?;
-    first.ok_or_else(|| BackupError::Wrong("nothing is recorded yet".to_owned()))
+    first.ok_or(BackupError::Empty)
 }
 
 /// Holds that the last backup is of this very journal: then the new one goes on where it ended.
@@ -182,7 +182,8 @@ fn belongs(dir: &Path, to: &Path, last: &Manifest, laboratory: Hash) -> Result<(
             last.name
         )));
     }
-    let there = crate::signing::hash_at(&read_only(dir)?, last.position).map_err(OpenError::from)?;
+    let there =
+        crate::signing::hash_at(&read_only(dir)?, last.position).map_err(OpenError::from)?;
     match there {
         Some(hash) if hash == last.head => Ok(()),
         Some(_) => Err(BackupError::Wrong(format!(
@@ -286,8 +287,8 @@ fn remove_old(
     for old in &earlier[..too_many.min(earlier.len())] {
         let path = to.join(&old.folder);
         // No longer whole from this moment on, should the program be killed meanwhile.
-        let gone = std::fs::remove_file(path.join(MANIFEST))
-            .and_then(|()| std::fs::remove_dir_all(&path));
+        let gone =
+            std::fs::remove_file(path.join(MANIFEST)).and_then(|()| std::fs::remove_dir_all(&path));
         match gone {
             Err(error) if error.kind() != ErrorKind::NotFound => {
                 return Err(PackError::File { path, source: error }.into());

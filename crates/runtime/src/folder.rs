@@ -101,10 +101,7 @@ impl Folder {
 /// Whether an error says that the folder takes nothing new.
 fn takes_nothing(error: &std::io::Error) -> bool {
     use std::io::ErrorKind::{PermissionDenied, QuotaExceeded, ReadOnlyFilesystem, StorageFull};
-    matches!(
-        error.kind(),
-        PermissionDenied | ReadOnlyFilesystem | StorageFull | QuotaExceeded
-    )
+    matches!(error.kind(), PermissionDenied | ReadOnlyFilesystem | StorageFull | QuotaExceeded)
 }
 
 /// Reads the laboratory's own methods beside those that are built in.

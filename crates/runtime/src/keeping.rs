@@ -47,7 +47,8 @@ impl OpenLaboratory {
         if let Some(last) = entries.last() {
             self.head = last.head();
             self.end.write(self.head);
-            let issued = each_fact(decided).any(|(_, fact)| matches!(fact, Fact::Paper(PaperFact::Issued(_))));
+            let issued = each_fact(decided)
+                .any(|(_, fact)| matches!(fact, Fact::Paper(PaperFact::Issued(_))));
             self.sign_in_time(issued);
         }
         Ok(Receipt {
@@ -65,18 +66,21 @@ impl OpenLaboratory {
     pub(crate) fn catch_up(&mut self) -> Result<(), StoreError> {
         let mut news = Vec::new();
         let mut unreadable = None;
-        let verification = stonewear_journal::replay(&*self.store(), self.head, &mut |entry| {
-            match replay::recorded(&entry) {
-                Ok(recorded) => {
-                    news.push(recorded);
-                    ControlFlow::Continue(())
-                }
-                Err(error) => {
-                    unreadable = Some(format!("entry {}: {error}", entry.position));
-                    ControlFlow::Break(())
-                }
-            }
-        })?;
+        let verification =
+            stonewear_journal::replay(
+                &*self.store(),
+                self.head,
+                &mut |entry| match replay::recorded(&entry) {
+                    Ok(recorded) => {
+                        news.push(recorded);
+                        ControlFlow::Continue(())
+                    }
+                    Err(error) => {
+                        unreadable = Some(format!("entry {}: {error}", entry.position));
+                        ControlFlow::Break(())
+                    }
+                },
+            )?;
         if let Some(what) = unreadable.or_else(|| verification.what()) {
             return Err(StoreError::Damaged(format!(
                 "another program appended to it, and what it wrote cannot be followed: {what}"

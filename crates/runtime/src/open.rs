@@ -73,7 +73,9 @@ pub struct Decided<'a> {
     pub facts: &'a [Fact],
 }
 
-pub(crate) fn each_fact<'a>(decided: &'a [Decided<'a>]) -> impl Iterator<Item = (&'a Decided<'a>, &'a Fact)> {
+pub(crate) fn each_fact<'a>(
+    decided: &'a [Decided<'a>],
+) -> impl Iterator<Item = (&'a Decided<'a>, &'a Fact)> {
     decided.iter().flat_map(|one| one.facts.iter().map(move |fact| (one, fact)))
 }
 

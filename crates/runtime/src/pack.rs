@@ -6,6 +6,7 @@
 //! | `journal.jsonl` | every fact, one a line, as `FORMAT.md` says |
 //! | `files/` | every attached, imported or issued file under its SHA-256, as the facts name it |
 //! | `methods/` | the method files that the laboratory added itself |
+//! | `signatures.jsonl` | what the laboratory's key has signed, where it has signed |
 //! | `FORMAT.md`, `verify_journal.py` | how to read the journal, and how to verify it without this program |
 
 use crate::backup::Until;
@@ -17,12 +18,14 @@ use std::fs::File;
 use std::io::{BufRead, BufReader, BufWriter, ErrorKind, Write};
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
+use stonewear_journal::signature::Book;
 use stonewear_journal::{Draft, Hash, Head, SqliteStore, Store, StoreError};
 use stonewear_lab::Lab;
 use stonewear_lab::state::KeptFile;
 use thiserror::Error;
 
 const JOURNAL: &str = "journal.jsonl";
+pub(crate) const SIGNATURES: &str = "signatures.jsonl";
 const FILES: &str = "files";
 pub(crate) const METHODS: &str = "methods";
 /// What a pack carries so that it can be read without this program.
@@ -114,6 +117,10 @@ pub fn pack(dir: &Path, into: &Path) -> Result<Packed, PackError> {
         for (name, text) in EXPLAINED {
             write(&into.join(name), text.as_bytes())?;
         }
+        let signatures = Book::in_folder(dir).text().unwrap_or_default();
+        if !signatures.is_empty() {
+            write(&into.join(SIGNATURES), signatures.as_bytes())?;
+        }
         let kept = view.lab().kept_files();
         let files = into.join(FILES);
         for one in &kept {
@@ -158,6 +165,11 @@ pub fn unpack(from: &Path, dir: &Path) -> Result<Packed, PackError> {
         if head != expected {
             let what = "the file changed while it was read".to_owned();
             return Err(PackError::Broken { path: journal.clone(), what });
+        }
+        let signatures = from.join(SIGNATURES);
+        if signatures.exists() {
+            let text = std::fs::read(&signatures).map_err(fault(&signatures))?;
+            write(&into.join(SIGNATURES), &text)?;
         }
         let methods = copy_methods(&from.join(METHODS), &folder.methods())?;
         Ok(packed(expected, kept.len(), methods))

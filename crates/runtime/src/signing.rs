@@ -58,6 +58,19 @@ impl Signing {
         self.stands.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
+    /// As they stand in the file: another program, a backup, may have signed meanwhile.
+    fn read_again(&self) -> SignatureStands {
+        let known = self.stands();
+        match self.book.last() {
+            Ok(Some(line)) if line.position >= known.until => {
+                let read = SignatureStands { trouble: known.trouble, ..SignatureStands::of(&line) };
+                self.note(read.clone());
+                read
+            }
+            _ => known,
+        }
+    }
+
     fn note(&self, stands: SignatureStands) {
         *self.stands.lock().unwrap_or_else(PoisonError::into_inner) = stands;
     }
@@ -81,7 +94,7 @@ impl OpenLaboratory {
     /// # Errors
     /// When key or signatures cannot be read or written.
     pub fn sign(&self, why: &str) -> Result<bool, SignatureError> {
-        let stands = self.signing.stands();
+        let stands = self.signing.read_again();
         let first = self.first_hash().and_then(|hash| hash.parse().ok());
         let Some(laboratory) = first.filter(|_| self.head().position > stands.until) else {
             return Ok(false);
@@ -101,7 +114,8 @@ impl OpenLaboratory {
 
     /// Signs where it is time to: after enough facts, and at once when a paper left the house.
     pub(crate) fn sign_in_time(&self, paper_was_issued: bool) {
-        let is_time = self.head().position.saturating_sub(self.signatures().until) >= EVERY;
+        let until = self.signing.stands().until;
+        let is_time = self.head().position.saturating_sub(until) >= EVERY;
         let why = if paper_was_issued { "a paper was issued" } else { "facts" };
         if paper_was_issued || is_time {
             // What went wrong is shown where signatures are.
@@ -111,7 +125,7 @@ impl OpenLaboratory {
 
     /// How the signatures stand.
     pub fn signatures(&self) -> SignatureStands {
-        self.signing.stands()
+        self.signing.read_again()
     }
 }
 
@@ -216,8 +230,7 @@ pub fn accept_end(dir: &Path, why: &str) -> Result<Line, SigningError> {
     let stand = Stand { laboratory, head, at: now() };
     let line = Book::in_folder(dir).accept_loss(stand, until, why)?;
     let mut end = EndNote::in_folder(dir);
-    end.replace(head)
-        .map_err(|source| SigningError::File { path: dir.to_owned(), source })?;
+    end.replace(head).map_err(|source| SigningError::File { path: dir.to_owned(), source })?;
     Ok(line)
 }
 
@@ -291,7 +304,8 @@ pub fn verify_whole(dir: &Path, trusted: Option<&PublicKey>) -> Result<Verified,
         journal.broken = witnesses.against(journal.head);
     }
     let signatures = heard.judged(&journal, trusted);
-    let mut wrong = store.inspect()?;
+    // A database that cannot be read through is wrong, too.
+    let mut wrong = store.inspect().unwrap_or_else(|error| vec![error.to_string()]);
     let files = if journal.intact() { files_of(dir, &mut wrong)? } else { 0 };
     let stamps = stamps(dir, &heard.ledger);
     Ok(Verified { journal, signatures, files, wrong, stamps })

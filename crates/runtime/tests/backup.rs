@@ -45,8 +45,11 @@ impl Place {
 
     fn adds(&self, code: &str) -> u64 {
         let mut laboratory = OpenLaboratory::open(&self.dir()).unwrap();
-        let person =
-            AddPerson { code: code.into(), name: format!("Person {code}"), rights: vec!["test".into()] };
+        let person = AddPerson {
+            code: code.into(),
+            name: format!("Person {code}"),
+            rights: vec!["test".into()],
+        };
         laboratory.submit("AB", None, &person.into()).unwrap().positions[0]
     }
 
@@ -190,7 +193,8 @@ fn what_is_wrong_with_a_backup_is_found_by_checking_it() {
         damage(&journal, &|bytes| bytes.truncate(bytes.len() - 12)),
         damage(&file, &|bytes| bytes[0] = b't'),
         damage(&backup.join("backup.json"), &|bytes| {
-            *bytes = String::from_utf8_lossy(bytes).replace("\"position\": 4", "\"position\": 3").into();
+            *bytes =
+                String::from_utf8_lossy(bytes).replace("\"position\": 4", "\"position\": 3").into();
         }),
         damage(&backup.join("signatures.jsonl"), &middle),
     ] {
@@ -236,5 +240,23 @@ fn what_a_killed_backup_left_is_no_backup() {
     place.adds("CD");
     back_up(&place.dir(), &place.to(), None).unwrap();
     let names = std::fs::read_dir(place.to()).unwrap().flatten();
-    assert!(names.map(|one| one.file_name()).all(|name| !name.to_string_lossy().ends_with(".partial")));
+    assert!(
+        names.map(|one| one.file_name()).all(|name| !name.to_string_lossy().ends_with(".partial"))
+    );
+}
+
+#[test]
+fn signatures_travel_with_a_packed_laboratory() {
+    let place = Place::founded();
+    stonewear_runtime::sign_folder(&place.dir(), "a test").unwrap();
+    let (packed, back) = (place.other("packed"), place.other("unpacked"));
+    stonewear_runtime::pack(&place.dir(), &packed).unwrap();
+    assert!(!packed.join("signing.key").exists());
+    stonewear_runtime::unpack(&packed, &back).unwrap();
+    let verified = verify_whole(&back, None).unwrap();
+    assert!(verified.is_good() && verified.signatures.until == 2, "{verified:?}");
+    let empty = place.other("empty");
+    drop(OpenLaboratory::open(&empty).unwrap());
+    let error = back_up(&empty, &place.other("none"), None).unwrap_err();
+    assert_eq!(error.to_string(), "nothing is recorded yet");
 }

@@ -13,7 +13,8 @@ fn person(code: &str) -> AddPerson {
 
 /// A code of a person, by number: AAA, AAB, …
 fn code(number: u32) -> String {
-    let letter = |place: u32| char::from(b'A' + u8::try_from(number / 26_u32.pow(place) % 26).unwrap());
+    let letter =
+        |place: u32| char::from(b'A' + u8::try_from(number / 26_u32.pow(place) % 26).unwrap());
     [letter(2), letter(1), letter(0)].iter().collect()
 }
 
@@ -82,9 +83,10 @@ fn flipped_bytes_anywhere_are_found_or_change_nothing_that_was_said() {
             Err(error) => {
                 unopened += 1;
                 let words = error.to_string();
-                let is_named = ["is not a journal", "damaged", "the journal cannot be used", "format"]
-                    .iter()
-                    .any(|named| words.contains(named));
+                let is_named =
+                    ["is not a journal", "damaged", "the journal cannot be used", "format"]
+                        .iter()
+                        .any(|named| words.contains(named));
                 assert!(is_named, "{words}");
             }
         }

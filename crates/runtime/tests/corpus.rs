@@ -96,12 +96,14 @@ fn add(journal: &Path) {
 
 #[test]
 fn journals_of_every_version_say_what_they_said() {
-    let of_this_version = corpus().join(format!("{}-demo.jsonl.gz", env!("CARGO_PKG_VERSION").replace('.', "_")));
+    let of_this_version =
+        corpus().join(format!("{}-demo.jsonl.gz", env!("CARGO_PKG_VERSION").replace('.', "_")));
     if std::env::var_os("UPDATE_CORPUS").is_some() && !of_this_version.exists() {
         add(&of_this_version);
     }
     let entries = std::fs::read_dir(corpus()).unwrap().flatten().map(|entry| entry.path());
-    let journals: Vec<PathBuf> = entries.filter(|path| path.extension().is_some_and(|end| end == "gz")).collect();
+    let journals: Vec<PathBuf> =
+        entries.filter(|path| path.extension().is_some_and(|end| end == "gz")).collect();
     assert!(!journals.is_empty());
     for journal in journals {
         let told = journal.with_extension("").with_extension("json");

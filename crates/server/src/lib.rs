@@ -64,7 +64,8 @@ pub fn serve(
             news.close();
             let _ = asked.send(());
         };
-        let serving = axum::serve(listener, app::router(app.clone())).with_graceful_shutdown(stopped);
+        let serving =
+            axum::serve(listener, app::router(app.clone())).with_graceful_shutdown(stopped);
         let outcome = tokio::select! {
             outcome = serving.into_future() => outcome,
             () = async {

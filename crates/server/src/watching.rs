@@ -12,8 +12,8 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use axum::routing::get;
 use prometheus::{
-    Encoder, Gauge, Histogram, HistogramOpts, HistogramVec, IntCounterVec, IntGauge, Opts, Registry,
-    TextEncoder,
+    Encoder, Gauge, Histogram, HistogramOpts, HistogramVec, IntCounterVec, IntGauge, Opts,
+    Registry, TextEncoder,
 };
 use std::time::{Duration, Instant};
 use stonewear_runtime::{Clock, LastBackup, last_backup};
@@ -44,7 +44,10 @@ impl Figures {
     fn new() -> Result<Self, prometheus::Error> {
         let registry = Registry::new();
         let requests = IntCounterVec::new(
-            Opts::new("stonewear_http_requests_total", "Answers given, by part of the site and status."),
+            Opts::new(
+                "stonewear_http_requests_total",
+                "Answers given, by part of the site and status.",
+            ),
             &["part", "method", "status"],
         )?;
         let options = HistogramOpts::new(
@@ -121,9 +124,11 @@ impl Figures {
         };
         self.journal_bytes.set((size("") + size("-wal")).cast_signed());
         let age = last_backup(&path).and_then(|last| last.at);
-        self.backup_age.set(age.map_or(-1.0, |at| Clock::Machine.now().duration_since(at).as_secs_f64()));
+        self.backup_age
+            .set(age.map_or(-1.0, |at| Clock::Machine.now().duration_since(at).as_secs_f64()));
         let hooks = app.access.as_ref().ok().and_then(|access| access.hooks().ok());
-        let behind = hooks.unwrap_or_default().iter().filter(|hook| hook.position < position).count();
+        let behind =
+            hooks.unwrap_or_default().iter().filter(|hook| hook.position < position).count();
         self.webhooks_behind.set(i64::try_from(behind).unwrap_or(i64::MAX));
         let mut text = Vec::new();
         TextEncoder::new().encode(&self.registry.gather(), &mut text)?;
@@ -204,8 +209,7 @@ async fn ready(State(app): State<App>) -> Response {
     });
     match asked.await {
         Ok((is_ready, document)) => {
-            let status =
-                if is_ready { StatusCode::OK } else { StatusCode::SERVICE_UNAVAILABLE };
+            let status = if is_ready { StatusCode::OK } else { StatusCode::SERVICE_UNAVAILABLE };
             (status, [(CONTENT_TYPE, "application/json")], format!("{document}\n")).into_response()
         }
         Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),

@@ -143,10 +143,8 @@ fn check(from: &Path, named: Option<&str>) -> Result<Answer, Failure> {
 
 fn list(from: &Path) -> Result<Answer, Failure> {
     let all = backups(from).map_err(failure)?;
-    let lines: Vec<String> = all
-        .iter()
-        .map(|one| format!("{}  {}: {}", one.folder, one.name, ends(one)))
-        .collect();
+    let lines: Vec<String> =
+        all.iter().map(|one| format!("{}  {}: {}", one.folder, one.name, ends(one))).collect();
     let text = if lines.is_empty() { "no whole backup".to_owned() } else { lines.join("\n") };
     let each = |one: &Manifest| json!({ "backup": one.folder, "manifest": one });
     Ok(Answer::new(text, json!({ "backups": all.iter().map(each).collect::<Vec<_>>() })))
@@ -196,6 +194,7 @@ fn failure(error: BackupError) -> Failure {
         BackupError::Open(error) => error.into(),
         BackupError::Pack(error) => error.into(),
         BackupError::Wrong(what) => Failure::WrongInput(what),
+        BackupError::Empty => Failure::Refused(error.to_string()),
     }
 }
 
@@ -251,7 +250,7 @@ fn one_by_the_clock(dir: &Path, to: &Path, keep: Option<usize>) {
             "backup made"
         ),
         // Nothing is founded yet: that is no trouble.
-        Err(BackupError::Wrong(what)) if what == "nothing is recorded yet" => {}
+        Err(BackupError::Empty) => {}
         Err(error) => {
             let what = error.to_string();
             tracing::error!(trouble = what, "no backup was made");

@@ -85,7 +85,9 @@ pub(crate) fn key(asked: &Key) -> Result<Answer, Failure> {
         let why = format!("{why} ({by})");
         let line = stonewear_runtime::new_signing_key(dir, &why).map_err(failure)?;
         let mut answer = signed("a new key was made, and the old one vouches for it;", &line);
-        answer.text.push_str("\nThe old key lies beside the new one; destroy it when nobody needs it.");
+        answer
+            .text
+            .push_str("\nThe old key lies beside the new one; destroy it when nobody needs it.");
         return Ok(answer);
     }
     let Some(key) = stonewear_runtime::public_key(dir).map_err(failure)? else {
@@ -110,8 +112,7 @@ fn signed(what: &str, line: &Line) -> Answer {
 }
 
 pub(crate) fn stamp_request(asked: &StampRequest) -> Result<Answer, Failure> {
-    let (position, bytes) =
-        stonewear_runtime::stamp_request(&asked.folder.dir).map_err(failure)?;
+    let (position, bytes) = stonewear_runtime::stamp_request(&asked.folder.dir).map_err(failure)?;
     std::fs::write(&asked.out, &bytes).map_err(|error| {
         Failure::Surroundings(format!("{} cannot be written: {error}", asked.out.display()))
     })?;
@@ -175,12 +176,20 @@ pub(super) fn named_key(typed: &str) -> Result<PublicKey, Failure> {
 }
 
 /// What was found, in words and for programs, behind what the chain itself says.
-pub(super) fn add(answer: &mut Answer, verified: &Verified, trusted: Option<&PublicKey>, dir: bool) {
+pub(super) fn add(
+    answer: &mut Answer,
+    verified: &Verified,
+    trusted: Option<&PublicKey>,
+    dir: bool,
+) {
     let mut lines = vec![std::mem::take(&mut answer.text)];
     if verified.journal.intact() {
         lines.extend(vouched(&verified.signatures, verified.journal.facts, trusted));
         if dir {
-            lines.push(format!("files that facts name: {}, compared with their hashes", verified.files));
+            lines.push(format!(
+                "files that facts name: {}, compared with their hashes",
+                verified.files
+            ));
         }
     }
     let faults = verified.signatures.faults.iter().map(|one| format!("signatures: {one}"));

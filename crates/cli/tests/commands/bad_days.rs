@@ -113,7 +113,8 @@ fn on_a_full_disk_everything_can_be_read_and_recording_goes_on_when_there_is_roo
     assert!(status == 200 && page.contains("The disk is full."), "{page}");
     assert!(page.contains("Make room on the disk") && page.contains("<form"), "{page}");
     // Programs can read, too, although the use of their token cannot be noted.
-    let head = format!("GET /api/v1/laboratory HTTP/1.1\r\nAuthorization: Bearer {token}\r\nX-Rest:");
+    let head =
+        format!("GET /api/v1/laboratory HTTP/1.1\r\nAuthorization: Bearer {token}\r\nX-Rest:");
     let (status, answer) = server.ask(&head, "");
     assert!(status == 200 && answer.contains("Make room"), "{answer}");
     assert_eq!(facts(&desk, "disk/laboratory"), 2 + taken);
@@ -136,9 +137,8 @@ fn at_a_quota_nothing_is_lost_and_recording_goes_on_when_it_is_lifted() {
     desk.done(FOUND);
     // The largest file in blocks of 512 bytes; the signal that would end the program is ignored, as
     // where a quota says no.
-    let limited = format!(
-        "trap '' XFSZ; ulimit -S -f 400; exec '{PROGRAM}' serve --listen 127.0.0.1:0"
-    );
+    let limited =
+        format!("trap '' XFSZ; ulimit -S -f 400; exec '{PROGRAM}' serve --listen 127.0.0.1:0");
     let mut command = Command::new("sh");
     command.args(["-c", &limited]).current_dir(desk.path());
     let server = Server::run(command);

@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use std::io::{Read, Write};
 use std::net::TcpListener;
 use std::process::{Command, Stdio};
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 /// A laboratory and a token by which programs record.
@@ -109,7 +109,10 @@ fn backups_are_made_by_the_clock_and_the_page_tells() {
     }
     let (status, ready) = got(&server.address, "/health/ready");
     let ready: Value = serde_json::from_str(&ready).unwrap();
-    assert_eq!((status, &ready["ready"], &ready["backup"]["position"]), (200, &json!(true), &json!(3)));
+    assert_eq!(
+        (status, &ready["ready"], &ready["backup"]["position"]),
+        (200, &json!(true), &json!(3))
+    );
     let (_, page) = got(&server.address, "/journal");
     assert!(page.contains("Last backup") && page.contains("entries 1 to 3 of 3"), "{page}");
     let (_, figures) = got(&server.address, "/metrics");
@@ -167,7 +170,8 @@ fn the_journal_is_signed_and_verified_says_who_could_have_changed_what() {
     desk.write("export.jsonl", &text);
     let signatures = desk.path().join("laboratory/signatures.jsonl");
     std::fs::copy(&signatures, desk.path().join("signatures.jsonl")).unwrap();
-    let line = format!("journal verify export.jsonl --signatures signatures.jsonl --public-key {digits}");
+    let line =
+        format!("journal verify export.jsonl --signatures signatures.jsonl --public-key {digits}");
     assert_eq!(desk.json(&line)["good"], true);
     let other = "58".to_owned() + &"6".repeat(62);
     let said = desk.run(&format!("journal verify --public-key {other}"));
@@ -178,7 +182,11 @@ fn the_journal_is_signed_and_verified_says_who_could_have_changed_what() {
     let text = std::fs::read_to_string(&signatures).unwrap();
     std::fs::write(&signatures, text.replace("asked for", "asked  or")).unwrap();
     let said = desk.run("journal verify");
-    assert!(said.status == 1 && said.stdout.contains("WRONG: signatures: line 2"), "{}", said.stdout);
+    assert!(
+        said.status == 1 && said.stdout.contains("WRONG: signatures: line 2"),
+        "{}",
+        said.stdout
+    );
 }
 
 #[test]
@@ -190,7 +198,10 @@ fn a_lost_end_is_taken_over_by_somebody_with_a_reason() {
     desk.done("person add --by AB EF --name 'Eva Fell' --may test");
     assert!(desk.fails(3, "journal accept-end --by AB --reason x").contains("nothing is missing"));
     std::fs::write(&journal, before).unwrap();
-    assert!(desk.fails(4, "person add --by AB GH --name 'Gus Hill' --may test").contains("4 to 4 are missing"));
+    assert!(
+        desk.fails(4, "person add --by AB GH --name 'Gus Hill' --may test")
+            .contains("4 to 4 are missing")
+    );
     assert!(desk.fails(2, "journal accept-end --by AB --reason ''").contains("--reason"));
     let said = desk.done("journal accept-end --by AB --reason 'the disk failed; entered again'");
     assert!(said.contains("entries 4 to 4 are lost"), "{said}");
@@ -211,7 +222,10 @@ fn an_outside_time_stamp_is_asked_for_and_kept_by_files() {
     match read {
         Ok(read) => {
             let said = String::from_utf8(read.stdout).unwrap();
-            assert!(said.contains("Hash Algorithm: sha256") && said.contains("Version: 1"), "{said}");
+            assert!(
+                said.contains("Hash Algorithm: sha256") && said.contains("Version: 1"),
+                "{said}"
+            );
         }
         Err(_) => {
             let _ = writeln!(std::io::stderr(), "SKIPPED: openssl is not here to read the request");
@@ -235,8 +249,16 @@ fn a_missing_attachment_is_named_when_everything_is_verified() {
     assert!(Command::new("python3").args(["-c", gone]).arg(&journal).status().unwrap().success());
     let said = desk.run("journal verify");
     assert_eq!(said.status, 1);
-    assert!(said.stdout.contains("WRONG: the journal is damaged: the attached file"), "{}", said.stdout);
-    assert!(said.stdout.contains("note.txt") && said.stdout.contains("intact: "), "{}", said.stdout);
+    assert!(
+        said.stdout.contains("WRONG: the journal is damaged: the attached file"),
+        "{}",
+        said.stdout
+    );
+    assert!(
+        said.stdout.contains("note.txt") && said.stdout.contains("intact: "),
+        "{}",
+        said.stdout
+    );
     // A backup says so, and is made all the same.
     let said = desk.run("backup backups");
     assert!(said.status == 1 && said.stdout.contains("NOT COPIED"), "{}", said.stdout);
@@ -279,7 +301,9 @@ fn the_log_and_the_figures_name_nobody() {
     assert!(lines.iter().any(|line| line["part"] == "interface" && line["status"] == 201), "{log}");
     assert_eq!(lines.last().unwrap()["message"], "stopped");
     for text in [log.as_str(), figures.as_str()] {
-        for name in ["Ada", "Brook", "\"AB\"", "Invented", "secret-words", token.as_str(), "nowhere"] {
+        for name in
+            ["Ada", "Brook", "\"AB\"", "Invented", "secret-words", token.as_str(), "nowhere"]
+        {
             assert!(!text.contains(name), "{name}: {text}");
         }
     }
@@ -298,7 +322,9 @@ fn a_webhook_is_told_what_was_recorded_last_before_the_program_ends() {
         stream.set_read_timeout(Some(Duration::from_secs(5))).unwrap();
         let mut bytes = vec![0; 65536];
         let count = stream.read(&mut bytes).unwrap();
-        stream.write_all(b"HTTP/1.1 200 OK\r\nContent-Length: 0\r\nConnection: close\r\n\r\n").unwrap();
+        stream
+            .write_all(b"HTTP/1.1 200 OK\r\nContent-Length: 0\r\nConnection: close\r\n\r\n")
+            .unwrap();
         String::from_utf8_lossy(&bytes[..count]).into_owned()
     });
     let server = Server::start(&desk);

@@ -135,10 +135,11 @@ impl Client {
     }
 
     fn thinks_of_something(&mut self) -> Matter {
-        let samples = self.sent.iter().rev().filter_map(|sent| match (&sent.matter, &sent.answer) {
-            (Matter::Sample(_), Some(answer)) => answer.body["codes"][0].as_str(),
-            _ => None,
-        });
+        let samples =
+            self.sent.iter().rev().filter_map(|sent| match (&sent.matter, &sent.answer) {
+                (Matter::Sample(_), Some(answer)) => answer.body["codes"][0].as_str(),
+                _ => None,
+            });
         let sample = samples.take(1).next().map(str::to_owned);
         match (self.chance.random_range(0..10_u32), sample) {
             (0, _) => Matter::Wrong,
@@ -182,8 +183,7 @@ impl Line {
     /// Sends an entry. An answer that is neither a receipt nor a refusal is a fault of the program.
     fn send(&self, key: &str, matter: &Matter) -> Result<Answer, ureq::Error> {
         let sample = |source: &str, size: &str| {
-            let form =
-                json!({ "source": source, "material": "crushed gravel", "nominal_maximum_mm": size });
+            let form = json!({ "source": source, "material": "crushed gravel", "nominal_maximum_mm": size });
             (format!("{}/requests/receive-sample", self.root), form.to_string().into_bytes())
         };
         let (address, body) = match matter {

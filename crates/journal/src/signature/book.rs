@@ -152,8 +152,8 @@ impl Book {
         let mut digits = line.key.to_string();
         digits.truncate(8);
         let aside = self.key.with_extension(format!("key.{digits}"));
-        let moved = std::fs::rename(&self.key, &aside)
-            .and_then(|()| std::fs::rename(&beside, &self.key));
+        let moved =
+            std::fs::rename(&self.key, &aside).and_then(|()| std::fs::rename(&beside, &self.key));
         moved.map_err(|source| SignatureError::file(&self.key, source))?;
         Ok(line)
     }

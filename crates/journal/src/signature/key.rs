@@ -94,8 +94,7 @@ impl SecretKey {
     /// When the system gives none.
     pub fn generate() -> Result<Self, SignatureError> {
         let mut seed = [0; 32];
-        getrandom::fill(&mut seed)
-            .map_err(|error| SignatureError::NoChance(error.to_string()))?;
+        getrandom::fill(&mut seed).map_err(|error| SignatureError::NoChance(error.to_string()))?;
         Ok(Self(SigningKey::from_bytes(&seed)))
     }
 

@@ -113,7 +113,8 @@ mod tests {
         assert!(looks_right(&answer(2, hash), hash).unwrap_err().contains("did not grant"));
         let other = looks_right(&answer(0, Hash::of(b"sand")), hash);
         assert!(other.unwrap_err().contains("something else"));
-        for junk in [&b""[..], b"\x30", b"\x30\x02\x01\x01", b"\x30\x84\xff\xff\xff\xff", b"<html>"] {
+        for junk in [&b""[..], b"\x30", b"\x30\x02\x01\x01", b"\x30\x84\xff\xff\xff\xff", b"<html>"]
+        {
             assert!(looks_right(junk, hash).unwrap_err().contains("no answer"), "{junk:?}");
         }
     }

@@ -4,9 +4,9 @@ mod error;
 mod inspect;
 mod open;
 mod store;
-mod trial;
 #[cfg(test)]
 mod tests;
+mod trial;
 
 /// A [`crate::Store`] in one SQLite file, with a write-ahead log beside it while it is open.
 ///

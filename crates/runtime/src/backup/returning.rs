@@ -5,7 +5,9 @@ use super::{BackupError, FILES, Manifest, backups, faults_of, journal_of, signat
 use crate::clock::Clock;
 use crate::folder::Folder;
 use crate::open::OpenLaboratory;
-use crate::pack::{METHODS, PackError, built, copy_methods, fault, looked_through, refill, write};
+use crate::pack::{
+    METHODS, PackError, SIGNATURES, built, copy_methods, fault, looked_through, refill, write,
+};
 use flate2::read::MultiGzDecoder;
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -119,7 +121,7 @@ pub fn restore(
         }
         let signatures = signatures_until(&backup, head.position)?;
         if !signatures.is_empty() {
-            write(&into.join(super::SIGNATURES), signatures.as_bytes())?;
+            write(&into.join(SIGNATURES), signatures.as_bytes())?;
         }
         copy_methods(&backup.join(METHODS), &folder.methods())?;
         let returned = Returned {
@@ -148,7 +150,11 @@ fn chosen(from: &Path, named: Option<&str>) -> Result<Manifest, BackupError> {
         let names: Vec<&str> = all.iter().map(|one| one.folder.as_str()).collect();
         let what = match named {
             Some(named) if !names.is_empty() => {
-                format!("there is no backup {named} in {}; there are {}", from.display(), names.join(", "))
+                format!(
+                    "there is no backup {named} in {}; there are {}",
+                    from.display(),
+                    names.join(", ")
+                )
             }
             _ => format!("there is no whole backup in {}", from.display()),
         };
@@ -192,7 +198,9 @@ pub fn check_backup(from: &Path, named: Option<&str>) -> Result<Checked, BackupE
     let folder = checked.manifest.folder.clone();
     let returned = match restore(from, Some(&folder), &dir, Until::End) {
         Ok(returned) => returned,
-        Err(BackupError::Pack(PackError::File { path, source })) if path.starts_with(place.path()) => {
+        Err(BackupError::Pack(PackError::File { path, source }))
+            if path.starts_with(place.path()) =>
+        {
             return Err(PackError::File { path, source }.into());
         }
         Err(error) => {

@@ -1,8 +1,8 @@
 //! The journal: how far it reaches, and whether it is what was written.
 
 use super::{Page, View, parts};
-use jiff::SignedDuration;
 use crate::look::{self, Tone};
+use jiff::SignedDuration;
 use maud::{Markup, html};
 use stonewear_runtime::{Clock, last_backup, public_key, returned};
 
