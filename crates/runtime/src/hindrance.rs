@@ -81,7 +81,7 @@ impl fmt::Display for Hindrance {
         match self {
             Self::Damaged(damage) => write!(
                 f,
-                "The journal is damaged; what comes before the damage can be read. {damage}"
+                "The journal is damaged; what comes before the damage can be read. {damage}."
             ),
             Self::OnlyReadable => f.write_str("The folder of the laboratory can only be read."),
             Self::DiskFull => f.write_str("The disk is full."),

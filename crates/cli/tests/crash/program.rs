@@ -87,6 +87,14 @@ pub(crate) struct Server {
     pub(crate) address: String,
 }
 
+impl Drop for Server {
+    fn drop(&mut self) {
+        // Where something did not hold, nothing is left running.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
 impl Server {
     /// Begun, and not waited for.
     pub(crate) fn begun(laboratory: &Laboratory) -> Self {
