@@ -97,7 +97,9 @@ impl Access {
     /// When the file cannot be made or opened, or is not ours.
     pub fn open(folder: &Path) -> Result<Self, AccessError> {
         let path = folder.join(FILE);
-        make_private(&path)?;
+        if let Err(error) = make_private(&path) {
+            return Self::for_reading(&path).map_err(|_| error);
+        }
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let mut connection = Connection::open_with_flags(&path, flags)?;
         connection.busy_timeout(PATIENCE)?;
@@ -128,6 +130,20 @@ impl Access {
         transaction.commit()?;
         // What was answered must be known after a power cut, too.
         connection.pragma_update(None, "synchronous", "full")?;
+        Ok(Self { connection: Mutex::new(connection) })
+    }
+
+    /// Opens what lies where nothing can be written: whoever had a token can still read with it.
+    fn for_reading(path: &Path) -> Result<Self, AccessError> {
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let connection = Connection::open_with_flags(path, flags)?;
+        let number = |name: &str| -> rusqlite::Result<i64> {
+            connection.pragma_query_value(None, name, |row| row.get(0))
+        };
+        if (number("application_id")?, number("user_version")?) != (APPLICATION, FORMAT) {
+            let why = "another version of the program wrote it".to_owned();
+            return Err(AccessError::NotOurs { path: path.to_owned(), why });
+        }
         Ok(Self { connection: Mutex::new(connection) })
     }
 

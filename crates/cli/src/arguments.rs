@@ -1,11 +1,11 @@
 //! The arguments of the program.
 
 use crate::command::{
-    api, attach, charge, check, control, demo, doubt, due, duplicates, evidence, experiment,
-    export, found, guide, import, item, journal, labels, laboratory, letterhead, loss, makeup,
-    method, methods, paper, person, policy, procedure, reading, ready, reference, release, result,
-    round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, study, token,
-    webhook, weigh, work_out,
+    api, attach, backup, charge, check, control, demo, doubt, due, duplicates, evidence,
+    experiment, export, found, guide, import, item, journal, labels, laboratory, letterhead, loss,
+    makeup, method, methods, paper, person, policy, procedure, reading, ready, reference, release,
+    result, round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, study,
+    token, webhook, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
@@ -39,9 +39,11 @@ pub(crate) enum Command {
     /// Show a check procedure.
     #[command(subcommand)]
     Procedure(procedure::Procedure),
-    /// Verify or export a journal.
+    /// Verify, sign or export a journal.
     #[command(subcommand)]
     Journal(journal::Journal),
+    Backup(backup::Backup),
+    Restore(backup::Restore),
     Paper(paper::Paper),
     Export(export::Export),
     LossSheet(export::LossSheet),

@@ -3,6 +3,7 @@
 pub(crate) mod api;
 pub(crate) mod attach;
 pub(crate) mod authorisation;
+pub(crate) mod backup;
 pub(crate) mod charge;
 pub(crate) mod check;
 pub(crate) mod control;
@@ -57,6 +58,7 @@ mod losses;
 mod readable;
 mod round_words;
 mod sheet;
+mod signing;
 
 use crate::answer::{Answer, Failure};
 use crate::arguments::{Arguments, Command};
@@ -75,6 +77,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Round(round) => round::run(&round),
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
+        Command::Backup(asked) => backup::run(&asked),
+        Command::Restore(asked) => backup::restore(&asked),
         Command::Paper(paper) => paper::run(&paper),
         Command::Export(export) => export::run(&export),
         Command::LossSheet(asked) => export::loss_sheet(&asked),

@@ -10,6 +10,9 @@
 //! - [`export`] writes JSON Lines that anybody can check with the published format
 //!   (`docs/journal-format.md`) and another language; [`verify_export`] reads them back.
 //!
+//! - [`signature`] lets a key of the laboratory vouch, apart from the facts, for how far the journal
+//!   had come.
+//!
 //! There are two stores: [`MemoryStore`] for tests, [`SqliteStore`] for laboratories. The tests
 //! of the crate run one suite over both, and a further store has to pass the same.
 //!
@@ -36,6 +39,7 @@ mod export;
 mod hash;
 mod instant;
 mod memory;
+pub mod signature;
 mod sqlite;
 mod store;
 mod verify;

@@ -149,6 +149,12 @@ pub enum StoreError {
     /// No room.
     #[error("the disk is full: nothing was recorded; make room and repeat the request")]
     DiskFull,
+    /// The disk fails, or a quota forbids more.
+    #[error(
+        "the disk does not take what is written to it: nothing was recorded; look at the disk, \
+         its quota and its cables, and repeat the request ({0})"
+    )]
+    Failing(String),
     /// The journal was opened for reading, or the file may not be written.
     #[error("the journal can only be read here: nothing was recorded")]
     ReadOnly,

@@ -1,5 +1,6 @@
 //! Why a laboratory cannot be opened, and why a request was not taken.
 
+use crate::hindrance::Hindrance;
 use crate::replay::Damage;
 use std::path::PathBuf;
 use stonewear_journal::StoreError;
@@ -47,6 +48,10 @@ pub enum SubmitError {
     /// The laboratory refuses it.
     #[error(transparent)]
     Refused(#[from] Refusal),
+    /// The clock of the machine shows a time well before the last fact, so no time that it gives is
+    /// recorded.
+    #[error("it was not recorded. {0} {remedy}", remedy = .0.remedy())]
+    Clock(Hindrance),
     /// The journal is damaged, so nothing is added to it.
     #[error("nothing can be recorded: the journal is damaged: {0}")]
     ReadOnly(Damage),

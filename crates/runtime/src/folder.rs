@@ -4,11 +4,16 @@ use crate::error::OpenError;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{Read, Seek, Write};
 use std::path::{Path, PathBuf};
+use stonewear_journal::StoreError;
 
 /// The journal within the folder.
 const JOURNAL: &str = "journal.sqlite";
 /// The file whose lock says that a program works with the folder.
 const LOCK: &str = "open.lock";
+/// What is written, and removed, to see whether a disk that was full takes something again.
+const TRIAL: &str = "room.trial";
+/// How much.
+const ROOM: usize = 64 * 1024;
 /// The laboratory's own method files.
 const METHODS: &str = "methods";
 
@@ -40,15 +45,18 @@ impl Folder {
 
     /// Takes the folder for this program alone. The lock is the system's and goes with the program,
     /// however it ends; the text in the file only says who holds it.
-    pub(crate) fn lock(&self) -> Result<File, OpenError> {
+    ///
+    /// `None` where nothing can be written in the folder, but a journal stands there: nobody works
+    /// with it, and it can be read.
+    pub(crate) fn lock(&self) -> Result<Option<File>, OpenError> {
         let path = self.0.join(LOCK);
-        let mut file = OpenOptions::new()
-            .read(true)
-            .write(true)
-            .create(true)
-            .truncate(false)
-            .open(&path)
-            .map_err(|source| self.fault(&path, source))?;
+        let mut options = OpenOptions::new();
+        let opened = options.read(true).write(true).create(true).truncate(false).open(&path);
+        let mut file = match opened {
+            Ok(file) => file,
+            Err(error) if takes_nothing(&error) && self.journal().exists() => return Ok(None),
+            Err(source) => return Err(self.fault(&path, source)),
+        };
         match file.try_lock() {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => {
@@ -62,16 +70,38 @@ impl Folder {
             Err(TryLockError::Error(source)) => return Err(self.fault(&path, source)),
         }
         let holder = format!("process {}\n", std::process::id());
-        file.set_len(0)
+        // Only a courtesy, too: on a full disk the lock holds without it.
+        let _ = file
+            .set_len(0)
             .and_then(|()| file.rewind())
-            .and_then(|()| file.write_all(holder.as_bytes()))
-            .map_err(|source| self.fault(&path, source))?;
-        Ok(file)
+            .and_then(|()| file.write_all(holder.as_bytes()));
+        Ok(Some(file))
+    }
+
+    /// Whether the disk takes as much as some entries need.
+    ///
+    /// # Errors
+    /// In the words that an entry would meet.
+    pub(crate) fn has_room(&self) -> Result<(), StoreError> {
+        let path = self.0.join(TRIAL);
+        let written = File::create(&path)
+            .and_then(|mut file| file.write_all(&[0; ROOM]).and_then(|()| file.sync_all()));
+        let _ = std::fs::remove_file(&path);
+        written.map_err(|error| match error.kind() {
+            std::io::ErrorKind::StorageFull => StoreError::DiskFull,
+            _ => StoreError::Failing(error.to_string()),
+        })
     }
 
     fn fault(&self, path: &Path, source: std::io::Error) -> OpenError {
         OpenError::Folder { path: path.to_owned(), source }
     }
+}
+
+/// Whether an error says that the folder takes nothing new.
+fn takes_nothing(error: &std::io::Error) -> bool {
+    use std::io::ErrorKind::{PermissionDenied, QuotaExceeded, ReadOnlyFilesystem, StorageFull};
+    matches!(error.kind(), PermissionDenied | ReadOnlyFilesystem | StorageFull | QuotaExceeded)
 }
 
 /// Reads the laboratory's own methods beside those that are built in.

@@ -1,29 +1,46 @@
 //! A laboratory opened for work.
 
 use crate::clock::Clock;
+use crate::end::EndNote;
 use crate::error::{OpenError, SubmitError};
 use crate::folder::{self, Folder};
+use crate::hindrance::{CLOCKS_DIFFER, Hindrance};
 use crate::replay::{self, Damage};
+use crate::signing::Signing;
+use crate::view::noted;
 use jiff::Timestamp;
 use std::fs::File;
 use std::path::Path;
 use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
-use stonewear_journal::{Draft, Head, Instant, SqliteStore, Store, StoreError, Verification};
+use std::time::Duration;
+use stonewear_journal::{Head, SqliteStore, Store, StoreError, Verification};
 use stonewear_lab::state::TestResult;
-use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
+use stonewear_lab::{Context, Fact, Lab, PersonCode, Refusal, Request, decide};
 use stonewear_method::Method;
 use stonewear_procedure::Procedure;
 use stonewear_report::JournalAnchor;
 
+/// How often a request is decided anew because somebody else has appended meanwhile.
+const ATTEMPTS: u32 = 4;
+
 /// A laboratory opened for work: the only way to add to its journal.
 #[derive(Debug)]
 pub struct OpenLaboratory {
-    lab: Lab,
+    pub(crate) lab: Lab,
     // A connection belongs to one thread at a time; readers of the state do not need it.
     store: Mutex<SqliteStore>,
-    head: Head,
-    last_at: Timestamp,
+    pub(crate) head: Head,
+    pub(crate) last_at: Timestamp,
     damage: Option<Damage>,
+    /// Nothing can be written in the folder.
+    is_only_readable: bool,
+    /// What the last entry met that was not kept, until one is kept again.
+    trouble: Mutex<Option<Hindrance>>,
+    /// Where the journal ended when the last entry was acknowledged.
+    pub(crate) end: EndNote,
+    pub(crate) signing: Signing,
+    /// Who is told how long each append took.
+    pub(crate) appended: Option<Listener>,
     methods: Vec<Method>,
     procedures: Vec<Procedure>,
     clock: Clock,
@@ -31,7 +48,16 @@ pub struct OpenLaboratory {
     /// Hash of the first entry.
     first_hash: OnceLock<String>,
     // Held as long as the laboratory is open; the system lets go of it when the program ends.
-    _lock: File,
+    _lock: Option<File>,
+}
+
+/// Somebody who is told how long each append took.
+pub(crate) struct Listener(pub(crate) Box<dyn Fn(Duration) + Send + Sync>);
+
+impl std::fmt::Debug for Listener {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Listener")
+    }
 }
 
 /// The facts of one request, decided and not yet kept.
@@ -47,7 +73,9 @@ pub struct Decided<'a> {
     pub facts: &'a [Fact],
 }
 
-fn each_fact<'a>(decided: &'a [Decided<'a>]) -> impl Iterator<Item = (&'a Decided<'a>, &'a Fact)> {
+pub(crate) fn each_fact<'a>(
+    decided: &'a [Decided<'a>],
+) -> impl Iterator<Item = (&'a Decided<'a>, &'a Fact)> {
     decided.iter().flat_map(|one| one.facts.iter().map(move |fact| (one, fact)))
 }
 
@@ -86,13 +114,20 @@ impl OpenLaboratory {
         folder.create()?;
         let lock = folder.lock()?;
         let journal = folder.journal();
-        let store = match SqliteStore::open(&journal) {
-            Err(StoreError::Missing(_)) => SqliteStore::create(&journal)?,
-            // A journal that can only be read is still worth reading.
-            Err(StoreError::ReadOnly) => SqliteStore::open_read_only(&journal)?,
-            opened => opened?,
+        let end = EndNote::in_folder(folder.path());
+        let noted = noted(folder.path());
+        let signing = Signing::in_folder(folder.path());
+        let opened = match lock {
+            Some(_) => SqliteStore::open(&journal),
+            None => Err(StoreError::ReadOnly),
         };
-        let replayed = replay::replay(&store)?;
+        let (store, is_only_readable) = match opened {
+            Err(StoreError::Missing(_)) => (SqliteStore::create(&journal)?, false),
+            // A journal that can only be read is still worth reading.
+            Err(StoreError::ReadOnly) => (SqliteStore::open_read_only(&journal)?, true),
+            opened => (opened?, false),
+        };
+        let replayed = replay::replay(&store, &noted)?;
         // The calendar of an invented laboratory goes on from where its scenario stands, so that it
         // looks the same whenever it is opened.
         let is_invented = replayed.lab.identity.as_ref().is_some_and(|identity| identity.invented);
@@ -105,6 +140,11 @@ impl OpenLaboratory {
             head: replayed.head,
             last_at: replayed.last_at.unwrap_or(Timestamp::UNIX_EPOCH),
             damage: replayed.damage,
+            is_only_readable,
+            trouble: Mutex::new(None),
+            end,
+            signing,
+            appended: None,
             store: Mutex::new(store),
             methods: folder::methods(&folder)?,
             procedures: stonewear_procedure::built_in_procedures(),
@@ -118,6 +158,11 @@ impl OpenLaboratory {
     /// Takes the time from elsewhere than the machine.
     pub fn set_clock(&mut self, clock: Clock) {
         self.clock = clock;
+    }
+
+    /// Tells somebody how long each append took.
+    pub fn on_append(&mut self, told: impl Fn(Duration) + Send + Sync + 'static) {
+        self.appended = Some(Listener(Box::new(told)));
     }
 
     /// The laboratory as it stands.
@@ -165,7 +210,66 @@ impl OpenLaboratory {
         self.damage.as_ref()
     }
 
-    /// The time now. It never goes back behind the last fact, whatever the machine's clock does.
+    /// Why nothing can be recorded now, if so. What may pass is looked at anew each time.
+    pub fn hindrance(&self) -> Option<Hindrance> {
+        if let Some(damage) = &self.damage {
+            return Some(Hindrance::Damaged(damage.clone()));
+        }
+        if self.is_only_readable {
+            return Some(Hindrance::OnlyReadable);
+        }
+        let is_troubled = self.trouble().is_some();
+        if is_troubled {
+            let has_room = self.folder.has_room();
+            let tried = has_room.and_then(|()| self.store().try_writing());
+            let still = tried.as_ref().err().and_then(Hindrance::of);
+            *self.trouble() = still;
+        }
+        let trouble = self.trouble().clone();
+        trouble.or_else(|| self.clock_behind())
+    }
+
+    /// Whether no entry can be taken until somebody has mended something and started anew: then no
+    /// form is offered.
+    pub fn is_for_reading_only(&self) -> bool {
+        self.damage.is_some() || self.is_only_readable
+    }
+
+    /// Takes the clock of the machine for right, although the last fact was recorded later than it
+    /// shows: what is recorded from now on carries the time that it shows.
+    pub fn take_clock_for_right(&mut self) {
+        self.last_at = self.last_at.min(self.clock.now());
+    }
+
+    /// Whether the clock of the machine went back behind the last fact, further than clocks are set
+    /// right by. A scenario's calendar is not the clock of a machine.
+    fn clock_behind(&self) -> Option<Hindrance> {
+        let clock = self.clock.now();
+        let is_behind = matches!(self.clock, Clock::Machine)
+            && self.last_at.duration_since(clock) > CLOCKS_DIFFER;
+        is_behind.then_some(Hindrance::ClockBehind { clock, last: self.last_at })
+    }
+
+    // A holder that panicked left it as it was.
+    fn trouble(&self) -> MutexGuard<'_, Option<Hindrance>> {
+        self.trouble.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Remembers what an append met, or that it went well.
+    pub(crate) fn note_trouble(&self, met: Option<&StoreError>) {
+        match met {
+            None => *self.trouble() = None,
+            Some(error) => {
+                if let Some(hindrance) = Hindrance::of(error) {
+                    *self.trouble() = Some(hindrance);
+                }
+            }
+        }
+    }
+
+    /// The time now. It never goes back behind the last fact: where the clock of the machine was set
+    /// back by a little, the time stands still until it has caught up. Where it went back further,
+    /// nothing is recorded ([`OpenLaboratory::hindrance`]), for its time would be a lie.
     pub fn now(&self) -> Timestamp {
         self.clock.now().max(self.last_at)
     }
@@ -231,53 +335,28 @@ impl OpenLaboratory {
         if let Some(damage) = &self.damage {
             return Err(SubmitError::ReadOnly(damage.clone()));
         }
-        let at = self.now();
-        let facts = decide(&self.lab, &Context { at, ..self.context(by) }, request)?;
-        // The first person of a laboratory founds it, so the founder is who asks.
-        let by = match facts.get(1) {
-            Some(Fact::PersonAdded { person, .. }) if !self.lab.is_founded() => person.clone(),
-            _ => PersonCode::from(by),
-        };
+        if let Some(behind) = self.clock_behind() {
+            return Err(SubmitError::Clock(behind));
+        }
         let key = key.map_or_else(|| uuid::Uuid::new_v4().to_string(), str::to_owned);
-        self.record(&[Decided { at, by: &by, key: &key, facts: &facts }])
-    }
-
-    /// Keeps facts that were decided elsewhere, as the demo's scenario has them: all or none.
-    ///
-    /// # Errors
-    /// When they could not be kept; then nothing has changed.
-    pub fn record(&mut self, decided: &[Decided<'_>]) -> Result<Receipt, SubmitError> {
-        if let Some(damage) = &self.damage {
-            return Err(SubmitError::ReadOnly(damage.clone()));
-        }
-        let mut drafts = Vec::new();
-        for (one, fact) in each_fact(decided) {
-            drafts.push(Draft {
-                at: Instant::from(one.at),
-                by: one.by.to_string(),
-                request: one.key.to_owned(),
-                fact: serde_json::to_value(fact)?,
-            });
-        }
-        let entries = self.store().append(self.head, &drafts)?;
-        for (entry, (one, fact)) in entries.iter().zip(each_fact(decided)) {
-            let recorded = Recorded {
-                position: entry.position,
-                at: entry.at.timestamp(),
-                by: one.by.clone(),
-                fact: fact.clone(),
+        let mut attempts = 0;
+        loop {
+            attempts += 1;
+            let at = self.now();
+            let facts = decide(&self.lab, &Context { at, ..self.context(by) }, request)?;
+            // The first person of a laboratory founds it, so the founder is who asks.
+            let founder = match facts.get(1) {
+                Some(Fact::PersonAdded { person, .. }) if !self.lab.is_founded() => person.clone(),
+                _ => PersonCode::from(by),
             };
-            self.lab.apply(&recorded);
-            self.last_at = recorded.at;
+            match self.record(&[Decided { at, by: &founder, key: &key, facts: &facts }]) {
+                // Somebody got past the lock and appended: what was decided may be wrong by now.
+                Err(SubmitError::Store(StoreError::Conflict { .. })) if attempts < ATTEMPTS => {
+                    self.catch_up()?;
+                }
+                outcome => return outcome,
+            }
         }
-        if let Some(last) = entries.last() {
-            self.head = last.head();
-        }
-        Ok(Receipt {
-            facts: each_fact(decided).map(|(_, fact)| fact.clone()).collect(),
-            positions: entries.iter().map(|entry| entry.position).collect(),
-            head: self.head.hash.to_string(),
-        })
     }
 
     /// Place and hash of the fact that released a result; `None` while it is not released.

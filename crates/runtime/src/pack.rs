@@ -6,26 +6,30 @@
 //! | `journal.jsonl` | every fact, one a line, as `FORMAT.md` says |
 //! | `files/` | every attached, imported or issued file under its SHA-256, as the facts name it |
 //! | `methods/` | the method files that the laboratory added itself |
+//! | `signatures.jsonl` | what the laboratory's key has signed, where it has signed |
 //! | `FORMAT.md`, `verify_journal.py` | how to read the journal, and how to verify it without this program |
 
+use crate::backup::Until;
 use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::replay::recorded;
 use crate::view::LaboratoryView;
 use std::fs::File;
-use std::io::{BufReader, BufWriter, ErrorKind, Write};
+use std::io::{BufRead, BufReader, BufWriter, ErrorKind, Write};
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
-use stonewear_journal::{Draft, Hash, Head, SqliteStore, Store, StoreError, Verification};
+use stonewear_journal::signature::Book;
+use stonewear_journal::{Draft, Hash, Head, SqliteStore, Store, StoreError};
 use stonewear_lab::Lab;
 use stonewear_lab::state::KeptFile;
 use thiserror::Error;
 
 const JOURNAL: &str = "journal.jsonl";
+pub(crate) const SIGNATURES: &str = "signatures.jsonl";
 const FILES: &str = "files";
-const METHODS: &str = "methods";
+pub(crate) const METHODS: &str = "methods";
 /// What a pack carries so that it can be read without this program.
-const EXPLAINED: [(&str, &str); 2] = [
+pub(crate) const EXPLAINED: [(&str, &str); 2] = [
     ("FORMAT.md", include_str!("../../../docs/journal-format.md")),
     ("verify_journal.py", include_str!("../../../docs/verify_journal.py")),
 ];
@@ -90,7 +94,7 @@ impl From<StoreError> for PackError {
     }
 }
 
-fn fault(path: &Path) -> impl Fn(std::io::Error) -> PackError {
+pub(crate) fn fault(path: &Path) -> impl Fn(std::io::Error) -> PackError {
     let path = path.to_owned();
     move |source| PackError::File { path: path.clone(), source }
 }
@@ -113,13 +117,17 @@ pub fn pack(dir: &Path, into: &Path) -> Result<Packed, PackError> {
         for (name, text) in EXPLAINED {
             write(&into.join(name), text.as_bytes())?;
         }
+        let signatures = Book::in_folder(dir).text().unwrap_or_default();
+        if !signatures.is_empty() {
+            write(&into.join(SIGNATURES), signatures.as_bytes())?;
+        }
         let kept = view.lab().kept_files();
         let files = into.join(FILES);
         for one in &kept {
             write(&files.join(&one.sha256), &view.kept(one)?)?;
         }
         let methods = copy_methods(&Folder::new(dir).methods(), &into.join(METHODS))?;
-        Ok(packed(&verification, kept.len(), methods))
+        Ok(packed(verification.head, kept.len(), methods))
     })
 }
 
@@ -133,7 +141,8 @@ pub fn pack(dir: &Path, into: &Path) -> Result<Packed, PackError> {
 /// When the pack is not what was written, with the place; or something cannot be read or written.
 pub fn unpack(from: &Path, dir: &Path) -> Result<Packed, PackError> {
     let journal = from.join(JOURNAL);
-    let (lab, expected) = looked_through(&journal)?;
+    let reader = || File::open(&journal).map(BufReader::new).map_err(fault(&journal));
+    let (lab, expected) = looked_through(reader()?, &journal, Until::End)?;
     let kept = lab.kept_files();
     let files = from.join(FILES);
     for one in &kept {
@@ -152,13 +161,18 @@ pub fn unpack(from: &Path, dir: &Path) -> Result<Packed, PackError> {
             let path = files.join(&one.sha256);
             store.put_blob(&std::fs::read(&path).map_err(fault(&path))?)?;
         }
-        let head = refill(&mut store, &journal)?;
-        if head != expected.head {
+        let head = refill(&mut store, reader()?, &journal, Until::End)?;
+        if head != expected {
             let what = "the file changed while it was read".to_owned();
             return Err(PackError::Broken { path: journal.clone(), what });
         }
+        let signatures = from.join(SIGNATURES);
+        if signatures.exists() {
+            let text = std::fs::read(&signatures).map_err(fault(&signatures))?;
+            write(&into.join(SIGNATURES), &text)?;
+        }
         let methods = copy_methods(&from.join(METHODS), &folder.methods())?;
-        Ok(packed(&expected, kept.len(), methods))
+        Ok(packed(expected, kept.len(), methods))
     })
 }
 
@@ -170,18 +184,26 @@ fn missing(file: &KeptFile, path: PathBuf) -> PackError {
     wrong(file, "is missing", path)
 }
 
-fn packed(verification: &Verification, files: usize, methods: usize) -> Packed {
-    Packed { facts: verification.facts, head: verification.head.hash, files, methods }
+fn packed(head: Head, files: usize, methods: usize) -> Packed {
+    Packed { facts: head.position, head: head.hash, files, methods }
 }
 
-/// Verifies a journal file and folds it.
-fn looked_through(path: &Path) -> Result<(Lab, Verification), PackError> {
-    let reader = BufReader::new(File::open(path).map_err(fault(path))?);
+/// Verifies a journal file as far as it is wanted, and folds it: the laboratory, and where it ends.
+pub(crate) fn looked_through(
+    reader: impl BufRead,
+    path: &Path,
+    until: Until,
+) -> Result<(Lab, Head), PackError> {
     let mut lab = Lab::new();
     let mut unknown = None;
+    let mut head = Head::GENESIS;
     let verification = stonewear_journal::read_export(reader, &mut |entry| {
+        if until.is_passed(&entry) {
+            return ControlFlow::Break(());
+        }
         match recorded(&entry) {
             Ok(recorded) => {
+                head = Head { position: entry.position, hash: entry.hash };
                 lab.apply(&recorded);
                 ControlFlow::Continue(())
             }
@@ -198,13 +220,17 @@ fn looked_through(path: &Path) -> Result<(Lab, Verification), PackError> {
     .map_err(fault(path))?;
     match unknown.or_else(|| verification.what()) {
         Some(what) => Err(PackError::Broken { path: path.to_owned(), what }),
-        None => Ok((lab, verification)),
+        None => Ok((lab, head)),
     }
 }
 
-/// Appends every entry of a journal file to an empty store.
-fn refill(store: &mut SqliteStore, path: &Path) -> Result<Head, PackError> {
-    let reader = BufReader::new(File::open(path).map_err(fault(path))?);
+/// Appends the entries of a journal file, as far as they are wanted, to an empty store.
+pub(crate) fn refill(
+    store: &mut SqliteStore,
+    reader: impl BufRead,
+    path: &Path,
+    until: Until,
+) -> Result<Head, PackError> {
     let mut head = Head::GENESIS;
     let mut batch = Vec::with_capacity(BATCH);
     let mut wrong = None;
@@ -217,6 +243,9 @@ fn refill(store: &mut SqliteStore, path: &Path) -> Result<Head, PackError> {
         Ok(())
     };
     let read = stonewear_journal::read_export(reader, &mut |entry| {
+        if until.is_passed(&entry) {
+            return ControlFlow::Break(());
+        }
         // What was read as canonical JSON a moment ago is an object.
         let fact = serde_json::from_str(entry.fact.get()).unwrap_or_default();
         let (by, request) = (entry.by.into_owned(), entry.request.into_owned());
@@ -240,7 +269,7 @@ fn refill(store: &mut SqliteStore, path: &Path) -> Result<Head, PackError> {
 
 /// Builds a folder beside its place and moves it there when it is whole, so that nothing is ever
 /// seen half done.
-fn built<T>(
+pub(crate) fn built<T>(
     place: &Path,
     build: impl FnOnce(&Path) -> Result<T, PackError>,
 ) -> Result<T, PackError> {
@@ -260,6 +289,10 @@ fn built<T>(
     std::fs::create_dir_all(&partial).map_err(fault(&partial))?;
     let outcome = build(&partial)
         .and_then(|done| std::fs::rename(&partial, place).map_err(fault(place)).map(|()| done));
+    // The new name is on the disk, too, where the system can be asked for that.
+    if let Some(Ok(parent)) = place.parent().map(File::open) {
+        let _ = parent.sync_all();
+    }
     if outcome.is_err() {
         // What stood in the way of building may stand in the way of tidying up, too.
         let _ = std::fs::remove_dir_all(&partial);
@@ -267,7 +300,7 @@ fn built<T>(
     outcome
 }
 
-fn write(path: &Path, bytes: &[u8]) -> Result<(), PackError> {
+pub(crate) fn write(path: &Path, bytes: &[u8]) -> Result<(), PackError> {
     if let Some(parent) = path.parent() {
         std::fs::create_dir_all(parent).map_err(fault(parent))?;
     }
@@ -277,7 +310,7 @@ fn write(path: &Path, bytes: &[u8]) -> Result<(), PackError> {
 }
 
 /// Copies method files, and says how many.
-fn copy_methods(from: &Path, into: &Path) -> Result<usize, PackError> {
+pub(crate) fn copy_methods(from: &Path, into: &Path) -> Result<usize, PackError> {
     let entries = match std::fs::read_dir(from) {
         Ok(entries) => entries,
         Err(error) if error.kind() == ErrorKind::NotFound => return Ok(0),

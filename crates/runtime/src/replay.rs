@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use std::fmt;
 use std::ops::ControlFlow;
-use stonewear_journal::{EntryRef, Head, Store, StoreError};
+use stonewear_journal::{Break, EntryRef, Fault, Head, Store, StoreError};
 use stonewear_lab::{Fact, Lab, PersonCode, Recorded};
 
 /// Where a journal is damaged, and how. What comes before that place is still shown.
@@ -30,16 +30,19 @@ pub(crate) struct Replayed {
     pub(crate) damage: Option<Damage>,
 }
 
-/// Verifies and folds a whole journal in one pass.
-pub(crate) fn replay(store: &dyn Store) -> Result<Replayed, StoreError> {
+/// Verifies and folds a whole journal in one pass, and holds it against ends that were noted beside
+/// it: whatever stood there must still stand there.
+pub(crate) fn replay(store: &dyn Store, noted: &[Head]) -> Result<Replayed, StoreError> {
     let mut lab = Lab::new();
     let mut last_at = None;
     let mut unreadable = None;
+    let mut witnesses = Witnesses::new(noted);
     let verification = stonewear_journal::replay(
         store,
         Head::GENESIS,
         &mut |entry| match recorded(&entry) {
             Ok(recorded) => {
+                witnesses.hear(&entry);
                 last_at = Some(recorded.at);
                 lab.apply(&recorded);
                 ControlFlow::Continue(())
@@ -55,11 +58,43 @@ pub(crate) fn replay(store: &dyn Store) -> Result<Replayed, StoreError> {
             }
         },
     )?;
-    let broken = verification
-        .broken
+    let broken = verification.broken.clone();
+    let broken = broken.or_else(|| witnesses.against(verification.head));
+    let broken = broken
         .as_ref()
         .map(|broken| Damage { position: broken.position, what: broken.to_string() });
     Ok(Replayed { lab, head: verification.head, last_at, damage: unreadable.or(broken) })
+}
+
+/// Ends of the journal that were noted beside it, as it is read.
+pub(crate) struct Witnesses<'a> {
+    noted: &'a [Head],
+    other: Option<u64>,
+}
+
+impl<'a> Witnesses<'a> {
+    pub(crate) fn new(noted: &'a [Head]) -> Self {
+        Self { noted, other: None }
+    }
+
+    /// Compares an entry with what was noted of its place.
+    pub(crate) fn hear(&mut self, entry: &EntryRef<'_>) {
+        let is_other = |head: &&Head| head.position == entry.position && head.hash != entry.hash;
+        if self.other.is_none() && self.noted.iter().any(|head| is_other(&head)) {
+            self.other = Some(entry.position);
+        }
+    }
+
+    /// What speaks against a journal whose chain holds and that ends here.
+    pub(crate) fn against(&self, end: Head) -> Option<Break> {
+        if let Some(position) = self.other {
+            return Some(Break { position, line: None, fault: Fault::HeadHash });
+        }
+        let until = self.noted.iter().map(|head| head.position).max()?;
+        let from = end.position + 1;
+        let fault = Fault::CutOff { from, until };
+        (until >= from).then_some(Break { position: from, line: None, fault })
+    }
 }
 
 /// An entry as the laboratory knows it.

@@ -1,15 +1,18 @@
 //! A laboratory opened for reading, also while another program works with it.
 
 use crate::clock::Clock;
+use crate::end::EndNote;
 use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::open::anchor_of;
-use crate::replay;
+use crate::replay::{self, Witnesses};
+use crate::signing;
 use jiff::Timestamp;
 use std::fs::File;
 use std::io::{BufReader, Write};
+use std::ops::ControlFlow;
 use std::path::Path;
-use stonewear_journal::{ExportError, SqliteStore, StoreError, Verification};
+use stonewear_journal::{ExportError, Head, SqliteStore, StoreError, Verification};
 use stonewear_lab::Lab;
 use stonewear_lab::state::TestResult;
 use stonewear_report::JournalAnchor;
@@ -28,8 +31,10 @@ impl LaboratoryView {
     /// # Errors
     /// When there is none, it cannot be read, or its journal is damaged.
     pub fn open(path: &Path) -> Result<Self, OpenError> {
+        // The note first: read later, it could be of an entry that came meanwhile.
+        let noted = noted(path);
         let store = read_only(path)?;
-        let replayed = replay::replay(&store)?;
+        let replayed = replay::replay(&store, &noted)?;
         match replayed.damage {
             None => Ok(Self { lab: replayed.lab, store, last_at: replayed.last_at }),
             Some(damage) => Err(OpenError::Damaged(damage)),
@@ -82,7 +87,24 @@ impl LaboratoryView {
 /// # Errors
 /// When there is none or it cannot be read; damage is an answer, not an error.
 pub fn verify_folder(path: &Path) -> Result<Verification, OpenError> {
-    Ok(stonewear_journal::verify(&read_only(path)?)?)
+    let noted = noted(path);
+    let mut witnesses = Witnesses::new(&noted);
+    let mut verification =
+        stonewear_journal::replay(&read_only(path)?, Head::GENESIS, &mut |entry| {
+            witnesses.hear(&entry);
+            ControlFlow::Continue(())
+        })?;
+    if verification.broken.is_none() {
+        verification.broken = witnesses.against(verification.head);
+    }
+    Ok(verification)
+}
+
+/// Where the journal ended, by what was noted and signed beside it.
+pub(crate) fn noted(path: &Path) -> Vec<Head> {
+    // Signatures that cannot be read are told of where signatures are.
+    let signed = signing::ledger(path).ok().and_then(|ledger| ledger.end());
+    EndNote::in_folder(path).read().into_iter().chain(signed).collect()
 }
 
 /// Verifies an exported journal.
@@ -107,7 +129,7 @@ pub fn export(path: &Path, out: &mut dyn Write) -> Result<Verification, OpenErro
     })
 }
 
-fn read_only(path: &Path) -> Result<SqliteStore, OpenError> {
+pub(crate) fn read_only(path: &Path) -> Result<SqliteStore, OpenError> {
     match SqliteStore::open_read_only(&Folder::new(path).journal()) {
         Err(StoreError::Missing(_)) => Err(OpenError::NotThere(path.to_owned())),
         opened => Ok(opened?),

@@ -13,12 +13,13 @@ use crate::papers;
 use crate::sent;
 use crate::shelf::Shelf;
 use crate::tongue;
+use crate::watching::{self, Figures};
 use axum::Router;
 use axum::body::Bytes;
 use axum::extract::{RawForm, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, COOKIE, HOST, SET_COOKIE};
 use axum::http::{HeaderMap, StatusCode, Uri};
-use axum::middleware::from_fn;
+use axum::middleware::{from_fn, from_fn_with_state};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::get;
 use std::collections::BTreeMap;
@@ -50,19 +51,26 @@ pub(crate) struct App {
     pub(crate) shelf: Shelf,
     /// Tokens and webhooks; or why there are none.
     pub(crate) access: Result<Arc<Access>, String>,
+    /// What is counted for whoever operates the program.
+    pub(crate) figures: Option<Arc<Figures>>,
 }
 
 impl App {
-    pub(crate) fn new(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Self {
+    pub(crate) fn new(mut laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Self {
         let news = Newsroom::at(laboratory.head().position);
         let access = Access::open(laboratory.path()).map(Arc::new);
         let access = access.map_err(|error| error.to_string());
+        let figures = Figures::begin().map(Arc::new);
+        if let Some(figures) = figures.clone() {
+            laboratory.on_append(move |took| figures.appends.observe(took.as_secs_f64()));
+        }
         Self {
             laboratory: Arc::new(RwLock::new(laboratory)),
             typesetter,
             news,
             shelf: Shelf::default(),
             access,
+            figures,
         }
     }
 
@@ -115,10 +123,12 @@ pub(crate) fn router(app: App) -> Router {
         .route("/language", axum::routing::post(tongue::choose))
         .nest(interface::ROOT, interface::router(&app))
         .merge(interface::elsewhere(&app))
+        .merge(watching::router())
         .fallback(get(show).post(submit))
         .layer(axum::extract::DefaultBodyLimit::max(LARGEST_FORM))
         .layer(from_fn(tongue::speak))
         .layer(from_fn(guard))
+        .layer(from_fn_with_state(app.clone(), watching::watch))
         .with_state(app)
 }
 

@@ -132,7 +132,7 @@ fn carry(app: &App, id: &str) {
                 let waits = hook.next_at.is_some_and(|next| next > now);
                 let has_more = looked_at != Some(news) || hook.failures > 0;
                 if !waits && has_more {
-                    match tell(app, &access, &hook) {
+                    match tell(app, &access, &hook, false) {
                         Ok(true) => looked_at = Some(news),
                         // More was there than was read at once, or it failed: look again.
                         Ok(false) => looked_at = None,
@@ -145,10 +145,17 @@ fn carry(app: &App, id: &str) {
         }
         thread::sleep(LOOK);
     }
+    // What was recorded last is told before the program ends, to whoever listened until now.
+    if let Ok(Some(hook)) = access.hook(id)
+        && hook.failures == 0
+    {
+        let _ = tell(app, &access, &hook, true);
+    }
 }
 
-/// Tells a hook what it has not been told yet; whether it knows everything now.
-fn tell(app: &App, access: &Access, hook: &Hook) -> Result<bool, AccessError> {
+/// Tells a hook what it has not been told yet; whether it knows everything now. `to_the_end`: also
+/// while the program stops.
+fn tell(app: &App, access: &Access, hook: &Hook, to_the_end: bool) -> Result<bool, AccessError> {
     let facts = app.read().facts_after(hook.position, BATCH);
     let Ok(facts) = facts else { return Ok(false) };
     let is_all = facts.len() < BATCH;
@@ -158,7 +165,7 @@ fn tell(app: &App, access: &Access, hook: &Hook) -> Result<bool, AccessError> {
             access.hook_was_told(&hook.id, position, None)?;
             continue;
         }
-        if app.news.is_over() {
+        if app.news.is_over() && !to_the_end {
             return Ok(false);
         }
         let given = FactGiven::from(fact);

@@ -20,16 +20,24 @@ mod papers;
 mod sent;
 mod shelf;
 mod tongue;
+mod watching;
 
 use axum::Router;
 use std::net::SocketAddr;
 use std::sync::Arc;
+use std::time::Duration;
 use stonewear_report::Typesetter;
 use stonewear_runtime::OpenLaboratory;
 use tokio::net::TcpListener;
 
-/// Serves a laboratory until the program is asked to stop (Ctrl-C, or a termination signal).
-/// `listening` is told the address as soon as the page can be opened.
+/// How long requests may take that are on their way when the program is asked to stop.
+const FINISH: Duration = Duration::from_secs(6);
+/// How long webhooks are told what is left then.
+const TELL: Duration = Duration::from_secs(3);
+
+/// Serves a laboratory until the program is asked to stop (Ctrl-C, or a termination signal). Then
+/// requests that are on their way are finished, webhooks are told what is left, and the journal is
+/// signed, all within ten seconds. `listening` is told the address as soon as the page can be opened.
 ///
 /// # Errors
 /// When the address cannot be listened on, or serving fails.
@@ -40,22 +48,43 @@ pub fn serve(
     listening: impl FnOnce(SocketAddr),
 ) -> std::io::Result<()> {
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
-    runtime.block_on(async {
+    let outcome = runtime.block_on(async {
         let listener = TcpListener::bind(address).await.map_err(|error| {
             std::io::Error::new(error.kind(), format!("{address} cannot be listened on: {error}"))
         })?;
         listening(listener.local_addr()?);
         let app = app::App::new(laboratory, typesetter);
         let news = app.news.clone();
-        // It ends by itself when the news does.
-        let _couriers = hooks::start(app.clone());
+        let couriers = hooks::start(app.clone());
+        let (asked, was_asked) = tokio::sync::oneshot::channel();
         let stopped = async move {
             stop().await;
+            tracing::info!("asked to stop");
             // Pages listen for as long as they are open: their streams are ended here.
             news.close();
+            let _ = asked.send(());
         };
-        axum::serve(listener, app::router(app)).with_graceful_shutdown(stopped).await
-    })
+        let serving =
+            axum::serve(listener, app::router(app.clone())).with_graceful_shutdown(stopped);
+        let outcome = tokio::select! {
+            outcome = serving.into_future() => outcome,
+            () = async {
+                let _ = was_asked.await;
+                tokio::time::sleep(FINISH).await;
+            } => Ok(()),
+        };
+        // Whoever carries something finishes it first. What is not told by then is told at the next
+        // start: how far each webhook was told is kept.
+        let joined = tokio::task::spawn_blocking(move || couriers.join());
+        let _ = tokio::time::timeout(TELL, joined).await;
+        if let Err(error) = app.read().sign("the program stopped") {
+            tracing::error!(trouble = %error, "not signed");
+        }
+        tracing::info!("stopped");
+        outcome
+    });
+    runtime.shutdown_timeout(Duration::from_millis(500));
+    outcome
 }
 
 /// The description of the interface for programs, OpenAPI 3.1.

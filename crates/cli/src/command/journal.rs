@@ -1,27 +1,43 @@
 //! `stonewear journal`: verify, export, pack and unpack.
 
+use super::signing;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 use stonewear_journal::Verification;
+use stonewear_journal::signature::PublicKey;
 use stonewear_runtime::{LaboratoryView, OpenError, Packed};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum Journal {
-    /// Verify a laboratory's journal, or an exported one. Exit status 1 when it is broken.
+    /// Verify a laboratory's journal, or an exported one: its chain, what its signatures vouch for,
+    /// the files that facts name. Exit status 1 when something is wrong.
     #[command(after_help = "\
 Example:\n\
 \x20 stonewear journal verify\n\
-\x20 stonewear journal verify export.jsonl")]
+\x20 stonewear journal verify --public-key laboratory.pem\n\
+\x20 stonewear journal verify export.jsonl --signatures signatures.jsonl")]
     Verify {
         /// An exported journal, JSON Lines; left out, the journal in the folder is verified.
         #[arg(conflicts_with = "dir")]
         file: Option<PathBuf>,
         #[command(flatten)]
         folder: Folder,
+        /// The file of signatures that belongs to the exported journal.
+        #[arg(long, value_name = "FILE", requires = "file")]
+        signatures: Option<PathBuf>,
+        /// Count only what this key, or one that it vouches for, has signed: a file (PEM), or the
+        /// 64 digits.
+        #[arg(long, value_name = "KEY")]
+        public_key: Option<String>,
     },
+    Sign(signing::Sign),
+    Key(signing::Key),
+    StampRequest(signing::StampRequest),
+    StampKeep(signing::StampKeep),
+    AcceptEnd(signing::AcceptEnd),
     /// Write a laboratory's journal to stdout as JSON Lines, one fact a line.
     #[command(after_help = "\
 Example:\n\
@@ -61,12 +77,15 @@ Example:\n\
 
 pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
     match journal {
-        Journal::Verify { file: Some(file), .. } => {
-            Ok(answer(&stonewear_runtime::verify_file(file)?))
+        Journal::Verify { file, folder, signatures, public_key } => {
+            let key = public_key.as_deref().map(signing::named_key).transpose()?;
+            verify(file.as_deref(), folder, signatures.as_deref(), key.as_ref())
         }
-        Journal::Verify { file: None, folder } => {
-            Ok(answer(&stonewear_runtime::verify_folder(&folder.dir)?))
-        }
+        Journal::Sign(asked) => signing::sign(asked),
+        Journal::Key(asked) => signing::key(asked),
+        Journal::StampRequest(asked) => signing::stamp_request(asked),
+        Journal::StampKeep(asked) => signing::stamp_keep(asked),
+        Journal::AcceptEnd(asked) => signing::accept_end(asked),
         Journal::Export { folder, files } => {
             // Files first: should one be damaged, that is said before anything is written.
             if let Some(files) = files {
@@ -136,6 +155,30 @@ fn export(folder: &Folder) -> Result<Answer, Failure> {
 
 fn unwritten(error: &std::io::Error) -> Failure {
     Failure::Surroundings(format!("the export could not be written: {error}"))
+}
+
+fn verify(
+    file: Option<&Path>,
+    folder: &Folder,
+    signatures: Option<&Path>,
+    key: Option<&PublicKey>,
+) -> Result<Answer, Failure> {
+    let verified = match (file, signatures) {
+        (Some(file), None) if key.is_some() => {
+            return Err(Failure::WrongInput(format!(
+                "--public-key: {} holds no signatures; name their file with --signatures",
+                file.display()
+            )));
+        }
+        (Some(file), None) => return Ok(answer(&stonewear_runtime::verify_file(file)?)),
+        (Some(file), Some(signatures)) => {
+            stonewear_runtime::verify_export_with(file, signatures, key)?
+        }
+        (None, _) => stonewear_runtime::verify_whole(&folder.dir, key)?,
+    };
+    let mut answer = answer(&verified.journal);
+    signing::add(&mut answer, &verified, key, file.is_none());
+    Ok(answer)
 }
 
 fn answer(outcome: &Verification) -> Answer {

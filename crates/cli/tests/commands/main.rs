@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 mod attach;
+mod bad_days;
 mod bench;
 mod charge;
 mod checks;
@@ -18,6 +19,7 @@ mod interface;
 mod issued;
 mod journal;
 mod judgement;
+mod keeping;
 mod loss;
 mod makeup;
 mod methods;

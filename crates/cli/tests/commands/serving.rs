@@ -3,7 +3,7 @@
 use crate::harness::Desk;
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
-use std::process::{Child, Stdio};
+use std::process::{Child, Command, Stdio};
 
 /// A server that is killed when the test is over, as hard as a power cut would.
 pub(crate) struct Server {
@@ -13,7 +13,11 @@ pub(crate) struct Server {
 
 impl Server {
     pub(crate) fn start(desk: &Desk) -> Self {
-        let mut command = desk.command("serve --listen 127.0.0.1:0");
+        Self::run(desk.command("serve --listen 127.0.0.1:0"))
+    }
+
+    /// Starts it by a command of one's own.
+    pub(crate) fn run(mut command: Command) -> Self {
         let mut child = command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
         let mut line = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut line).unwrap();
@@ -22,8 +26,13 @@ impl Server {
         Self { child, address }
     }
 
+    /// The number of its process.
+    pub(crate) fn process(&self) -> u32 {
+        self.child.id()
+    }
+
     /// Asks, and gives back the status code and all of the answer.
-    fn ask(&self, head: &str, body: &str) -> (u16, String) {
+    pub(crate) fn ask(&self, head: &str, body: &str) -> (u16, String) {
         let mut stream = TcpStream::connect(&self.address).unwrap();
         write!(
             stream,
@@ -46,7 +55,7 @@ impl Server {
     }
 
     /// The power fails.
-    fn kill(mut self) {
+    pub(crate) fn kill(mut self) {
         self.child.kill().unwrap();
         self.child.wait().unwrap();
     }

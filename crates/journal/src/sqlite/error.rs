@@ -7,6 +7,7 @@ impl From<Error> for StoreError {
     fn from(error: Error) -> Self {
         match error.sqlite_error_code() {
             Some(ErrorCode::DiskFull) => Self::DiskFull,
+            Some(ErrorCode::SystemIoFailure) => Self::Failing(error.to_string()),
             Some(ErrorCode::ReadOnly) => Self::ReadOnly,
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Self::Busy,
             Some(ErrorCode::DatabaseCorrupt | ErrorCode::NotADatabase) => {

@@ -6,6 +6,7 @@ mod open;
 mod store;
 #[cfg(test)]
 mod tests;
+mod trial;
 
 /// A [`crate::Store`] in one SQLite file, with a write-ahead log beside it while it is open.
 ///

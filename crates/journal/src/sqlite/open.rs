@@ -54,10 +54,12 @@ impl SqliteStore {
     /// [`StoreError::ReadOnly`] when the file may not be written.
     pub fn open(path: &Path) -> Result<Self, StoreError> {
         let connection = connect_existing(path, OpenFlags::empty())?;
-        check_format(&connection, path)?;
+        // Asked first: where nothing can be written, the first look would fail for want of the files
+        // that readers and a writer share.
         if connection.is_readonly("main")? {
             return Err(StoreError::ReadOnly);
         }
+        check_format(&connection, path)?;
         make_durable(&connection)?;
         Ok(Self { connection })
     }

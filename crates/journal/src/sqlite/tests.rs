@@ -90,3 +90,20 @@ fn a_journal_that_was_put_away_is_read_as_it_lies() {
     let names: Vec<_> = std::fs::read_dir(folder.path()).unwrap().collect();
     assert_eq!(names.len(), 1, "nothing is written beside it");
 }
+
+#[test]
+fn a_trial_writes_to_the_disk_and_changes_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("journal.sqlite");
+    let mut store = SqliteStore::create(&path).unwrap();
+    store.append(Head::GENESIS, &drafts(3, 1)).unwrap();
+    let head = store.head().unwrap();
+    let log = folder.path().join("journal.sqlite-wal");
+    let before = std::fs::metadata(&log).unwrap().len();
+    store.try_writing().unwrap();
+    assert!(std::fs::metadata(&log).unwrap().len() >= before + 8 * 4096, "it was written");
+    assert_eq!(store.head().unwrap(), head);
+    assert!(verify(&store).unwrap().intact());
+    let mut store = SqliteStore::open_read_only(&path).unwrap();
+    assert!(matches!(store.try_writing(), Err(StoreError::ReadOnly)));
+}

@@ -8,6 +8,7 @@ mod doctored;
 mod export;
 mod kill;
 mod python;
+mod signatures;
 mod sqlite;
 mod stores;
 mod support;

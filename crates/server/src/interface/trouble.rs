@@ -259,7 +259,9 @@ impl From<SubmitError> for Trouble {
         match error {
             SubmitError::Refused(refusal) => refusal.into(),
             SubmitError::Store(error) => error.into(),
-            SubmitError::ReadOnly(_) => Self::not_recorded(error.to_string()),
+            SubmitError::ReadOnly(_) | SubmitError::Clock(_) => {
+                Self::not_recorded(error.to_string())
+            }
             SubmitError::Encoding(_) => Self::new(Kind::Failed, error.to_string()),
         }
     }

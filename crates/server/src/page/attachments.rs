@@ -53,7 +53,7 @@ fn shown(view: &View<'_>, to: &str, attached: &Noted<Attachment>) -> Markup {
 
 /// The form that attaches photos and files to something, or to a step of a check.
 pub(super) fn form(view: &View<'_>, to: &str, step: &str) -> Markup {
-    if view.laboratory.damage().is_some() {
+    if view.laboratory.is_for_reading_only() {
         return html! {};
     }
     html! {

@@ -251,7 +251,7 @@ fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
     let said: Vec<String> = [needed, passed, due].into_iter().flatten().collect();
     let facts = html! { span.quiet { " " (said.join(", ")) } };
     html! {
-        @if view.laboratory.damage().is_some() {
+        @if view.laboratory.is_for_reading_only() {
             (procedure.title) (facts)
         } @else {
             form.offer method="post" action=(view.path) {

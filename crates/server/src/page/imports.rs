@@ -50,7 +50,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
 }
 
 fn send(view: &View<'_>) -> Markup {
-    if view.laboratory.damage().is_some() {
+    if view.laboratory.is_for_reading_only() {
         return html! {};
     }
     html! {
@@ -295,7 +295,7 @@ fn query(plan: &Plan) -> String {
 
 fn import_form(view: &View<'_>, look: &Look<'_>) -> Markup {
     let Judged { facts, bad, .. } = &look.judged;
-    if facts.is_empty() || view.laboratory.damage().is_some() {
+    if facts.is_empty() || view.laboratory.is_for_reading_only() {
         return html! {};
     }
     html! {

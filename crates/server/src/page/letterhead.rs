@@ -55,7 +55,7 @@ pub(super) fn languages() -> Vec<(String, String)> {
 }
 
 fn logo(view: &View<'_>, set: &LetterheadSet) -> Markup {
-    if view.laboratory.damage().is_some() {
+    if view.laboratory.is_for_reading_only() {
         return html! {};
     }
     html! {

@@ -26,4 +26,5 @@ mod sent;
 mod sieving;
 mod site;
 mod studies;
+mod watching;
 mod wear;

@@ -119,6 +119,8 @@ struct LaboratoryGiven {
     now: String,
     /// Where the journal is damaged, if it is: then nothing can be recorded.
     damage: Option<String>,
+    /// Why nothing can be recorded now, and what to do about it; absent while entries are taken.
+    hindrance: Option<String>,
     /// Version of the program.
     version: &'static str,
 }
@@ -135,6 +137,7 @@ fn laboratory_given(reading: &Reading<'_>) -> LaboratoryGiven {
         head: head.hash.to_string(),
         now: reading.now.to_string(),
         damage: reading.laboratory.damage().map(ToString::to_string),
+        hindrance: reading.laboratory.hindrance().map(|one| format!("{one} {}", one.remedy())),
         version: env!("CARGO_PKG_VERSION"),
     }
 }

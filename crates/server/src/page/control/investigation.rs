@@ -97,7 +97,7 @@ fn shown(view: &View<'_>, investigation: &Investigation, step: &Step) -> Markup 
 fn checks(view: &View<'_>, step: &Step) -> Markup {
     let StepKind::Check { item, attribute } = &step.kind else { return html! {} };
     let Some(item) = view.lab.items.get(item) else { return html! {} };
-    if matches!(step.state, StepState::Going { .. }) || view.laboratory.damage().is_some() {
+    if matches!(step.state, StepState::Going { .. }) || view.laboratory.is_for_reading_only() {
         return html! {};
     }
     let procedures = procedures_for(view.laboratory.procedures(), item);

@@ -57,8 +57,8 @@ impl<'a> Form<'a> {
     pub(crate) fn body(self, fields: Markup) -> Markup {
         let Self { view, request, button, .. } = self;
         let path = &self.path;
-        if view.laboratory.damage().is_some() {
-            return html! { p.quiet { "Nothing can be recorded until the journal is mended." } };
+        if view.laboratory.is_for_reading_only() {
+            return html! { p.quiet { "Nothing can be recorded; the top of the page says why." } };
         }
         let draft = crate::form::draft(path, request, self.part.as_deref());
         let waits = !NOT_WHILE_AWAY.contains(&request);

@@ -37,10 +37,10 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
         person: person.map(|person| (person.code.to_string().into(), person.name.clone().into())),
         journal: identity.map(|_| (head.position, head.hash.to_string().into())),
         is_invented: identity.is_some_and(|identity| identity.invented),
-        read_only: view.laboratory.damage().map(|damage| {
-            format!("The journal is damaged; what comes before the damage can be read. {damage}")
-                .into()
-        }),
+        read_only: view
+            .laboratory
+            .hindrance()
+            .map(|hindrance| format!("{hindrance} {}", hindrance.remedy()).into()),
         now: view.now.to_string().into(),
         draft_clear: view.asked("kept").map(Into::into),
         first_hash: view.laboratory.first_hash().unwrap_or_default().into(),
