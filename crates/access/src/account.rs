@@ -68,6 +68,19 @@ impl Account {
     }
 }
 
+/// Somebody opens their account.
+#[derive(Debug, Clone, Copy)]
+pub struct Opening<'a> {
+    /// Whose account, by initials.
+    pub person: &'a str,
+    /// The code as typed.
+    pub code: &'a str,
+    /// The phrase that they chose, which was judged.
+    pub phrase: &'a Phrase,
+    /// Where from, as limits count it.
+    pub address: &'a str,
+}
+
 /// Why an account was not opened.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum NotOpened {
@@ -125,6 +138,11 @@ impl Access {
                     "{person} has an account already; reset it for a new code"
                 )));
             }
+            if !is_owner && owners_but(transaction, "")? == 0 {
+                return Err(AccessError::Wrong(
+                    "the first account is that of an owner, who can give others".to_owned(),
+                ));
+            }
             transaction.execute(
                 "INSERT INTO account (person, is_owner, made_at, made_by) VALUES (?1, ?2, ?3, ?4)
                  ON CONFLICT (person) DO UPDATE SET is_owner = excluded.is_owner,
@@ -160,65 +178,61 @@ impl Access {
         Ok(code)
     }
 
-    /// Opens an account by its code, with a phrase that was judged. Sessions that there are end.
+    /// Opens an account by its code. Sessions that there are end.
     ///
     /// # Errors
     /// When it cannot be kept. That the code does not open it is an answer.
     pub fn open_account(
         &self,
-        person: &str,
-        typed: &str,
-        phrase: &Phrase,
-        address: &str,
+        opening: &Opening<'_>,
         now: Timestamp,
     ) -> Result<Result<(), NotOpened>, AccessError> {
-        let asker = Asker { person, address, device: None };
-        if let Err(left) = self.limits().may_try(&asker, now) {
-            return Ok(Err(NotOpened::Wait(left)));
-        }
+        let person = opening.person;
         let known = self.account(person)?.filter(|account| account.closed_at.is_none());
-        let code = known.as_ref().and_then(|account| account.code.as_deref()).unwrap_or_default();
-        let holds = known.as_ref().is_some_and(|known| known.code_until.is_some_and(|to| to > now));
-        if !(Code::is(code, typed) && holds) {
-            let refused = Note::of(Kind::CodeRefused, "").from(address);
-            self.write_refusal(&refused, now)?;
-            return Ok(Err(NotOpened::Code));
+        let kept = known.as_ref().filter(|known| known.code_until.is_some_and(|until| until > now));
+        let kept = kept.and_then(|account| account.code.clone()).unwrap_or_default();
+        if let Err(refused) = self.is_code(opening, &kept, now)? {
+            return Ok(Err(refused));
         }
-        self.limits().was_right(&asker);
-        let hashed = phrase.hashed()?;
-        let kept = code.to_vec();
-        let mut is_it = true;
+        let hashed = opening.phrase.hashed()?;
         self.changed(|transaction| {
             // Of two that open it at once one comes first: a code opens once.
-            is_it = transaction.execute(
+            let opened = transaction.execute(
                 "UPDATE account SET phrase = ?3, phrase_at = ?4, code_sha256 = NULL, code_until = NULL
                  WHERE person = ?1 AND code_sha256 = ?2",
                 params![person, kept, hashed, now.to_string()],
-            )? == 1;
-            if !is_it {
-                return Ok(());
+            )?;
+            if opened == 0 {
+                return Ok(Err(NotOpened::Code));
             }
             end_all(transaction, person, person, now)?;
-            note(transaction, &Note::of(Kind::AccountOpened, person).from(address), now)
-        })?;
-        Ok(if is_it { Ok(()) } else { Err(NotOpened::Code) })
+            let opened = Note::of(Kind::AccountOpened, person).from(opening.address);
+            note(transaction, &opened, now)?;
+            Ok(Ok(()))
+        })
     }
 
-    /// Makes the first account, of an owner: where the code that the terminal showed was typed.
+    /// Makes the first account, of an owner, by the code that the terminal shows.
     ///
     /// # Errors
-    /// When there are accounts already, or it cannot be kept.
-    pub fn make_first_account(
+    /// When there are accounts already, or it cannot be kept. That the code does not open it is an
+    /// answer.
+    pub fn open_first_account(
         &self,
-        person: &str,
-        phrase: &Phrase,
-        address: &str,
+        opening: &Opening<'_>,
+        code: &Code,
         now: Timestamp,
-    ) -> Result<(), AccessError> {
-        let hashed = phrase.hashed()?;
+    ) -> Result<Result<(), NotOpened>, AccessError> {
+        if let Err(refused) = self.is_code(opening, &code.sha256(), now)? {
+            return Ok(Err(refused));
+        }
+        let hashed = opening.phrase.hashed()?;
+        let person = opening.person;
         self.changed(|transaction| {
             if has_accounts(transaction)? {
-                return Err(AccessError::Wrong("there are accounts already; ask an owner".to_owned()));
+                return Err(AccessError::Wrong(
+                    "there are accounts already; ask an owner".to_owned(),
+                ));
             }
             transaction.execute(
                 "INSERT INTO account (person, is_owner, made_at, made_by, phrase, phrase_at)
@@ -228,9 +242,30 @@ impl Access {
                 params![person, now.to_string(), hashed],
             )?;
             let about = "the first account, by the code of the terminal";
-            let opened = Note::of(Kind::AccountOpened, person).from(address).about(about);
-            note(transaction, &opened, now)
+            let opened = Note::of(Kind::AccountOpened, person).from(opening.address).about(about);
+            note(transaction, &opened, now)?;
+            Ok(Ok(()))
         })
+    }
+
+    /// Compares a code under the limits.
+    fn is_code(
+        &self,
+        opening: &Opening<'_>,
+        kept: &[u8],
+        now: Timestamp,
+    ) -> Result<Result<(), NotOpened>, AccessError> {
+        // Counted for nobody: codes that are guessed must not slow down who signs in.
+        let asker = Asker { person: "", address: opening.address, device: None };
+        if let Err(left) = self.limits().may_try(&asker, now) {
+            return Ok(Err(NotOpened::Wait(left)));
+        }
+        if !Code::is(kept, opening.code) {
+            self.write_refusal(&Note::of(Kind::CodeRefused, "").from(opening.address), now)?;
+            return Ok(Err(NotOpened::Code));
+        }
+        self.limits().was_right(&asker);
+        Ok(Ok(()))
     }
 
     /// Changes a person's own phrase to one that was judged. All their sessions end but the one that it
@@ -336,8 +371,8 @@ impl Access {
 }
 
 fn has_accounts(connection: &Connection) -> Result<bool, AccessError> {
-    let mut select =
-        connection.prepare_cached("SELECT EXISTS (SELECT 1 FROM account WHERE phrase_at IS NOT NULL)")?;
+    let mut select = connection
+        .prepare_cached("SELECT EXISTS (SELECT 1 FROM account WHERE phrase_at IS NOT NULL)")?;
     Ok(select.query_row([], |row| row.get(0))?)
 }
 
@@ -353,19 +388,23 @@ fn not_closed(connection: &Connection, person: &str) -> Result<Account, AccessEr
 
 /// Refuses to leave nobody who could give accounts.
 fn stays_an_owner(connection: &Connection, account: &Account) -> Result<(), AccessError> {
-    let others: i64 = connection.query_row(
-        "SELECT count(*) FROM account
-         WHERE is_owner AND phrase IS NOT NULL AND closed_at IS NULL AND person <> ?1",
-        [&account.person],
-        |row| row.get(0),
-    )?;
-    if account.is_owner && others == 0 {
+    if account.is_owner && owners_but(connection, &account.person)? == 0 {
         return Err(AccessError::Wrong(format!(
             "{} is the last owner; make somebody else an owner first",
             account.person
         )));
     }
     Ok(())
+}
+
+/// How many owners can sign in, but for one.
+fn owners_but(connection: &Connection, person: &str) -> Result<i64, AccessError> {
+    Ok(connection.query_row(
+        "SELECT count(*) FROM account
+         WHERE is_owner AND phrase IS NOT NULL AND closed_at IS NULL AND person <> ?1",
+        [person],
+        |row| row.get(0),
+    )?)
 }
 
 fn keep_code(

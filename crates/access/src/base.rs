@@ -187,8 +187,9 @@ impl Access {
             }
             _ => return Err(not_ours("the database belongs to another program")),
         }
-        let id = transaction
-            .query_row("SELECT value FROM setting WHERE name = 'id'", [], |row| row.get(0))?;
+        let id =
+            transaction
+                .query_row("SELECT value FROM setting WHERE name = 'id'", [], |row| row.get(0))?;
         transaction.commit()?;
         // What was answered must be known after a power cut, too.
         connection.pragma_update(None, "synchronous", "full")?;

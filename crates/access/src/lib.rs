@@ -29,7 +29,7 @@ pub mod token;
 
 mod base;
 
-pub use account::{Account, NotOpened};
+pub use account::{Account, NotOpened, Opening};
 pub use answer::KeptAnswer;
 pub use base::{Access, AccessError};
 pub use code::Code;

@@ -220,8 +220,7 @@ mod tests {
             assert_eq!(limits.may_try(&THIEF, at(0)), Ok(()));
         }
         for (now, left) in [(0, 1), (1, 0), (1, 2), (3, 0), (3, 4), (5, 2), (7, 0), (7, 8)] {
-            let wanted =
-                if left == 0 { Ok(()) } else { Err(SignedDuration::from_secs(left)) };
+            let wanted = if left == 0 { Ok(()) } else { Err(SignedDuration::from_secs(left)) };
             assert_eq!(limits.may_try(&THIEF, at(now)), wanted, "after {now} s");
         }
         assert_eq!(limits.may_try(&THIEF, at(7 + 3600)), Ok(()), "forgotten after an hour");

@@ -189,7 +189,13 @@ impl Event {
     /// The hash that this entry must have behind one with the hash `before`.
     fn chained(&self, before: &str) -> [u8; 32] {
         let said = serde_json::json!([
-            before, self.number, self.at, self.kind, self.person, self.address, self.about
+            before,
+            self.number,
+            self.at,
+            self.kind,
+            self.person,
+            self.address,
+            self.about
         ]);
         Sha256::digest(said.to_string().as_bytes()).into()
     }
@@ -202,9 +208,8 @@ pub(crate) fn note(
     now: Timestamp,
 ) -> Result<(), AccessError> {
     let last = "SELECT number, hash FROM event ORDER BY number DESC LIMIT 1";
-    let last: Option<(i64, Vec<u8>)> = connection
-        .query_row(last, [], |row| Ok((row.get(0)?, row.get(1)?)))
-        .optional()?;
+    let last: Option<(i64, Vec<u8>)> =
+        connection.query_row(last, [], |row| Ok((row.get(0)?, row.get(1)?))).optional()?;
     let (number, before) = last.unwrap_or_default();
     let event = Event {
         number: number + 1,
@@ -313,7 +318,8 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let access = Access::open(folder.path()).unwrap();
         let now = "2026-11-26T08:00:00Z".parse().unwrap();
-        for (kind, person) in [(Kind::SignedIn, "IK"), (Kind::SignInRefused, ""), (Kind::SignedOut, "IK")]
+        for (kind, person) in
+            [(Kind::SignedIn, "IK"), (Kind::SignInRefused, ""), (Kind::SignedOut, "IK")]
         {
             access.write_down(&Note::of(kind, person).from("::1").about("as it was"), now).unwrap();
         }

@@ -162,7 +162,8 @@ impl Phrase {
     pub fn hashed(&self) -> Result<String, AccessError> {
         let salt = random::<16>()?;
         let failed = |error: &dyn fmt::Display| AccessError::NoChance(error.to_string());
-        let params = Params::new(MEMORY_KIB, PASSES, LANES, None).map_err(|error| failed(&error))?;
+        let params =
+            Params::new(MEMORY_KIB, PASSES, LANES, None).map_err(|error| failed(&error))?;
         let hasher = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
         let hash = hasher.hash_password_with_salt(self.0.as_bytes(), &salt);
         Ok(hash.map_err(|error| failed(&error))?.to_string())
@@ -170,7 +171,8 @@ impl Phrase {
 
     /// Whether this is the phrase of what was kept. Takes as long where nothing was kept.
     pub fn is(&self, kept: Option<&str>) -> bool {
-        let verified = Argon2::default().verify_password(self.0.as_bytes(), kept.unwrap_or(NOBODYS));
+        let verified =
+            Argon2::default().verify_password(self.0.as_bytes(), kept.unwrap_or(NOBODYS));
         verified.is_ok() && kept.is_some() && self.length() <= LONGEST
     }
 }
@@ -197,9 +199,10 @@ fn bare(text: &str) -> String {
 fn is_repeated(signs: &[char]) -> bool {
     let different: BTreeSet<&char> = signs.iter().collect();
     let longest = signs.len() / 2;
-    different.len() < 5 || (1..=longest.min(6)).any(|block| {
-        signs.iter().enumerate().all(|(place, sign)| *sign == signs[place % block])
-    })
+    different.len() < 5
+        || (1..=longest.min(6)).any(|block| {
+            signs.iter().enumerate().all(|(place, sign)| *sign == signs[place % block])
+        })
 }
 
 /// Whether all signs, but for two at most, follow each other along a row of keys.

@@ -156,8 +156,9 @@ impl Access {
     pub fn session(&self, secret: &str, now: Timestamp) -> Result<Option<Session>, AccessError> {
         let lasting = self.lasting()?;
         let connection = self.connection();
-        let mut select = connection
-            .prepare_cached("SELECT * FROM session WHERE secret_sha256 = ?1 AND ended_at IS NULL")?;
+        let mut select = connection.prepare_cached(
+            "SELECT * FROM session WHERE secret_sha256 = ?1 AND ended_at IS NULL",
+        )?;
         let found = select.query_row([hash(secret).as_slice()], session).optional()?;
         Ok(found.filter(|session| session.is_in_force(lasting, now)))
     }
@@ -279,9 +280,7 @@ impl Access {
     ) -> Result<(), AccessError> {
         let limits = SignedDuration::from_mins(5)..=SignedDuration::from_hours(30 * 24);
         if !limits.contains(&lasting.idle) || !limits.contains(&lasting.whole) {
-            return Err(AccessError::Wrong(
-                "a session lasts from 5 minutes to 30 days".to_owned(),
-            ));
+            return Err(AccessError::Wrong("a session lasts from 5 minutes to 30 days".to_owned()));
         }
         let mut connection = self.connection();
         let transaction =

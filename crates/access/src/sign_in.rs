@@ -65,11 +65,8 @@ impl Access {
         let person = account.as_ref().map(|account| account.person.as_str()).unwrap_or_default();
         let device = self.device(attempt.device, now)?;
         let knows = device.as_ref().filter(|device| device.knows(person));
-        let asker = Asker {
-            person,
-            address: attempt.address,
-            device: knows.map(|device| device.number),
-        };
+        let asker =
+            Asker { person, address: attempt.address, device: knows.map(|device| device.number) };
         let refused = Note::of(Kind::SignInRefused, person).from(attempt.address);
         match self.tried(&asker, account.as_ref(), attempt.phrase, now)? {
             Ok(()) => {}
@@ -99,11 +96,7 @@ impl Access {
             let beginning = Beginning { person, device: number, address, browser };
             let session = session::begin(transaction, &beginning, now)?;
             let about = if secret.is_some() { "at a device that is new" } else { "" };
-            note(
-                transaction,
-                &Note::of(Kind::SignedIn, person).from(address).about(about),
-                now,
-            )?;
+            note(transaction, &Note::of(Kind::SignedIn, person).from(address).about(about), now)?;
             Ok(Ok(SignedIn { person: person.to_owned(), session, device: secret }))
         })
     }

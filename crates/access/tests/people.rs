@@ -5,7 +5,8 @@
 use jiff::{SignedDuration, Timestamp};
 use stonewear_access::session::Which;
 use stonewear_access::{
-    Access, Attempt, Lasting, NewToken, NotIn, NotOpened, Phrase, Scope, Session, SignedIn,
+    Access, Attempt, Code, Lasting, NewToken, NotIn, NotOpened, Opening, Phrase, Scope, Session,
+    SignedIn,
 };
 
 const PHRASE: &str = "granite and wet sand";
@@ -17,6 +18,26 @@ fn at(hours: i64) -> Timestamp {
 
 fn minutes(minutes: i64) -> Timestamp {
     at(0) + SignedDuration::from_mins(minutes)
+}
+
+/// Opens an account; whatever comes of it.
+fn open(
+    access: &Access,
+    (person, code): (&str, &str),
+    phrase: &str,
+    now: Timestamp,
+) -> Result<(), NotOpened> {
+    let phrase = Phrase::read(phrase);
+    let opening = Opening { person, code, phrase: &phrase, address: "10.1.1.1" };
+    access.open_account(&opening, now).unwrap()
+}
+
+/// The first account, of AB.
+fn first(access: &Access) {
+    let (code, phrase) = (Code::new().unwrap(), Phrase::read(PHRASE));
+    let typed = code.to_string().to_lowercase();
+    let opening = Opening { person: "AB", code: &typed, phrase: &phrase, address: "::1" };
+    assert_eq!(access.open_first_account(&opening, &code, at(0)).unwrap(), Ok(()));
 }
 
 struct Lab {
@@ -33,19 +54,23 @@ impl Lab {
     /// With the owner AB and the person CD, whose phrases are [`PHRASE`] and [`OTHER`].
     fn with_two() -> Self {
         let lab = Self::new();
-        lab.access.make_first_account("AB", &Phrase::read(PHRASE), "::1", at(0)).unwrap();
+        first(&lab.access);
         lab.give("CD", OTHER);
         lab
     }
 
     fn give(&self, person: &str, phrase: &str) {
         let code = self.access.give_account(person, false, "AB", at(0)).unwrap().to_string();
-        let opened =
-            self.access.open_account(person, &code, &Phrase::read(phrase), "::1", at(1)).unwrap();
-        assert_eq!(opened, Ok(()));
+        assert_eq!(open(&self.access, (person, &code), phrase, at(1)), Ok(()));
     }
 
-    fn tried(&self, person: &str, phrase: &str, device: &str, now: Timestamp) -> Result<SignedIn, NotIn> {
+    fn tried(
+        &self,
+        person: &str,
+        phrase: &str,
+        device: &str,
+        now: Timestamp,
+    ) -> Result<SignedIn, NotIn> {
         let phrase = Phrase::read(phrase);
         let attempt = Attempt {
             person,
@@ -77,14 +102,17 @@ impl Lab {
 fn nobody_proves_anything_until_the_first_account_has_its_phrase_and_then_for_good() {
     let lab = Lab::new();
     assert!(!lab.access.has_accounts().unwrap());
+    assert!(lab.access.give_account("CD", false, "at the machine", at(0)).is_err(), "no owner yet");
     let code = lab.access.give_account("AB", true, "at the machine", at(0)).unwrap().to_string();
     assert!(!lab.access.has_accounts().unwrap(), "a code alone closes no door");
-    let phrase = Phrase::read(PHRASE);
-    assert_eq!(lab.access.open_account("AB", &code, &phrase, "::1", at(0)).unwrap(), Ok(()));
+    assert_eq!(open(&lab.access, ("AB", &code), PHRASE, at(0)), Ok(()));
     assert!(lab.access.has_accounts().unwrap());
     lab.access.reset_account("AB", "at the machine", at(1)).unwrap();
     assert!(lab.access.has_accounts().unwrap(), "a reset opens no door");
-    assert!(lab.access.make_first_account("CD", &phrase, "::1", at(1)).is_err());
+    let (code, phrase) = (Code::new().unwrap(), Phrase::read(PHRASE));
+    let typed = code.to_string();
+    let again = Opening { person: "CD", code: &typed, phrase: &phrase, address: "::1" };
+    assert!(lab.access.open_first_account(&again, &code, at(1)).is_err());
 }
 
 #[test]
@@ -94,7 +122,8 @@ fn who_knows_the_phrase_comes_in_and_nobody_else() {
     let session = lab.session(&came.session, at(2)).unwrap();
     assert_eq!((session.person.as_str(), session.address.as_str()), ("AB", "10.0.0.66"));
     assert_eq!(came.session.len(), 64, "256 bits");
-    for (person, phrase) in [("AB", OTHER), ("CD", PHRASE), ("ZZ", PHRASE), ("", ""), ("ab", PHRASE)]
+    for (person, phrase) in
+        [("AB", OTHER), ("CD", PHRASE), ("ZZ", PHRASE), ("", ""), ("ab", PHRASE)]
     {
         assert_eq!(lab.tried(person, phrase, "", at(3)), Err(NotIn::Wrong), "{person}");
     }
@@ -111,8 +140,9 @@ fn who_knows_the_phrase_comes_in_and_nobody_else() {
 #[test]
 fn neither_phrases_nor_secrets_stand_in_the_files() {
     let folder = tempfile::tempdir().unwrap();
-    let lab = Lab { access: Access::open(folder.path()).unwrap(), _folder: tempfile::tempdir().unwrap() };
-    lab.access.make_first_account("AB", &Phrase::read(PHRASE), "::1", at(0)).unwrap();
+    let lab =
+        Lab { access: Access::open(folder.path()).unwrap(), _folder: tempfile::tempdir().unwrap() };
+    first(&lab.access);
     let code = lab.access.give_account("CD", false, "AB", at(0)).unwrap().to_string();
     let came = lab.tried("AB", PHRASE, "", at(0)).unwrap();
     drop(lab);
@@ -148,7 +178,9 @@ fn a_session_ends_after_a_pause_and_after_its_whole_time() {
     assert!(lab.session(&came.session, at(200) + SignedDuration::from_mins(29)).is_some());
     assert!(lab.session(&came.session, at(200) + half_an_hour).is_none());
     for wrong in [SignedDuration::ZERO, SignedDuration::from_hours(24 * 31)] {
-        assert!(lab.access.set_lasting(Lasting { idle: wrong, whole: wrong }, "AB", at(0)).is_err());
+        assert!(
+            lab.access.set_lasting(Lasting { idle: wrong, whole: wrong }, "AB", at(0)).is_err()
+        );
     }
 }
 
@@ -241,26 +273,30 @@ fn a_phrase_that_was_given_again_signs_for_five_minutes() {
 fn a_code_opens_once_for_its_person_and_for_a_day() {
     let lab = Lab::with_two();
     let access = &lab.access;
-    let phrase = Phrase::read("limestone and clay");
+    let phrase = "limestone and clay";
     let code = access.give_account("EF", false, "AB", at(0)).unwrap().to_string();
     assert!(access.give_account("EF", false, "AB", at(0)).is_err(), "given twice");
-    for (person, typed, hours) in
-        [("CD", code.as_str(), 1), ("ZZ", &code, 1), ("EF", "0000-0000-0000", 1), ("EF", "", 1), ("EF", &code, 24)]
-    {
-        let opened = access.open_account(person, typed, &phrase, "::1", at(hours)).unwrap();
+    for (person, typed, hours) in [
+        ("CD", code.as_str(), 1),
+        ("ZZ", &code, 1),
+        ("EF", "0000-0000-0000", 1),
+        ("EF", "", 1),
+        ("EF", &code, 24),
+    ] {
+        let opened = open(access, (person, typed), phrase, at(hours));
         assert_eq!(opened, Err(NotOpened::Code), "{person} {hours}");
     }
     assert_eq!(access.account("EF").unwrap().unwrap().standing(at(25)), "its code has run out");
     assert_eq!(lab.tried("EF", "limestone and clay", "", at(1)), Err(NotIn::Wrong));
-    assert_eq!(access.open_account("EF", &code, &phrase, "::1", at(23)).unwrap(), Ok(()));
+    assert_eq!(open(access, ("EF", &code), phrase, at(23)), Ok(()));
     assert_eq!(access.account("EF").unwrap().unwrap().standing(at(23)), "open");
-    let again = access.open_account("EF", &code, &phrase, "::1", at(23)).unwrap();
+    let again = open(access, ("EF", &code), phrase, at(23));
     assert_eq!(again, Err(NotOpened::Code), "a code opens once");
     assert!(lab.tried("EF", "limestone and clay", "", at(23)).is_ok());
     for _ in 0..5 {
-        let _ = access.open_account("CD", "0000-0000-0000", &phrase, "10.1.1.1", at(30)).unwrap();
+        let _ = open(access, ("CD", "0000-0000-0000"), phrase, at(30));
     }
-    let waits = access.open_account("CD", "0000-0000-0000", &phrase, "10.1.1.1", at(30)).unwrap();
+    let waits = open(access, ("CD", "0000-0000-0000"), phrase, at(30));
     assert!(matches!(waits, Err(NotOpened::Wait(_))), "{waits:?}");
 }
 
@@ -273,7 +309,7 @@ fn a_reset_ends_everything_and_gives_a_code() {
     assert_eq!(lab.tried("CD", OTHER, "", at(3)), Err(NotIn::Wrong));
     assert_eq!(lab.access.device(&came.device.unwrap(), at(3)).unwrap(), None);
     let phrase = Phrase::read("gabbro and mica");
-    assert_eq!(lab.access.open_account("CD", &code, &phrase, "::1", at(4)).unwrap(), Ok(()));
+    assert_eq!(lab.open(access, ("CD", &code), phrase, at(4)), Ok(()));
     assert!(lab.tried("CD", "gabbro and mica", "", at(4)).is_ok());
     assert!(lab.access.reset_account("ZZ", "AB", at(3)).is_err());
 }
@@ -281,7 +317,8 @@ fn a_reset_ends_everything_and_gives_a_code() {
 #[test]
 fn a_changed_phrase_ends_the_other_sessions() {
     let lab = Lab::with_two();
-    let (here, there) = (lab.tried("CD", OTHER, "", at(2)).unwrap(), lab.tried("CD", OTHER, "", at(2)).unwrap());
+    let (here, there) =
+        (lab.tried("CD", OTHER, "", at(2)).unwrap(), lab.tried("CD", OTHER, "", at(2)).unwrap());
     let session = lab.session(&here.session, at(2)).unwrap();
     lab.access.change_phrase(&session, &Phrase::read("gabbro and mica"), "::1", at(2)).unwrap();
     assert!(lab.session(&here.session, at(2)).is_some());
@@ -294,7 +331,8 @@ fn a_changed_phrase_ends_the_other_sessions() {
 fn a_closed_account_lets_nobody_in_neither_its_person_nor_their_programs() {
     let lab = Lab::with_two();
     let came = lab.tried("CD", OTHER, "", at(2)).unwrap();
-    let new = NewToken { name: "bridge", person: "CD", scope: Scope::Read, until: None, made_by: "AB" };
+    let new =
+        NewToken { name: "bridge", person: "CD", scope: Scope::Read, until: None, made_by: "AB" };
     let (_, token) = lab.access.make_token(&new, at(2)).unwrap();
     lab.access.close_account("CD", "AB", at(3)).unwrap();
     assert!(lab.session(&came.session, at(3)).is_none());
@@ -329,7 +367,7 @@ fn everything_is_there_after_a_new_start() {
     let folder = tempfile::tempdir().unwrap();
     let came = {
         let access = Access::open(folder.path()).unwrap();
-        access.make_first_account("AB", &Phrase::read(PHRASE), "::1", at(0)).unwrap();
+        first(&access);
         let phrase = Phrase::read(PHRASE);
         let attempt = Attempt {
             person: "AB",
@@ -344,4 +382,17 @@ fn everything_is_there_after_a_new_start() {
     let access = Access::open(folder.path()).unwrap();
     assert_eq!(access.session(&came.session, at(1)).unwrap().unwrap().person, "AB");
     assert_eq!(access.verify_log().unwrap(), Ok(2));
+}
+
+#[test]
+fn the_first_account_wants_the_code_of_the_terminal() {
+    let lab = Lab::new();
+    let (code, phrase) = (Code::new().unwrap(), Phrase::read(PHRASE));
+    for typed in ["", "0000-0000-0000"] {
+        let opening = Opening { person: "AB", code: typed, phrase: &phrase, address: "::1" };
+        let refused = lab.access.open_first_account(&opening, &code, at(0)).unwrap();
+        assert_eq!(refused, Err(NotOpened::Code));
+    }
+    assert!(!lab.access.has_accounts().unwrap());
+    assert_eq!(lab.log(), ["code-refused", "code-refused"]);
 }

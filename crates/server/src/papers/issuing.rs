@@ -2,10 +2,12 @@
 
 use super::safe;
 use crate::app::{App, is_our_path, problem, seat};
+use crate::door::Guest;
 use crate::form::Typed;
 use crate::page;
+use crate::signing;
 use axum::extract::multipart::MultipartRejection;
-use axum::extract::{Multipart, Path, RawForm, State};
+use axum::extract::{Extension, Multipart, Path, RawForm, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::response::{Html, IntoResponse, Redirect, Response};
@@ -68,6 +70,7 @@ pub(crate) async fn issued(State(app): State<App>, Path(fingerprint): Path<Strin
 /// write, and recorded if what it says still holds.
 pub(crate) async fn issue(
     State(app): State<App>,
+    Extension(guest): Extension<Guest>,
     uri: Uri,
     headers: HeaderMap,
     RawForm(body): RawForm,
@@ -77,7 +80,9 @@ pub(crate) async fn issue(
     let field = |name: &str| typed.sent_field(name).unwrap_or_default().to_owned();
     let (of, reason, key, back) = (field("of"), field("reason"), field("_key"), field("_back"));
     let kind = field("paper").parse::<PaperKind>();
-    let issued = {
+    let issued = if let Err(problems) = signing::hold(&app, &guest, &typed).await {
+        Ok(Err(problems))
+    } else {
         let (app, by) = (app.clone(), by.code.clone());
         tokio::task::spawn_blocking(move || {
             let kind = kind.map_err(|()| {
