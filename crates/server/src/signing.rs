@@ -126,6 +126,7 @@ pub(crate) async fn prove(app: &App, guest: &Guest, typed: &str) -> Result<(), V
 /// A wait, rounded up.
 pub(crate) fn in_words(left: jiff::SignedDuration) -> String {
     match left.as_secs() + 1 {
+        1 => "1 second".to_owned(),
         seconds if seconds < 60 => format!("{seconds} seconds"),
         seconds => format!("{} minutes", seconds.div_euclid(60) + 1),
     }
@@ -177,7 +178,7 @@ mod tests {
     #[test]
     fn a_wait_is_rounded_up() {
         for (seconds, words) in
-            [(0, "1 seconds"), (58, "59 seconds"), (59, "2 minutes"), (899, "16 minutes")]
+            [(0, "1 second"), (58, "59 seconds"), (59, "2 minutes"), (899, "16 minutes")]
         {
             assert_eq!(in_words(SignedDuration::from_secs(seconds)), words);
         }

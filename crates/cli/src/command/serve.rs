@@ -149,7 +149,7 @@ fn certificate(
     names.extend(line.tls_name.iter().map(|name| name.trim().to_owned()));
     let mut seen = std::collections::BTreeSet::new();
     names.retain(|name| seen.insert(name.clone()));
-    let today = Clock::Machine.now().to_zoned(jiff::tz::TimeZone::UTC).date();
+    let today = jiff::tz::Offset::UTC.to_datetime(Clock::Machine.now()).date();
     Certificate::generated(laboratory.path(), &names, today)
         .map(Some)
         .map_err(Failure::Surroundings)

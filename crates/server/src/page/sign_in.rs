@@ -10,11 +10,16 @@ use stonewear_lab::fact::Right;
 
 /// What is wrong with the form, said first; nothing while nothing is.
 pub(super) fn wrong(view: &View<'_>) -> Markup {
-    let problems = view.typed.problems.iter().map(parts::words).collect::<Vec<_>>();
+    let problems: Vec<look::Problem<'_>> =
+        view.typed.problems.iter().map(parts::problem_alone).collect();
     html! {
         @if !problems.is_empty() {
             div.problems role="alert" data-problems {
-                ul { @for problem in &problems { li { (parts::capital(problem)) "." } } }
+                ul {
+                    @for problem in &problems {
+                        li { (problem.message) @if !problem.hint.is_empty() { " " (problem.hint) } }
+                    }
+                }
             }
         }
     }
