@@ -308,8 +308,7 @@ fn a_reset_ends_everything_and_gives_a_code() {
     assert!(lab.session(&came.session, at(3)).is_none());
     assert_eq!(lab.tried("CD", OTHER, "", at(3)), Err(NotIn::Wrong));
     assert_eq!(lab.access.device(&came.device.unwrap(), at(3)).unwrap(), None);
-    let phrase = Phrase::read("gabbro and mica");
-    assert_eq!(lab.open(access, ("CD", &code), phrase, at(4)), Ok(()));
+    assert_eq!(open(&lab.access, ("CD", &code), "gabbro and mica", at(4)), Ok(()));
     assert!(lab.tried("CD", "gabbro and mica", "", at(4)).is_ok());
     assert!(lab.access.reset_account("ZZ", "AB", at(3)).is_err());
 }

@@ -20,6 +20,6 @@
     // It is not sent in clear sight.
     field.form?.addEventListener("submit", () => { field.type = "password"; });
     name();
-    field.after(button);
+    field.closest(".entry").after(button);
   }
 })();

@@ -103,7 +103,7 @@ fn sessions(view: &View<'_>, all: &[Session], here: i64, end: Option<&Markup>) -
                     input type="hidden" name="do" value="end";
                     input type="hidden" name="session" value=(session.number);
                     (proof)
-                    button class="button second" type="submit" { "End it" span.off-page { ": session " (session.number) } }
+                    button class="button second" type="submit" { "End session " (session.number) }
                 }
             });
         }
@@ -238,7 +238,7 @@ fn change(view: &View<'_>, all: &Accounts) -> Markup {
 fn phrase_in_row(view: &View<'_>) -> Markup {
     html! {
         @if view.seat.signing == Signing::Asked {
-            label { span.off-page { "Your pass phrase" } input type="password" name=(signing::FIELD) autocomplete="current-password" placeholder="Your pass phrase"; }
+            input type="password" name=(signing::FIELD) autocomplete="current-password" aria-label="Your pass phrase" placeholder="Your pass phrase";
         }
     }
 }

@@ -65,7 +65,7 @@ pub(crate) fn sign_in(view: &View<'_>, known: &[String]) -> Page {
     let offered = known.iter().any(|known| known == person).then_some(person);
     let body = html! {
         @if !again.is_empty() {
-            p.caution-like role="note" {
+            p role="note" {
                 @if sent("_form").is_empty() { "What you sent was not recorded, since nobody is signed in here. Sign in, go back, and send it once more." }
                 @else { "What you typed was not recorded, since nobody is signed in here. It is kept on this page: sign in, and it is shown to you again." }
             }
