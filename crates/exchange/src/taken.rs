@@ -1,6 +1,7 @@
 //! What comes in: anybody's table, CSV or workbook, as rows that the laboratory can judge.
 //!
-//! [`read`] turns bytes into sheets of cells, within limits. [`suggest`] finds the heading row, says
+//! [`read`] turns bytes into sheets of cells, within limits; a column for each sieve becomes a row for
+//! each. [`suggest`] finds the heading row, says
 //! which column is what, and whether day and month have to be asked for. [`request`] puts days and
 //! numbers into one form and hands the rows on; whether they are right, the laboratory says.
 //! [`bad_rows`] hands back what is to be mended.
@@ -12,6 +13,7 @@ mod numbers;
 mod plan;
 mod suggest;
 mod text;
+mod wide;
 mod workbook;
 
 pub use book::{Book, Cell, ReadError, Row, Sheet};
@@ -31,13 +33,18 @@ pub fn read(bytes: &[u8]) -> Result<Book, ReadError> {
     if bytes.len() > book::LARGEST_FILE {
         return Err(ReadError::TooLarge { bytes: bytes.len() });
     }
-    let book = if bytes.starts_with(b"PK\x03\x04") {
+    let mut book = if bytes.starts_with(b"PK\x03\x04") {
         Book { media_type: XLSX, sheets: workbook::read(bytes)? }
     } else if bytes.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]) {
         return Err(ReadError::OldWorkbook);
     } else {
         Book { media_type: "text/csv", sheets: vec![text::read(bytes)?] }
     };
+    for sheet in &mut book.sheets {
+        if let Some(long) = wide::lengthened(sheet)? {
+            *sheet = long;
+        }
+    }
     match book.sheets.iter().all(|sheet| sheet.rows.is_empty()) {
         true => Err(ReadError::Empty),
         false => Ok(book),

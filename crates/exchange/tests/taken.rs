@@ -358,6 +358,30 @@ fn sieve_analyses_are_put_together_from_their_rows_and_one_bad_row_spoils_its_ow
     assert_eq!(left, [5, 6, 7, 8, 9]);
 }
 
+#[test]
+fn a_file_with_a_column_a_sieve_becomes_the_same_analyses() {
+    let long = "date;sample;sieve;passing %\n\
+        2025-03-14;A;16;100\n2025-03-14;A;8;64,5\n2025-03-14;A;4;8\n\
+        2025-03-15;B;16;97\n2025-03-15;B;4;12,5\n";
+    let wide = "Invented quarry\nSample;Date;4 mm;8 mm;16 mm\n\
+        A;2025-03-14;8;64,5;100\nB;2025-03-15;12,5;;97\nC;2025-03-16;80;70;100\n";
+    let of = |text: &str| {
+        let mut desk = Desk::founded();
+        let sheet = &taken::read(text.as_bytes()).unwrap().sheets[0];
+        assert_eq!(guess_what(sheet), ImportKind::SieveAnalyses);
+        desk.import(planned(text.as_bytes(), &lenient(ImportKind::SieveAnalyses))).unwrap();
+        let import = desk.lab.file_imports["H26-001"].clone();
+        let said = |one: &stonewear_lab::fact::PastSieving| {
+            (one.on, one.sample.clone(), one.sieves.clone())
+        };
+        let left_out: Vec<u64> = import.file.value.left_out.iter().map(|row| row.row).collect();
+        (import.sievings.iter().map(said).collect::<Vec<_>>(), left_out)
+    };
+    let (analyses, left_out) = of(wide);
+    assert_eq!((analyses.len(), left_out), (2, vec![5]));
+    assert_eq!(analyses, of(long).0);
+}
+
 /// The demo writes its rows by hand; read from its own file they are the same.
 #[test]
 fn the_old_list_of_the_demo_reads_as_the_demo_has_it() {

@@ -25,7 +25,7 @@ pub use experiments::*;
 pub use imports::*;
 pub use observed::{DryingWeighed, FileAttached, ReadingTaken, SievingRecorded};
 pub use papers::{
-    CoveredResult, LetterheadSet, Logo, PaperFact, PaperIssued, PaperKind, SheetSize,
+    CoveredResult, LetterheadSet, Logo, PaperFact, PaperIssued, PaperKind, PaperLanguage, SheetSize,
 };
 pub use parts::*;
 pub use people::{AuthorisationChanged, AuthorisationGranted, SupervisionBegun};

@@ -191,11 +191,15 @@ fn a_letterhead_is_set_whole_and_its_logo_stays_until_another_comes() {
         ..SetLetterhead::keeping(&set)
     });
     assert_eq!(story.lab.letterhead().unwrap().logo, set.logo);
+    story.given(SetLetterhead { language: "fr".into(), ..SetLetterhead::keeping(&set) });
+    let french = story.lab.letterhead().unwrap().clone();
+    assert_eq!((set.language.tag(), french.language.tag()), ("en", "fr"));
     story.given(SetLetterhead { logo: "none".into(), ..SetLetterhead::keeping(&set) });
     assert_eq!(story.lab.letterhead().unwrap().logo, None);
 
     for (wrong, words) in [
         (SetLetterhead { sheet: "a5".into(), ..request.clone() }, "no size of paper"),
+        (SetLetterhead { language: "tlh".into(), ..request.clone() }, "writes no papers in “tlh”"),
         (SetLetterhead { page: "bench".into(), ..request.clone() }, "no address of a page"),
         (SetLetterhead { address: "1\n2\n3\n4\n5".into(), ..request.clone() }, "too many"),
         (SetLetterhead { logo: "§".into(), ..request.clone() }, "did not arrive whole"),

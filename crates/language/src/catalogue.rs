@@ -5,7 +5,7 @@ use crate::local::localised;
 use crate::markup;
 use crate::pattern::{self, Part, Tag};
 use std::cell::Cell;
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, PoisonError, RwLock};
 use thiserror::Error;
 
@@ -114,8 +114,8 @@ pub struct Catalogue {
     holed: Vec<Message>,
     /// Which of them have a word: those whose rarest word does not stand in a text need no look.
     by_word: HashMap<String, Vec<usize>>,
-    /// All messages, also those without a translation.
-    english: BTreeSet<String>,
+    /// All messages, also those without a translation, and what the file says for each.
+    english: BTreeMap<String, String>,
     kept: RwLock<HashMap<String, Arc<Said>>>,
 }
 
@@ -127,7 +127,7 @@ impl Catalogue {
             whole: HashMap::new(),
             holed: Vec::new(),
             by_word: HashMap::new(),
-            english: BTreeSet::new(),
+            english: BTreeMap::new(),
             kept: RwLock::new(HashMap::new()),
         }
     }
@@ -149,8 +149,8 @@ impl Catalogue {
             };
             let english = pattern::read(message.msgid()).map_err(wrong)?;
             pattern::can_be_found(&english).map_err(wrong)?;
-            catalogue.english.insert(message.msgid().to_owned());
             let translation = message.msgstr().map_err(|why| wrong(format!("{why:?}")))?;
+            catalogue.english.insert(message.msgid().to_owned(), translation.to_owned());
             if translation.is_empty() {
                 continue;
             }
@@ -195,7 +195,12 @@ impl Catalogue {
 
     /// Every English message of the file.
     pub fn messages(&self) -> impl Iterator<Item = &str> {
-        self.english.iter().map(String::as_str)
+        self.english.keys().map(String::as_str)
+    }
+
+    /// A message as the file has it, with its holes: for whoever fills them on their own.
+    pub fn message(&self, english: &str) -> Option<&str> {
+        self.english.get(english).map(String::as_str).filter(|said| !said.is_empty())
     }
 
     /// A plain text, said in the language; what no message says stays as it is.

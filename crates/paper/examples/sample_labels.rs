@@ -35,6 +35,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             size,
             laboratory: "Alder Ford Materials Laboratory".into(),
             invented: true,
+            language: "en".to_owned(),
             made_at: "2026-03-18T14:05:00Z".into(),
             labels: labels.clone(),
         };

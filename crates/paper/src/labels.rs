@@ -1,5 +1,6 @@
 //! Labels as their template wants them, with the square code of each.
 
+use crate::head;
 use crate::square_code::{ROUGH, square_code};
 use serde_json::{Value, json};
 use stonewear_report::{Labels, TypesetError};
@@ -23,6 +24,7 @@ pub(crate) fn data(sheet: &Labels) -> Result<Value, TypesetError> {
         .collect::<Result<Vec<Value>, TypesetError>>()?;
     let codes: Vec<&str> = sheet.labels.iter().map(|label| label.code.as_str()).collect();
     Ok(json!({
+        "language": head::language(&sheet.language),
         "title": format!("Labels: {}", codes.join(", ")),
         "sheet": serde_json::to_value(sheet).map_err(to_json)?,
         "labels": labels,

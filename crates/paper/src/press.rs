@@ -1,7 +1,7 @@
 //! The press: from data and a template to a file.
 
 use crate::world::Shop;
-use crate::{fonts, head, instant, labels, printable, sheet, test_report};
+use crate::{fonts, head, instant, labels, printable, sheet, spoken, test_report};
 use serde_json::Value;
 use stonewear_report::{Labels, Logo, Sheet, TestReport, TypesetError, Typesetter};
 use typst::World;
@@ -21,6 +21,8 @@ const KEPT_FOR: usize = 8;
 /// Makes papers. Make one and share it: setting it up opens fonts and reads templates.
 pub struct Press {
     shop: Shop,
+    /// What the templates say themselves, in English.
+    texts: Vec<String>,
     standards: PdfStandards,
 }
 
@@ -32,7 +34,8 @@ impl Press {
     pub fn new() -> Result<Self, TypesetError> {
         let standards = PdfStandards::new(&STANDARDS)
             .map_err(|error| TypesetError::Incomplete(error.message().to_string()))?;
-        Ok(Self { shop: Shop::new(fonts::built_in()?)?, standards })
+        let shop = Shop::new(fonts::built_in()?)?;
+        Ok(Self { shop, texts: spoken::of_templates(), standards })
     }
 
     /// Lays out the template with the data and writes it; `identity` tells this paper from all
@@ -45,6 +48,7 @@ impl Press {
         (identity, issued): (String, Datetime),
     ) -> Result<Vec<u8>, TypesetError> {
         let logo = head::logo(logo)?;
+        spoken::say_in_its_language(&mut data, &self.texts);
         printable::make_printable(&mut data, &|character| {
             fonts::all_draw(self.shop.fonts(), character)
         });

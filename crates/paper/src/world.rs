@@ -15,7 +15,7 @@ const DATA: &str = "paper.json";
 const LOGO: &str = "logo";
 
 /// The templates by the names under which they import each other.
-const TEMPLATES: [(&str, &str); 5] = [
+pub(crate) const TEMPLATES: [(&str, &str); 5] = [
     ("labels.typ", include_str!("../templates/labels.typ")),
     ("look.typ", include_str!("../templates/look.typ")),
     ("pictures.typ", include_str!("../templates/pictures.typ")),

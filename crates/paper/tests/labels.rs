@@ -75,6 +75,7 @@ fn sheet(size: LabelSize, labels: Vec<Label>) -> Labels {
         size,
         laboratory: "Alder Ford Materials Laboratory".into(),
         invented: true,
+        language: "en".to_owned(),
         made_at: "2026-03-18T14:05:00Z".into(),
         labels,
     }

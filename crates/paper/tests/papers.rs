@@ -334,3 +334,34 @@ fn no_text_in_any_field_stops_the_press() {
         assert!(made.is_ok(), "{text:?}: {}", made.unwrap_err());
     }
 }
+
+#[test]
+fn a_report_is_said_in_the_language_that_is_asked_for() {
+    let french = TestReport { language: "fr".to_owned(), ..TestReport::example() };
+    let words = words_of(&print(&french));
+    says(
+        &words,
+        &[
+            "Rapport d’essai",
+            "Données fictives : laboratoire de démonstration",
+            "Conforme",
+            "14,8",
+            "limite 17,0",
+            "Page 1 sur",
+            "Fin du rapport",
+            // Names and what the customer said stay; so do editions and designations.
+            "Crushed dolerite, 19 mm",
+            "Harrow Vale Roads",
+            "ASTM D6928",
+        ],
+    );
+    for english in ["Test report", "Conforms", "End of report", "14.8", "Authorised by"] {
+        assert!(!words.contains(english), "“{english}” is English still in:\n{words}");
+    }
+    assert_eq!(print(&french), print(&french), "the same bytes for the same report");
+    for language in ["es", "de"] {
+        let report = TestReport { language: language.to_owned(), ..TestReport::example() };
+        let said = words_of(&print(&report));
+        assert!(!said.contains("Test report") && said.contains("14,8"), "{said}");
+    }
+}

@@ -47,7 +47,7 @@ use crate::{
 };
 use jiff::Timestamp;
 pub use letterhead::letterhead_preview;
-pub(crate) use letterhead::{laboratory, paper_size, sheet_of};
+pub(crate) use letterhead::{laboratory, language, paper_size, sheet_of};
 use stonewear_lab::Lab;
 use stonewear_lab::state::{Noted, ResultVersion, Sample, TestResult};
 use stonewear_measure::balance::shown;
@@ -64,7 +64,7 @@ pub fn test_report(lab: &Lab, result: &TestResult, anchor: Option<JournalAnchor>
     let method = lab.methods.get(&result.method).map(|in_use| in_use.at(position));
     let issued = result.release().map(|release| release.at);
     TestReport {
-        language: "en".to_owned(),
+        language: letterhead::language(lab),
         paper: paper_size(lab),
         invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
         number: report_number(result, result.version()),

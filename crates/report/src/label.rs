@@ -85,6 +85,8 @@ pub struct Labels {
     pub laboratory: String,
     /// Whether everything in the laboratory is invented; each label says so.
     pub invented: bool,
+    /// The language of their words, as a tag.
+    pub language: String,
     /// When they were made, in UTC like `2026-03-18T14:05:00Z`.
     pub made_at: String,
     /// The labels, in the order in which they are printed.
@@ -98,6 +100,7 @@ pub fn labels(lab: &Lab, things: &[Thing], size: LabelSize, base: &str, at: Time
         size,
         laboratory: lab.identity.as_ref().map(|one| one.name.clone()).unwrap_or_default(),
         invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
+        language: crate::build::language(lab),
         made_at: at.strftime("%Y-%m-%dT%H:%M:%SZ").to_string(),
         labels: things.iter().map(|thing| label(lab, thing, base)).collect(),
     }

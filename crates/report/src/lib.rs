@@ -19,6 +19,7 @@ mod remarks;
 mod sheet;
 mod specimen;
 mod test_report;
+mod texts;
 mod typesetter;
 
 pub use build::pictures::{means_charts, needle_charts, score_chart};
@@ -50,4 +51,5 @@ pub use specimen::{Condition, Fraction, Specimen, Verdict, Weighing};
 pub use test_report::{
     AttachedFile, Customer, Dates, MethodName, ReportedLoss, SampleFacts, TestReport,
 };
+pub use texts::{Text, each_text};
 pub use typesetter::{TypesetError, Typesetter};

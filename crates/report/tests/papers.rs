@@ -175,6 +175,7 @@ fn issued(lab: &mut Lab, file: &[u8], origin: &Origin) -> (TestResult, Mark) {
         bytes: file.len() as u64,
         replaces: None,
         reason: String::new(),
+        language: stonewear_lab::fact::PaperLanguage::French,
     }));
     let position = lab.position + 1;
     lab.apply(&Recorded { position, at: at(), by: "TR".into(), fact });

@@ -21,6 +21,6 @@ pub use files::{NewFile, sha256};
 pub use kept::KeptFact;
 pub use open::{Decided, OpenLaboratory, Receipt};
 pub use pack::{PackError, Packed, pack, unpack};
-pub use papers::{Prepared, Said};
+pub use papers::{Prepared, Said, Wanted};
 pub use replay::Damage;
 pub use view::{LaboratoryView, export, verify_file, verify_folder};

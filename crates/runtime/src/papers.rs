@@ -9,7 +9,7 @@ use serde_json::Value;
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
-use stonewear_lab::fact::{PaperIssued, PaperKind};
+use stonewear_lab::fact::{PaperIssued, PaperKind, PaperLanguage};
 use stonewear_lab::request::IssuePaper;
 use stonewear_lab::state::{NextPaper, TestResult};
 use stonewear_lab::{Lab, Request};
@@ -32,6 +32,13 @@ impl Said {
         }
     }
 
+    fn language(&self) -> &str {
+        match self {
+            Self::Report(report) => &report.language,
+            Self::Sheet(sheet) => &sheet.language,
+        }
+    }
+
     /// The paper as PDF.
     ///
     /// # Errors
@@ -42,6 +49,19 @@ impl Said {
             Self::Sheet(sheet) => typesetter.sheet(sheet),
         }
     }
+}
+
+/// Which paper is to be issued.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted<'a> {
+    /// What it is.
+    pub kind: PaperKind,
+    /// What it is about: the code of a result, the name of a project.
+    pub of: &'a str,
+    /// Why it replaces an earlier one, where that is not on record already.
+    pub reason: &'a str,
+    /// Its language, where it is not that of the letterhead.
+    pub language: Option<PaperLanguage>,
 }
 
 /// A paper that is ready to be typeset and issued.
@@ -70,26 +90,20 @@ impl OpenLaboratory {
         issued_file(&self.store(), paper)
     }
 
-    /// Makes the next paper of a kind about something ready to be issued. `reason` says why it
-    /// replaces an earlier one, where that is not on record already.
+    /// Makes the next paper of a kind about something ready to be issued.
     ///
     /// # Errors
     /// The refusal that issuing it would meet, or that the journal cannot be read.
-    pub fn prepare(
-        &self,
-        by: &str,
-        kind: PaperKind,
-        of: &str,
-        reason: &str,
-    ) -> Result<Prepared, SubmitError> {
+    pub fn prepare(&self, by: &str, wanted: Wanted<'_>) -> Result<Prepared, SubmitError> {
         let (lab, at) = (self.lab(), self.now());
+        let Wanted { kind, reason, .. } = wanted;
         let of = match kind {
-            PaperKind::TestReport => of.trim().to_uppercase(),
-            PaperKind::ProjectReport => of.trim().to_owned(),
+            PaperKind::TestReport => wanted.of.trim().to_uppercase(),
+            PaperKind::ProjectReport => wanted.of.trim().to_owned(),
         };
         let next = lab.next_paper(kind, &of, at);
         let said = match next.as_ref() {
-            Some(next) => Some(self.said(by, kind, &of, next, reason)?),
+            Some(next) => Some(self.said(by, Wanted { of: &of, ..wanted }, next)?),
             None => None,
         };
         let mark = said.as_ref().and_then(Said::mark);
@@ -100,6 +114,7 @@ impl OpenLaboratory {
             fingerprint: mark.map(|mark| mark.fingerprint.clone()).unwrap_or_default(),
             made_at: lab.position.to_string(),
             reason: reason.to_owned(),
+            language: said.as_ref().map(|said| said.language().to_owned()).unwrap_or_default(),
             ..IssuePaper::default()
         };
         // The file is still to be made; whatever else is wrong is said before it is.
@@ -109,14 +124,8 @@ impl OpenLaboratory {
         Ok(Prepared { said: said.unwrap_or_else(empty), request })
     }
 
-    fn said(
-        &self,
-        by: &str,
-        kind: PaperKind,
-        of: &str,
-        next: &NextPaper,
-        reason: &str,
-    ) -> Result<Said, SubmitError> {
+    fn said(&self, by: &str, wanted: Wanted<'_>, next: &NextPaper) -> Result<Said, SubmitError> {
+        let Wanted { kind, of, reason, language } = wanted;
         let (lab, at) = (self.lab(), self.now());
         let origin = self.origin()?;
         let who = lab.people.get(by).map(|person| person.name.clone()).unwrap_or_default();
@@ -124,11 +133,12 @@ impl OpenLaboratory {
         let (PaperKind::TestReport, Some(result)) = (kind, lab.results.get(of)) else {
             let anchor = Some(self.anchor());
             let sheet = stonewear_report::project_sheet(lab, of, next, (&who, reason), anchor, at);
+            let sheet = sheet.in_language(language);
             return Ok(Said::Sheet(Box::new(sheet.marked(kind.name(), &next.number, &origin))));
         };
         let anchor = anchor_of(&self.store(), result)?;
         let report = stonewear_report::test_report(lab, result, anchor);
-        let report = report.to_be_issued(lab, next, (&who, reason), at);
+        let report = report.to_be_issued(lab, next, (&who, reason), at).in_language(language);
         Ok(Said::Report(Box::new(report.marked(&origin))))
     }
 

@@ -31,14 +31,12 @@ use stonewear_access::{Access, AccessError, Code};
 use stonewear_lab::refusal::Problem;
 use stonewear_lab::{Fact, Refusal};
 use stonewear_measure::Limits;
-use stonewear_report::{LabelSize, TypesetError, Typesetter};
+use stonewear_report::Typesetter;
 use stonewear_runtime::{Clock, OpenLaboratory, Receipt, SubmitError};
 use tokio::sync::Semaphore;
 
 /// Forms are small; what is larger is not a form of ours.
 pub(crate) const LARGEST_FORM: usize = 256 * 1024;
-/// More labels than this are printed in parts.
-const MOST_LABELS: usize = 240;
 /// Phrases that are compared at once.
 const PHRASES_AT_ONCE: usize = 2;
 /// A shift.
@@ -170,13 +168,7 @@ pub(crate) fn router(app: App) -> Router {
         .route("/assets/{name}", get(assets::serve))
         .route("/guide/pictures/{name}", get(assets::guide_picture))
         .route("/look", get(assets::look))
-        .route("/results/{code}/report.pdf", get(papers::report))
-        .route("/results/{code}/audit.pdf", get(papers::of_result))
-        .route("/results/{code}/audit.csv", get(papers::of_result))
-        .route("/checks/{code}/record.pdf", get(papers::of_check))
-        .route("/equipment/{code}/dossier.pdf", get(papers::of_item))
-        .route("/specimens/{code}/bench-sheet.pdf", get(papers::of_specimen))
-        .route("/specimens/{code}/make-up.pdf", get(papers::of_specimen))
+        .merge(papers::router())
         .route("/papers/issue", axum::routing::post(papers::issue))
         .route(
             "/papers/check",
@@ -184,22 +176,9 @@ pub(crate) fn router(app: App) -> Router {
                 .post(papers::check)
                 .layer(axum::extract::DefaultBodyLimit::max(files::LARGEST_UPLOAD)),
         )
-        .route("/papers/{fingerprint}/file.pdf", get(papers::issued))
-        .route("/letterhead/preview.pdf", get(papers::preview))
         .route("/letterhead/logo", axum::routing::post(papers::logo))
-        .route("/results/{code}/loss.xlsx", get(papers::of_loss))
-        .route("/export/{file}", get(papers::of_table))
-        .route("/control/{lot}/{apparatus}/{file}", get(papers::of_chart))
-        .route("/rounds/{code}/{file}", get(papers::of_round))
-        .route("/proficiency/{file}", get(papers::of_proficiency))
-        .route("/duplicates/{file}", get(papers::of_duplicates))
-        .route("/equipment/{code}/wear.pdf", get(papers::of_charge))
-        .route("/equipment/{code}/wear.csv", get(papers::of_charge))
-        .route("/experiments/{code}/{file}", get(papers::of_experiment))
         .route("/due.ics", get(due_calendar))
-        .route("/studies/{code}/{file}", get(papers::of_study))
         .route("/find", get(find))
-        .route("/labels.pdf", get(labels))
         .route("/files/{hash}", get(files::serve))
         .route(
             "/attach",
@@ -413,49 +392,7 @@ async fn find(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response 
     }
 }
 
-/// Prints the labels of some codes: `/labels.pdf?code=JAR-3&code=JAR-4&size=62x29`.
-async fn labels(State(app): State<App>, uri: Uri) -> Response {
-    let size = asked(&uri, "size");
-    let size = if size.is_empty() { Ok(LabelSize::default()) } else { size.parse() };
-    let size = match size {
-        Ok(size) => size,
-        Err(words) => return (StatusCode::BAD_REQUEST, words).into_response(),
-    };
-    let codes: Vec<String> = form_urlencoded::parse(uri.query().unwrap_or_default().as_bytes())
-        .filter(|(name, _)| name == "code")
-        .map(|(_, code)| code.into_owned())
-        .take(MOST_LABELS)
-        .collect();
-    let made = tokio::task::spawn_blocking(move || {
-        let labels = {
-            let laboratory = app.read();
-            let lab = laboratory.lab();
-            let things = codes.iter().map(|code| lab.thing(code).ok_or_else(|| code.clone()));
-            let things = things.collect::<Result<Vec<_>, String>>().map_err(|code| {
-                (StatusCode::NOT_FOUND, format!("nothing here has the code “{code}”"))
-            })?;
-            if things.is_empty() {
-                return Err((StatusCode::NOT_FOUND, "no code is named".to_owned()));
-            }
-            stonewear_report::labels(lab, &things, size, "", laboratory.now())
-        };
-        let failed = |error: TypesetError| (StatusCode::INTERNAL_SERVER_ERROR, error.to_string());
-        app.typesetter.labels(&labels).map_err(failed)
-    })
-    .await;
-    match made {
-        Ok(Ok(bytes)) => {
-            let shown = "inline; filename=\"labels.pdf\"";
-            ([(CONTENT_TYPE, "application/pdf"), (CONTENT_DISPOSITION, shown)], bytes)
-                .into_response()
-        }
-        Ok(Err(wrong)) => wrong.into_response(),
-        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "the program failed").into_response(),
-    }
-}
-
-/// One value of the query of an address; empty where there is none.
-fn asked(uri: &Uri, name: &str) -> String {
+pub(crate) fn asked(uri: &Uri, name: &str) -> String {
     form_urlencoded::parse(uri.query().unwrap_or_default().as_bytes())
         .find(|(key, _)| key == name)
         .map(|(_, value)| value.into_owned())

@@ -2,8 +2,8 @@
 //!
 //! A program asks with a token, in the name of a person. A request is the very form that the page
 //! sends, as JSON, and meets the very same decision; a view is read from the laboratory into a
-//! structure of its own, so that the state behind it may change. What can be asked is kept in two
-//! lists, [`lab::Request`](stonewear_lab::Request) and [`views::all`]: routes and description both
+//! structure of its own, so that the state behind it may change. What can be asked is kept in
+//! lists, [`lab::Request`](stonewear_lab::Request), [`views::all`] and [`papers::all`]: routes and description both
 //! come from them, so neither can say what the other does not know.
 
 mod body;
@@ -17,9 +17,11 @@ mod trouble;
 mod views;
 
 use crate::app::App;
+use crate::papers;
 use axum::Router;
-use axum::http::HeaderValue;
+use axum::extract::{RawPathParams, State};
 use axum::http::header::CONTENT_TYPE;
+use axum::http::{HeaderValue, Uri};
 use axum::middleware::from_fn_with_state;
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -57,6 +59,13 @@ pub(crate) fn router(app: &App) -> Router<App> {
     for view in views::all() {
         let path = view.path;
         router = router.route(path, get(views::handler(view)));
+    }
+    for handed in papers::all() {
+        let answer = move |State(app): State<App>, params: RawPathParams, uri: Uri| async move {
+            let codes = params.iter().map(|(_, code)| code.to_owned()).collect();
+            papers::hand_out(app, handed, codes, uri).await.map_err(Trouble::withheld)
+        };
+        router = router.route(handed.path, get(answer));
     }
     router
         .fallback(entry::not_found)

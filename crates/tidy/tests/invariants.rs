@@ -21,8 +21,8 @@ const MAY_DEPEND_ON: [(&str, &[&str]); 19] = [
     ("language", &[]),
     ("picture", &["measure"]),
     ("report", &["measure", "stats", "method", "procedure", "sieving", "lab", "picture"]),
-    ("paper", &["measure", "picture", "report"]),
-    ("exchange", &["measure", "method", "procedure", "table", "lab", "report"]),
+    ("paper", &["language", "measure", "picture", "report"]),
+    ("exchange", &["measure", "method", "procedure", "sieving", "table", "lab", "report"]),
     ("runtime", &["journal", "lab", "method", "procedure", "report"]),
     ("demo", &["measure", "method", "procedure", "lab"]),
     (

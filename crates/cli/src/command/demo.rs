@@ -3,7 +3,7 @@
 use crate::answer::{Answer, Failure};
 use std::path::PathBuf;
 use stonewear_lab::fact::PaperKind;
-use stonewear_runtime::{Clock, Decided, OpenLaboratory};
+use stonewear_runtime::{Clock, Decided, OpenLaboratory, Wanted};
 
 /// Found the invented demo laboratory, if it is not there yet, and serve its page.
 #[derive(Debug, clap::Args)]
@@ -86,7 +86,10 @@ fn issue_reports(laboratory: &mut OpenLaboratory) -> Result<(), Failure> {
         ("demo-report-2", "the client asked for it with the new letterhead"),
     ] {
         let prepared = laboratory
-            .prepare(&by, PaperKind::TestReport, &result, reason)
+            .prepare(
+                &by,
+                Wanted { kind: PaperKind::TestReport, of: &result, reason, language: None },
+            )
             .map_err(Failure::surroundings)?;
         let file = prepared.said.typeset(&press).map_err(Failure::surroundings)?;
         laboratory.issue(&by, Some(key), prepared, &file).map_err(Failure::surroundings)?;

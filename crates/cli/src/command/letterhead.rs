@@ -57,6 +57,9 @@ pub(crate) struct Set {
     /// What papers are printed on: a4 or letter.
     #[arg(long, value_name = "SIZE")]
     sheet: Option<String>,
+    /// The language of the papers: en, fr, es or de.
+    #[arg(long, value_name = "TAG")]
+    language: Option<String>,
     /// Address of the laboratory's page, for the square codes.
     #[arg(long, value_name = "URL")]
     page: Option<String>,
@@ -96,6 +99,7 @@ fn shown(show: &Show) -> Result<Answer, Failure> {
         ("accreditation", set.accreditation.clone()),
         ("limits", set.limits.clone()),
         ("sheet", set.sheet.name().to_owned()),
+        ("language", set.language.in_words().to_owned()),
         ("page", set.page.clone()),
         ("logo", logo.unwrap_or_default()),
     ];
@@ -115,6 +119,7 @@ fn set_it(set: Set) -> Result<Answer, Failure> {
         (&mut request.accreditation, set.accreditation),
         (&mut request.limits, set.limits),
         (&mut request.sheet, set.sheet),
+        (&mut request.language, set.language),
         (&mut request.page, set.page),
     ] {
         if let Some(given) = given {

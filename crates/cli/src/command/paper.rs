@@ -10,11 +10,11 @@ use crate::answer::{Answer, Failure};
 use crate::arguments::{Asking, Folder};
 use serde_json::json;
 use std::path::{Path, PathBuf};
-use stonewear_lab::fact::{PaperFact, PaperKind};
+use stonewear_lab::fact::{PaperFact, PaperLanguage};
 use stonewear_lab::state::TestResult;
 use stonewear_lab::{Lab, ResultCode};
 use stonewear_report::{Typesetter, printed};
-use stonewear_runtime::LaboratoryView;
+use stonewear_runtime::{LaboratoryView, Wanted};
 
 /// Print the test report of a result as PDF: the issued file to the byte, or a copy for checking
 /// while it is not issued. The words below issue papers and check them.
@@ -42,7 +42,8 @@ enum Verb {
     #[command(after_help = "\
 Example:\n\
 \x20 stonewear paper issue L26-001 --by AB --out report.pdf\n\
-\x20 stonewear paper issue L26-001 --by AB --reason 'The customer was misspelt.'")]
+\x20 stonewear paper issue L26-001 --by AB --reason 'The customer was misspelt.'\n\
+\x20 stonewear paper issue L26-001 --by AB --language fr")]
     Issue(issue::Issue),
     /// Issue the combined report of a project: all its released results.
     #[command(after_help = "\
@@ -104,6 +105,10 @@ struct Print {
     /// The result.
     #[arg(required = true)]
     result: Option<String>,
+    /// Language of a copy for checking: en, fr, es or de; otherwise that of the letterhead. An issued
+    /// report stays in its own.
+    #[arg(long, value_name = "TAG")]
+    language: Option<PaperLanguage>,
     /// File to write.
     #[arg(long, short, value_name = "FILE", required = true)]
     out: Option<PathBuf>,
@@ -139,7 +144,7 @@ fn print_report(print: &Print) -> Result<Answer, Failure> {
     // The arguments are required where no word of the list is given.
     let out = print.out.clone().unwrap_or_default();
     let result = result_of(view.lab(), print.result.as_deref().unwrap_or_default())?;
-    let made = report_file(&view, result)?;
+    let made = report_file(&view, result, print.language)?;
     super::sheet::write(&out, &made.bytes)?;
     Ok(Answer::new(
         format!("{}: report {}{}", out.display(), made.number, made.standing()),
@@ -172,7 +177,11 @@ impl ReportFile {
 }
 
 /// The issued file of the version that counts; a copy for checking while there is none.
-fn report_file(view: &LaboratoryView, result: &TestResult) -> Result<ReportFile, Failure> {
+fn report_file(
+    view: &LaboratoryView,
+    result: &TestResult,
+    language: Option<PaperLanguage>,
+) -> Result<ReportFile, Failure> {
     let lab = view.lab();
     if let Some(issued) = lab.issued_report(result) {
         let bytes = view.issued_file(&issued.value).map_err(Failure::surroundings)?;
@@ -181,7 +190,8 @@ fn report_file(view: &LaboratoryView, result: &TestResult) -> Result<ReportFile,
     }
     let anchor = view.anchor_of(result).map_err(Failure::surroundings)?;
     let origin = view.origin().map_err(Failure::surroundings)?;
-    let report = stonewear_report::test_report(lab, result, anchor).marked(&origin);
+    let report = stonewear_report::test_report(lab, result, anchor);
+    let report = report.in_language(language).marked(&origin);
     let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
     let bytes = press.test_report(&report).map_err(Failure::surroundings)?;
     let released = report.authorised.is_some();
@@ -202,14 +212,9 @@ pub(super) fn in_words(fact: &PaperFact) -> String {
 }
 
 /// Prepares, typesets and issues a paper; writes its file where one is named.
-fn issue_paper(
-    asking: &Asking,
-    kind: PaperKind,
-    (of, reason): (&str, &str),
-    out: Option<&Path>,
-) -> Result<Answer, Failure> {
+fn issue_paper(asking: &Asking, wanted: Wanted<'_>, out: Option<&Path>) -> Result<Answer, Failure> {
     let (mut laboratory, by) = open(asking)?;
-    let prepared = match laboratory.prepare(&by, kind, of, reason) {
+    let prepared = match laboratory.prepare(&by, wanted) {
         Ok(prepared) => prepared,
         Err(error) => {
             return super::asking::answered(laboratory.lab(), "issue-paper", Err(error));

@@ -35,6 +35,13 @@ pub struct Field {
     headings: Vec<String>,
 }
 
+impl Field {
+    /// What files call it, in lower case.
+    pub(super) fn headings(&self) -> &[String] {
+        &self.headings
+    }
+}
+
 #[derive(Debug, Deserialize)]
 #[serde(rename_all = "kebab-case", deny_unknown_fields)]
 struct Headings {
@@ -150,6 +157,11 @@ pub fn guess_what(sheet: &Sheet) -> ImportKind {
     ImportKind::ALL.into_iter().max_by_key(score).unwrap_or(ImportKind::Tests)
 }
 
+/// Whether a row names the columns of any kind of file.
+pub(super) fn is_heading(row: &Row) -> bool {
+    ImportKind::ALL.into_iter().any(|what| mapped(row, what).len() > 2)
+}
+
 /// Which cells of a heading row name which field: exact words first, then words within.
 fn mapped(row: &Row, what: ImportKind) -> BTreeMap<String, usize> {
     let words: Vec<String> = row.cells.iter().map(|cell| simple(&cell.as_text())).collect();
@@ -183,7 +195,7 @@ fn mapped(row: &Row, what: ImportKind) -> BTreeMap<String, usize> {
 }
 
 /// A heading in lower case, without its unit and without signs: `Loss [%]` is `loss`.
-fn simple(heading: &str) -> String {
+pub(super) fn simple(heading: &str) -> String {
     const UNITS: [&str; 6] = ["%", "g", "mm", "kg", "in", "pct"];
     let lower = heading.to_lowercase();
     let lower = lower.replace('%', " percent ");

@@ -3,7 +3,9 @@
 use super::Desk;
 use super::attachments::is_hash;
 use super::form::Form;
-use crate::fact::{Fact, LetterheadSet, Logo, PaperFact, PaperIssued, PaperKind, Right, SheetSize};
+use crate::fact::{
+    Fact, LetterheadSet, Logo, PaperFact, PaperIssued, PaperKind, PaperLanguage, Right, SheetSize,
+};
 use crate::refusal::Refusal;
 use crate::request::{IssuePaper, SetLetterhead};
 use crate::state::NextPaper;
@@ -44,6 +46,7 @@ impl Desk<'_> {
             form.wrong("reason", "input-missing", message, "say what changed, and why");
         }
         let made_at = self.made_at(&mut form, &request.made_at, &next);
+        let language = language(&mut form, &request.language);
         for (field, hash) in [("fingerprint", &request.fingerprint), ("sha256", &request.sha256)] {
             if !is_hash(hash.trim()) {
                 let message = format!("“{}” is no SHA-256", hash.trim());
@@ -75,6 +78,7 @@ impl Desk<'_> {
             bytes: bytes.unwrap_or_default(),
             replaces: next.replaces,
             reason,
+            language,
         }))])
     }
 
@@ -130,6 +134,7 @@ impl Desk<'_> {
                 SheetSize::A4
             }
         };
+        let language = language(&mut form, &request.language);
         let page = form.optional("page", &request.page).trim_end_matches('/').to_owned();
         let is_address = page.strip_prefix("http://").or_else(|| page.strip_prefix("https://"));
         if !page.is_empty()
@@ -152,6 +157,7 @@ impl Desk<'_> {
             accreditation: form.optional("accreditation", &request.accreditation),
             limits: form.optional("limits", &request.limits),
             sheet,
+            language,
             page,
             logo,
         };
@@ -160,6 +166,18 @@ impl Desk<'_> {
             form.wrong("address", "letterhead-in-force", message, "nothing needs to be done");
         }
         form.facts(vec![Fact::Paper(PaperFact::LetterheadSet(Box::new(set)))])
+    }
+}
+
+/// A language of the papers; English where nothing is said.
+fn language(form: &mut Form, typed: &str) -> PaperLanguage {
+    match typed.trim() {
+        "" => PaperLanguage::default(),
+        typed => typed.parse().unwrap_or_else(|_| {
+            let message = format!("the program writes no papers in “{typed}”");
+            form.wrong("language", "input-value", message, "en, fr, es or de");
+            PaperLanguage::default()
+        }),
     }
 }
 

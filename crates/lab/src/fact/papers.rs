@@ -85,6 +85,9 @@ pub struct PaperIssued {
     /// Why it replaces that one.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub reason: String,
+    /// In which language it is.
+    #[serde(default, skip_serializing_if = "PaperLanguage::is_english")]
+    pub language: PaperLanguage,
 }
 
 /// A result in one version.
@@ -116,6 +119,9 @@ pub struct LetterheadSet {
     pub limits: String,
     /// What the papers are printed on.
     pub sheet: SheetSize,
+    /// The language of the papers, where nothing else is asked for.
+    #[serde(default, skip_serializing_if = "PaperLanguage::is_english")]
+    pub language: PaperLanguage,
     /// The address of the laboratory's page, for the square codes: `http://bench:7007`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub page: String,
@@ -142,6 +148,64 @@ impl SheetSize {
             Self::A4 => "a4",
             Self::Letter => "letter",
         }
+    }
+}
+
+/// The language of a paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum PaperLanguage {
+    /// English.
+    #[default]
+    #[serde(rename = "en")]
+    English,
+    /// French.
+    #[serde(rename = "fr")]
+    French,
+    /// Spanish.
+    #[serde(rename = "es")]
+    Spanish,
+    /// German.
+    #[serde(rename = "de")]
+    German,
+}
+
+impl PaperLanguage {
+    /// All, in the order in which they are offered.
+    pub const ALL: [Self; 4] = [Self::English, Self::French, Self::Spanish, Self::German];
+
+    /// Its tag (BCP 47).
+    pub fn tag(self) -> &'static str {
+        match self {
+            Self::English => "en",
+            Self::French => "fr",
+            Self::Spanish => "es",
+            Self::German => "de",
+        }
+    }
+
+    /// Its name.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::English => "English",
+            Self::French => "French",
+            Self::Spanish => "Spanish",
+            Self::German => "German",
+        }
+    }
+
+    fn is_english(&self) -> bool {
+        *self == Self::English
+    }
+}
+
+impl FromStr for PaperLanguage {
+    type Err = String;
+
+    fn from_str(typed: &str) -> Result<Self, Self::Err> {
+        let tag = typed.trim().to_lowercase();
+        Self::ALL.into_iter().find(|language| language.tag() == tag).ok_or_else(|| {
+            format!("“{}” is no language of the papers; write en, fr, es or de", typed.trim())
+        })
     }
 }
 

@@ -25,6 +25,8 @@ forms! {
         bytes: String,
         /// Why it replaces an earlier one about the same, if it does.
         reason: String,
+        /// In which language it is: `en`, `fr`, `es`, `de`; empty for `en`.
+        language: String,
     }
     /// Set the letterhead of the laboratory's papers, whole: what is empty is left out.
     SetLetterhead {
@@ -40,6 +42,8 @@ forms! {
         limits: String,
         /// What papers are printed on: `a4` or `letter`; empty for `a4`.
         sheet: String,
+        /// The language of the papers: `en`, `fr`, `es`, `de`; empty for `en`.
+        language: String,
         /// The address of the laboratory's page, for the square codes.
         page: String,
         /// `keep` for the logo that is there, `none` for none, or a new one as its file's bytes
@@ -60,6 +64,7 @@ impl SetLetterhead {
             accreditation: set.accreditation.clone(),
             limits: set.limits.clone(),
             sheet: set.sheet.name().to_owned(),
+            language: set.language.tag().to_owned(),
             page: set.page.clone(),
             logo: "keep".to_owned(),
             logo_name: String::new(),

@@ -4,7 +4,7 @@ use super::instant;
 use crate::{JournalAnchor, Laboratory, Logo, PaperSize, Sheet, TestReport};
 use jiff::Timestamp;
 use stonewear_lab::Lab;
-use stonewear_lab::fact::SheetSize;
+use stonewear_lab::fact::{PaperLanguage, SheetSize};
 
 /// Who speaks on a paper: the letterhead, and what it leaves out from the founding.
 pub(crate) fn laboratory(lab: &Lab) -> Laboratory {
@@ -26,6 +26,7 @@ pub(crate) fn laboratory(lab: &Lab) -> Laboratory {
 pub fn letterhead_preview(lab: &Lab) -> TestReport {
     TestReport {
         laboratory: laboratory(lab),
+        language: language(lab),
         paper: paper_size(lab),
         number: "PREVIEW".to_owned(),
         authorised: None,
@@ -42,6 +43,31 @@ pub(crate) fn paper_size(lab: &Lab) -> PaperSize {
     }
 }
 
+/// The language of the laboratory's papers, as a tag (BCP 47).
+pub(crate) fn language(lab: &Lab) -> String {
+    lab.letterhead().map(|head| head.language).unwrap_or_default().tag().to_owned()
+}
+
+impl TestReport {
+    /// The report in another language than that of the letterhead, where one is asked for. It comes
+    /// before the mark: in another language it is another paper.
+    #[must_use]
+    pub fn in_language(self, asked: Option<PaperLanguage>) -> Self {
+        let language = asked.map_or(self.language, |asked| asked.tag().to_owned());
+        Self { language, ..self }
+    }
+}
+
+impl Sheet {
+    /// The sheet in another language than that of the letterhead, where one is asked for. It comes
+    /// before the mark: in another language it is another paper.
+    #[must_use]
+    pub fn in_language(self, asked: Option<PaperLanguage>) -> Self {
+        let language = asked.map_or(self.language, |asked| asked.tag().to_owned());
+        Self { language, ..self }
+    }
+}
+
 /// An empty sheet of the laboratory: its letterhead, when it was made, and where the journal stood.
 pub(crate) fn sheet_of(
     lab: &Lab,
@@ -53,6 +79,7 @@ pub(crate) fn sheet_of(
     Sheet {
         laboratory: laboratory(lab),
         invented: lab.identity.as_ref().is_some_and(|identity| identity.invented),
+        language: language(lab),
         paper: paper_size(lab),
         made_at: instant(Some(at)),
         journal,

@@ -1,5 +1,6 @@
 //! The interface described as OpenAPI 3.1, from the very lists that its routes and forms come from.
 
+mod papers;
 mod schema;
 
 use self::schema::{Rows, apparatus, example, of_form, rows};
@@ -11,6 +12,7 @@ use super::record::{FactGiven, ReceiptGiven};
 use super::requests::FormGiven;
 use super::trouble::{Kind, ProblemDetails, Trouble};
 use super::views::{self, MOST, Read};
+
 use axum::http::{Method, Uri};
 use schemars::SchemaGenerator;
 use schemars::generate::SchemaSettings;
@@ -42,6 +44,7 @@ fn document() -> Value {
     describer.requests();
     describer.facts();
     describer.files();
+    describer.papers();
     let mut schemas = describer.schemas.take_definitions(true);
     for Sendable { form, .. } in forms::ALL.values() {
         schemas.insert(form.name.to_owned(), of_form(form, &mut Rows::default()));
@@ -478,6 +481,9 @@ mod tests {
         }
         for view in views::all() {
             assert!(described.contains(&format!("GET {}", view.path)), "{}", view.path);
+        }
+        for handed in crate::papers::all() {
+            assert!(described.contains(&format!("GET {}", handed.path)), "{}", handed.path);
         }
         let names: Vec<String> = operations()
             .iter()

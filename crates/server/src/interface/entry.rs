@@ -3,6 +3,7 @@
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
 use crate::door::Guest;
+use crate::papers;
 use axum::body::Body;
 use axum::extract::{OriginalUri, Request, State};
 use axum::http::header::{ACCEPT, AUTHORIZATION};
@@ -78,7 +79,8 @@ fn accepted(uri: &Uri, headers: &HeaderMap) -> Result<(), Trouble> {
     } else if path.ends_with("/facts/events") {
         "text/event-stream"
     } else {
-        "application/json"
+        let ending = path.rsplit_once('.').map_or("", |(_, ending)| ending);
+        papers::media_type(ending).unwrap_or("application/json")
     };
     let mut wanted =
         headers.get_all(ACCEPT).iter().filter_map(|value| value.to_str().ok()).peekable();

@@ -1,6 +1,7 @@
 //! What goes wrong, as programs are told it: problem details (RFC 9457), with every problem of a
 //! request at its field.
 
+use crate::papers::Withheld;
 use axum::http::StatusCode;
 use axum::http::header::{CONTENT_TYPE, HeaderName, HeaderValue, RETRY_AFTER, WWW_AUTHENTICATE};
 use axum::response::{IntoResponse, Response};
@@ -185,6 +186,16 @@ impl Trouble {
     /// It cannot be answered now.
     pub(super) fn not_recorded(detail: impl Into<String>) -> Self {
         Self { header: header(RETRY_AFTER, "5"), ..Self::new(Kind::NotRecorded, detail) }
+    }
+
+    /// A paper is not handed out.
+    pub(super) fn withheld(why: Withheld) -> Self {
+        let kind = match why.status {
+            StatusCode::NOT_FOUND => Kind::NotFound,
+            StatusCode::BAD_REQUEST => Kind::Malformed,
+            _ => Kind::Failed,
+        };
+        Self::new(kind, why.words)
     }
 
     pub(super) fn kind(&self) -> Kind {

@@ -4,7 +4,7 @@ use super::parts::{self, Field, Form};
 use super::{Page, View};
 use crate::look;
 use maud::{Markup, html};
-use stonewear_lab::fact::{LetterheadSet, SheetSize};
+use stonewear_lab::fact::{LetterheadSet, PaperLanguage, SheetSize};
 
 const SET: &str = "set-letterhead";
 
@@ -44,7 +44,14 @@ fn fields(view: &View<'_>, set: &LetterheadSet) -> Markup {
         (Field::text(view, SET, "page", "Address of this page, for the square codes").optional()
             .default(&set.page).hint("like http://bench:7007; empty: the code holds the fingerprint alone"))
         (parts::radios(view, SET, "sheet", "Paper", sheets, Some(set.sheet.name())))
+        (parts::radios(view, SET, "language", "Language of the papers", languages(), Some(set.language.tag())))
     }
+}
+
+/// The languages of papers, to choose from.
+pub(super) fn languages() -> Vec<(String, String)> {
+    let named = |one: PaperLanguage| (one.tag().to_owned(), one.in_words().to_owned());
+    PaperLanguage::ALL.map(named).to_vec()
 }
 
 fn logo(view: &View<'_>, set: &LetterheadSet) -> Markup {
@@ -85,6 +92,7 @@ fn kept(set: &LetterheadSet) -> Markup {
         ("limits", set.limits.clone()),
         ("page", set.page.clone()),
         ("sheet", sheet.to_owned()),
+        ("language", set.language.tag().to_owned()),
     ];
     html! { @for (name, value) in fields { input type="hidden" name=(name) value=(value); } }
 }

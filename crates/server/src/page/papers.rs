@@ -115,10 +115,17 @@ fn projects(view: &View<'_>) -> Markup {
                 .hidden("_back", view.path)
                 .body(html! {
                     (parts::select(view, ISSUE, "of", "Project", named.collect(), ""))
+                    (language(view))
                     (Field::text(view, ISSUE, "reason", "Why it replaces an earlier report of this project").optional())
                 }))
         },
     )
+}
+
+/// In which language a paper is issued.
+fn language(view: &View<'_>) -> Markup {
+    let usual = view.lab.letterhead().map(|head| head.language).unwrap_or_default();
+    parts::select(view, ISSUE, "language", "Language", super::letterhead::languages(), usual.tag())
 }
 
 /// A paper by its fingerprint, as the square code on it leads here.
@@ -166,6 +173,7 @@ fn record(view: &View<'_>, paper: &Noted<PaperIssued>) -> Markup {
             "Issued",
             html! { (parts::moment(view, paper.at)) ", " (parts::person(view, paper.by.as_str())) },
         ),
+        ("Language", html! { (issued.language.in_words()) }),
         ("Fingerprint", html! { code.hash { (printed(&issued.fingerprint)) } }),
         ("SHA-256 of the file", html! { code.hash { (issued.sha256) } }),
     ];
@@ -202,12 +210,13 @@ pub(super) fn of_result(view: &View<'_>, result: &TestResult) -> Markup {
                 @if !gaps.is_empty() {
                     p { (look::mark(Tone::Edge, "Left blank on the report")) " " (stonewear_lab::words::listed(gaps.iter().map(|gap| (*gap).to_owned()))) "." }
                 }
-                (form("Issue the report", html! {}))
+                (form("Issue the report", language(view)))
             } @else if is_issued {
                 details open[view.typed.was_refused(ISSUE)] {
                     summary { "Issue it again" }
                     p { "As when something else on the report was wrong: the new one says which it replaces, and why." }
                     (form("Issue it again", html! {
+                        (language(view))
                         (Field::text(view, ISSUE, "reason", "What changed, and why"))
                     }))
                 }

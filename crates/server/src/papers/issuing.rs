@@ -1,70 +1,20 @@
-//! Reports: handed out, issued, and checked against the record.
+//! Reports: issued, and checked against the record.
 
-use super::safe;
+use super::language_asked;
 use crate::app::{App, is_our_path, problem, seat};
 use crate::door::Guest;
 use crate::form::Typed;
 use crate::page;
 use crate::signing;
 use axum::extract::multipart::MultipartRejection;
-use axum::extract::{Extension, Multipart, Path, RawForm, State};
-use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE};
+use axum::extract::{Extension, Multipart, RawForm, State};
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use stonewear_lab::fact::PaperKind;
 use stonewear_lab::refusal::Problem;
 use stonewear_lab::{Fact, Refusal};
 use stonewear_report::PaperCheck;
-use stonewear_runtime::SubmitError;
-
-/// `/results/CODE/report.pdf`: the issued file to the byte, or a copy for checking while the
-/// version that counts is not issued.
-pub(crate) async fn report(State(app): State<App>, Path(code): Path<String>) -> Response {
-    let made = tokio::task::spawn_blocking(move || {
-        let report = {
-            let laboratory = app.read();
-            let lab = laboratory.lab();
-            let result = lab.results.get(code.as_str())?;
-            if let Some(issued) = lab.issued_report(result) {
-                let file = laboratory.issued_file(&issued.value).map_err(|error| error.to_string());
-                return Some((issued.value.number.clone(), file));
-            }
-            let anchor = laboratory.anchor_of(result).ok()?;
-            stonewear_report::test_report(lab, result, anchor).marked(&laboratory.origin().ok()?)
-        };
-        let bytes = app.typesetter.test_report(&report).map_err(|error| error.to_string());
-        Some((report.number, bytes))
-    })
-    .await;
-    match made {
-        Ok(Some((number, Ok(bytes)))) => pdf(&number, bytes),
-        Ok(Some((_, Err(error)))) => (StatusCode::INTERNAL_SERVER_ERROR, error).into_response(),
-        _ => (StatusCode::NOT_FOUND, "there is no such result").into_response(),
-    }
-}
-
-fn pdf(number: &str, bytes: Vec<u8>) -> Response {
-    let shown = format!("inline; filename=\"{}.pdf\"", safe(&number.replace('/', "-")));
-    let kind = "application/pdf".to_owned();
-    ([(CONTENT_TYPE, kind), (CONTENT_DISPOSITION, shown)], bytes).into_response()
-}
-
-/// `/papers/FINGERPRINT/file.pdf`: the file of an issued paper.
-pub(crate) async fn issued(State(app): State<App>, Path(fingerprint): Path<String>) -> Response {
-    let read = tokio::task::spawn_blocking(move || {
-        let laboratory = app.read();
-        let paper = laboratory.lab().paper_of(&fingerprint)?;
-        Some((paper.value.number.clone(), laboratory.issued_file(&paper.value)))
-    })
-    .await;
-    match read {
-        Ok(Some((number, Ok(bytes)))) => pdf(&number, bytes),
-        Ok(Some((_, Err(error)))) => {
-            (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response()
-        }
-        _ => (StatusCode::NOT_FOUND, "no such paper was issued").into_response(),
-    }
-}
+use stonewear_runtime::{SubmitError, Wanted};
 
 /// Takes the form that issues a paper: prepared while others may read, typeset while others may
 /// write, and recorded if what it says still holds.
@@ -80,6 +30,7 @@ pub(crate) async fn issue(
     let field = |name: &str| typed.sent_field(name).unwrap_or_default().to_owned();
     let (of, reason, key, back) = (field("of"), field("reason"), field("_key"), field("_back"));
     let kind = field("paper").parse::<PaperKind>();
+    let language = language_asked(&field("language"));
     let issued = if let Err(problems) = signing::hold(&app, &guest, &typed).await {
         Ok(Err(problems))
     } else {
@@ -89,7 +40,11 @@ pub(crate) async fn issue(
                 let words = "the form names no paper that is issued".to_owned();
                 vec![problem("paper-kind", words)]
             })?;
-            issue_it(&app, &by, &key, kind, (&of, &reason))
+            let language = language.map_err(|words| {
+                vec![Problem { field: "language".to_owned(), ..problem("input-value", words) }]
+            })?;
+            let wanted = Wanted { kind, of: &of, reason: &reason, language };
+            issue_it(&app, &by, &key, wanted)
         })
         .await
     };
@@ -108,19 +63,13 @@ pub(crate) async fn issue(
 }
 
 /// Issues a paper and gives its fingerprint.
-fn issue_it(
-    app: &App,
-    by: &str,
-    key: &str,
-    kind: PaperKind,
-    (of, reason): (&str, &str),
-) -> Result<String, Vec<Problem>> {
+fn issue_it(app: &App, by: &str, key: &str, wanted: Wanted<'_>) -> Result<String, Vec<Problem>> {
     let wrong = |error: SubmitError| match error {
         SubmitError::Refused(Refusal { problems }) => problems,
         error => vec![problem("not-recorded", error.to_string())],
     };
     let key = Some(key).filter(|key| !key.is_empty());
-    let prepared = app.read().prepare(by, kind, of, reason).map_err(wrong)?;
+    let prepared = app.read().prepare(by, wanted).map_err(wrong)?;
     let bytes = prepared
         .said
         .typeset(&*app.typesetter)

@@ -1,10 +1,10 @@
 //! The letterhead: a preview, and a new logo.
 
+use super::{Handed, Paper};
 use crate::app::{App, problem, seat};
 use crate::form::Typed;
 use axum::extract::multipart::MultipartRejection;
 use axum::extract::{Multipart, State};
-use axum::http::header::CONTENT_TYPE;
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::response::{IntoResponse, Redirect, Response};
 use std::collections::BTreeMap;
@@ -13,19 +13,12 @@ use stonewear_lab::request::SetLetterhead;
 use stonewear_report::letterhead_preview;
 use stonewear_runtime::SubmitError;
 
-/// `/letterhead/preview.pdf`: an invented report under the letterhead in force.
-pub(crate) async fn preview(State(app): State<App>) -> Response {
-    let made = tokio::task::spawn_blocking(move || {
-        let report = letterhead_preview(app.read().lab());
-        app.typesetter.test_report(&report)
-    })
-    .await;
-    match made {
-        Ok(Ok(bytes)) => ([(CONTENT_TYPE, "application/pdf")], bytes).into_response(),
-        Ok(Err(error)) => (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response(),
-        Err(_) => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
-    }
-}
+pub(super) const ALL: &[Handed] = &[Handed {
+    path: "/letterhead/preview.pdf",
+    name: "letterhead-preview",
+    says: "An invented report under the letterhead in force, to see how papers look.",
+    make: |asked| Some(Paper::Preview(Box::new(letterhead_preview(asked.lab())))),
+}];
 
 /// Takes a new logo; everything else of the letterhead stays.
 pub(crate) async fn logo(

@@ -8,6 +8,7 @@ use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use stonewear_language::{Catalogue, Language};
+use stonewear_report::{Outcome, Verdict};
 
 /// The languages that are said by a catalogue.
 fn catalogues() -> impl Iterator<Item = &'static Catalogue> {
@@ -46,9 +47,21 @@ fn read_on_pages() -> BTreeMap<String, String> {
         }
     }
     for (path, answer) in pages {
-        if answer.header("content-type").starts_with("text/html") {
+        let kind = answer.header("content-type").to_owned();
+        if kind.starts_with("text/html") {
             read(&path, answer.body);
+        } else if kind == "application/pdf" {
+            // The texts of a paper stand below its first line.
+            read(
+                &path,
+                answer.body.split_once('\n').map(|(_, texts)| texts.to_owned()).unwrap_or_default(),
+            );
         }
+    }
+    let states =
+        Verdict::ALL.map(Verdict::words).into_iter().chain(Outcome::ALL.map(Outcome::words));
+    for words in states {
+        read("a test report", format!("<p>{words}</p>"));
     }
     texts
 }
@@ -98,6 +111,7 @@ fn lacking(
             // A table of a description is what is to be typed, not a sentence.
             let is_theirs = is_theirs(&text)
                 || text.split(" – ").all(|part| part.split(", ").all(is_theirs))
+                || text.split(". ").all(is_theirs)
                 || text.starts_with("{ name = ");
             if !is_theirs {
                 lacking.entry(text).or_insert_with(|| place.clone());

@@ -8,14 +8,14 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 use stonewear_access::Code;
-use stonewear_report::{Labels, Sheet, TestReport, TypesetError, Typesetter};
+use stonewear_report::{Labels, Sheet, TestReport, Text, TypesetError, Typesetter};
 use stonewear_runtime::{Clock, Decided, OpenLaboratory};
 use stonewear_server::Reach;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
 use tower::ServiceExt;
 
-/// A typesetter that only says which paper it was asked for.
+/// A typesetter that only says which paper it was asked for, and what stands on it.
 struct Words;
 
 impl Typesetter for Words {
@@ -25,12 +25,27 @@ impl Typesetter for Words {
     }
 
     fn test_report(&self, report: &TestReport) -> Result<Vec<u8>, TypesetError> {
-        Ok(format!("%PDF of {}", report.number).into_bytes())
+        Ok(format!("%PDF of {}\n{}", report.number, texts_of(report)).into_bytes())
     }
 
     fn sheet(&self, sheet: &Sheet) -> Result<Vec<u8>, TypesetError> {
-        Ok(format!("%PDF of {}: {}", sheet.kind, sheet.title).into_bytes())
+        Ok(format!("%PDF of {}: {}\n{}", sheet.kind, sheet.title, texts_of(sheet)).into_bytes())
     }
+}
+
+/// The texts of a paper that are ours to say, as markup.
+fn texts_of(paper: &impl serde::Serialize) -> String {
+    let mut markup = String::new();
+    stonewear_report::each_text(
+        &mut serde_json::to_value(paper).unwrap(),
+        &mut |text| match text {
+            Text::Words(words) => {
+                markup.push_str(&maud::html! { p { (words.as_str()) } }.into_string());
+            }
+            Text::Drawing(svg) => markup.push_str(svg),
+        },
+    );
+    markup
 }
 
 /// What came back.

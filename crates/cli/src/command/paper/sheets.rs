@@ -6,6 +6,7 @@ use crate::arguments::Folder;
 use crate::command::sheet;
 use serde_json::json;
 use std::path::PathBuf;
+use stonewear_lab::fact::PaperLanguage;
 use stonewear_lab::state::Specimen;
 use stonewear_lab::{CheckCode, ItemCode, Lab, SpecimenCode};
 use stonewear_report::{
@@ -19,6 +20,9 @@ pub(super) struct Of {
     folder: Folder,
     /// The code of what it is about.
     code: String,
+    /// Its language: en, fr, es or de; otherwise that of the letterhead.
+    #[arg(long, value_name = "TAG")]
+    language: Option<PaperLanguage>,
     /// File to write.
     #[arg(long, short, value_name = "FILE")]
     out: PathBuf,
@@ -32,7 +36,7 @@ impl Of {
     /// Marks a sheet with what it says, and prints it.
     fn print(&self, view: &LaboratoryView, paper: &str, said: Sheet) -> Result<Answer, Failure> {
         let origin = view.origin().map_err(Failure::surroundings)?;
-        sheet::print(&said.marked(paper, "", &origin), &self.out)
+        sheet::print(&said.in_language(self.language).marked(paper, "", &origin), &self.out)
     }
 }
 

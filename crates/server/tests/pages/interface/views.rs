@@ -55,7 +55,9 @@ fn every_view_of_the_demo_laboratory_answers() {
     let mut read = BTreeSet::new();
     let mut empty = BTreeSet::new();
     for (path, operations) in paths {
+        let is_file = operations["get"]["tags"][0] == "Papers and tables";
         if operations.get("get").is_none()
+            || is_file
             || path.starts_with("/requests/")
             || path == "/facts/events"
         {
@@ -78,6 +80,46 @@ fn every_view_of_the_demo_laboratory_answers() {
     assert!(read.len() >= 45, "{read:#?}");
     // The invented laboratory has something of everything but these.
     assert!(empty.len() <= 2, "nothing to read at {empty:#?}");
+}
+
+#[test]
+fn papers_and_tables_are_handed_out_to_programs() {
+    let mut site = Site::demo();
+    site.seat = "TR".to_owned();
+    let (specimen, result) = site.a_finished_specimen();
+    let program = Program::new(&site, "IK", Scope::Read);
+    for (path, kind, words) in [
+        (format!("/results/{result}/report.pdf"), "application/pdf", "%PDF of L"),
+        (format!("/results/{result}/audit.csv"), "text/csv; charset=utf-8", "fact,recorded"),
+        (format!("/specimens/{specimen}/bench-sheet.pdf"), "application/pdf", "%PDF of Bench"),
+        ("/control/RA-2/MILL-1/chart.csv".to_owned(), "text/csv; charset=utf-8", ""),
+        ("/labels.pdf?code=MILL-1&size=62x29".to_owned(), "application/pdf", "MILL-1"),
+        ("/export/results.csv".to_owned(), "text/csv; charset=utf-8", ""),
+        ("/export/everything.json".to_owned(), "application/json", "{"),
+        ("/proficiency/scores.json".to_owned(), "application/json", ""),
+    ] {
+        let answer = program.get(&path);
+        assert_eq!(answer.status, 200, "{path}: {}", answer.body);
+        assert_eq!(answer.header("content-type"), kind, "{path}");
+        assert!(answer.body.starts_with(words), "{path}: {}", answer.body);
+        // The page hands out the very same.
+        assert_eq!(site.get(&path).body, answer.body, "{path}");
+    }
+    let french = program.get(&format!("/checks/C26-001/record.pdf?language=fr"));
+    assert_eq!(french.status, 200, "{}", french.body);
+    problem(&program.get("/checks/C26-001/record.pdf?language=tlh"), 400, "malformed");
+    problem(&program.get("/labels.pdf?code=MILL-1&size=9x9"), 400, "malformed");
+    problem(&program.get("/labels.pdf"), 404, "not-found");
+    problem(&program.get("/checks/C99-001/record.pdf"), 404, "not-found");
+    problem(&program.get("/export/nothing.csv"), 404, "not-found");
+    let picky = site.send(
+        program
+            .request(Method::GET, "/checks/C26-001/record.pdf")
+            .header("accept", "text/html")
+            .body(Body::empty())
+            .unwrap(),
+    );
+    problem(&picky, 406, "not-acceptable");
 }
 
 /// Every field that the description promises of the answer is there, at the first level.
