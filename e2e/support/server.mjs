@@ -53,6 +53,14 @@ export async function serve(dir, command = "serve") {
   return {
     url: await Promise.race([address, failed]),
     complaints: () => complaints,
+    /** The code of the first account, which the terminal shows behind the address. */
+    code: async () => {
+      for (;;) {
+        const code = /with the code (\S+)/.exec(printed);
+        if (code) return code[1];
+        await new Promise((soon) => setTimeout(soon, 50));
+      }
+    },
     stop: async () => {
       child.kill("SIGTERM");
       await ended;

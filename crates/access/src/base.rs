@@ -1,7 +1,9 @@
 //! The database: made, opened, shared between the program that serves and the command line.
 
+use crate::limits::Limits;
 use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags};
+use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
@@ -11,7 +13,7 @@ const FILE: &str = "access.sqlite";
 /// `SWA1` as a number: written into the file's header, so that it says whose it is.
 const APPLICATION: i64 = 0x5357_4131;
 /// The format that this program writes.
-const FORMAT: i64 = 1;
+const FORMAT: i64 = 2;
 /// How long to wait for the other program that has the file open.
 const PATIENCE: Duration = Duration::from_secs(5);
 
@@ -53,6 +55,63 @@ CREATE TABLE hook (
 ) STRICT;
 ";
 
+/// What the second format adds: people who prove who they are.
+const TABLES_OF_PEOPLE: &str = "
+CREATE TABLE setting (
+    name TEXT PRIMARY KEY,
+    value TEXT NOT NULL
+) STRICT;
+CREATE TABLE account (
+    person TEXT PRIMARY KEY,
+    is_owner INTEGER NOT NULL,
+    made_at TEXT NOT NULL,
+    made_by TEXT NOT NULL,
+    phrase TEXT,
+    phrase_at TEXT,
+    code_sha256 BLOB,
+    code_until TEXT,
+    closed_at TEXT,
+    closed_by TEXT
+) STRICT;
+CREATE TABLE session (
+    number INTEGER PRIMARY KEY AUTOINCREMENT,
+    secret_sha256 BLOB NOT NULL UNIQUE,
+    person TEXT NOT NULL,
+    device INTEGER,
+    began_at TEXT NOT NULL,
+    seen_at TEXT NOT NULL,
+    proved_at TEXT NOT NULL,
+    address TEXT NOT NULL,
+    browser TEXT NOT NULL,
+    ended_at TEXT,
+    ended_by TEXT
+) STRICT;
+CREATE TABLE device (
+    number INTEGER PRIMARY KEY AUTOINCREMENT,
+    secret_sha256 BLOB NOT NULL UNIQUE,
+    made_at TEXT NOT NULL
+) STRICT;
+CREATE TABLE device_person (
+    device INTEGER NOT NULL,
+    person TEXT NOT NULL,
+    last_at TEXT NOT NULL,
+    PRIMARY KEY (device, person)
+) STRICT;
+CREATE TABLE event (
+    number INTEGER PRIMARY KEY AUTOINCREMENT,
+    at TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    person TEXT NOT NULL,
+    address TEXT NOT NULL,
+    about TEXT NOT NULL,
+    hash BLOB NOT NULL
+) STRICT;
+CREATE TRIGGER event_is_not_changed BEFORE UPDATE ON event
+BEGIN SELECT RAISE(ABORT, 'the access log is only added to'); END;
+CREATE TRIGGER event_is_not_removed BEFORE DELETE ON event
+BEGIN SELECT RAISE(ABORT, 'the access log is only added to'); END;
+";
+
 /// Why the database does not do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum AccessError {
@@ -79,15 +138,17 @@ pub enum AccessError {
     #[error("the system gives no random bytes: {0}")]
     NoChance(String),
     /// Anything else, in the words of the database.
-    #[error("the tokens and webhooks of the laboratory cannot be used: {0}")]
+    #[error("the accounts, tokens and webhooks of the laboratory cannot be used: {0}")]
     Database(#[from] rusqlite::Error),
 }
 
-/// The tokens, kept answers and webhooks of one laboratory.
+/// The accounts, tokens, kept answers and webhooks of one laboratory.
 #[derive(Debug)]
 pub struct Access {
     // A connection belongs to one thread at a time.
     connection: Mutex<Connection>,
+    limits: Mutex<Limits>,
+    id: String,
 }
 
 impl Access {
@@ -111,6 +172,7 @@ impl Access {
         let not_ours = |why: &str| AccessError::NotOurs { path: path.clone(), why: why.to_owned() };
         match (number("application_id")?, number("user_version")?) {
             (APPLICATION, FORMAT) => {}
+            (APPLICATION, 1) => add_people(&transaction)?,
             (APPLICATION, later) if later > FORMAT => {
                 return Err(not_ours("a later version of the program wrote it"));
             }
@@ -123,14 +185,32 @@ impl Access {
                 }
                 transaction.execute_batch(TABLES)?;
                 transaction.pragma_update(None, "application_id", APPLICATION)?;
-                transaction.pragma_update(None, "user_version", FORMAT)?;
+                add_people(&transaction)?;
             }
             _ => return Err(not_ours("the database belongs to another program")),
         }
+        let id =
+            transaction
+                .query_row("SELECT value FROM setting WHERE name = 'id'", [], |row| row.get(0))?;
         transaction.commit()?;
         // What was answered must be known after a power cut, too.
         connection.pragma_update(None, "synchronous", "full")?;
-        Ok(Self { connection: Mutex::new(connection) })
+        Ok(Self { connection: Mutex::new(connection), limits: Mutex::default(), id })
+    }
+
+    /// Whether there is a file of ours in a folder.
+    pub fn is_in(folder: &Path) -> bool {
+        folder.join(FILE).exists()
+    }
+
+    /// Eight digits that tell this laboratory's cookies from those of another one that is served
+    /// under the same name: a browser keeps cookies by name and not by port.
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
+    pub(crate) fn limits(&self) -> MutexGuard<'_, Limits> {
+        self.limits.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Opens what lies where nothing can be written: whoever had a token can still read with it.
@@ -153,6 +233,14 @@ impl Access {
     }
 }
 
+fn add_people(transaction: &rusqlite::Transaction<'_>) -> Result<(), AccessError> {
+    transaction.execute_batch(TABLES_OF_PEOPLE)?;
+    let id = hex(&random::<4>()?);
+    transaction.execute("INSERT INTO setting (name, value) VALUES ('id', ?1)", [id])?;
+    transaction.pragma_update(None, "user_version", FORMAT)?;
+    Ok(())
+}
+
 /// Makes the file before the database does, so that nobody else on the machine can read it.
 fn make_private(path: &Path) -> Result<(), AccessError> {
     let mut options = std::fs::OpenOptions::new();
@@ -171,6 +259,20 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N], AccessError> {
     let mut bytes = [0; N];
     getrandom::fill(&mut bytes).map_err(|error| AccessError::NoChance(error.to_string()))?;
     Ok(bytes)
+}
+
+/// A secret that nobody can guess, as it is handed out: 256 bits in hexadecimal.
+pub(crate) fn secret() -> Result<String, AccessError> {
+    Ok(hex(&random::<32>()?))
+}
+
+/// What is kept of a secret.
+pub(crate) fn hash(secret: &str) -> [u8; 32] {
+    Sha256::digest(secret.as_bytes()).into()
+}
+
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// An instant as a column keeps it.
@@ -202,6 +304,28 @@ mod tests {
         let first = Access::open(folder.path()).unwrap();
         let second = Access::open(folder.path()).unwrap();
         assert!(first.tokens().unwrap().is_empty() && second.hooks().unwrap().is_empty());
+    }
+
+    #[test]
+    fn a_file_of_the_first_format_is_taken_along() {
+        let folder = tempfile::tempdir().unwrap();
+        let old = Connection::open(folder.path().join(FILE)).unwrap();
+        old.execute_batch(TABLES).unwrap();
+        old.execute_batch(
+            "INSERT INTO token (id, name, person, scope, secret_sha256, made_at, made_by)
+             VALUES ('T-1', 'balance bridge', 'IK', 'record', x'00', '2026-01-02T08:00:00Z', 'IK')",
+        )
+        .unwrap();
+        old.pragma_update(None, "application_id", APPLICATION).unwrap();
+        old.pragma_update(None, "user_version", 1).unwrap();
+        drop(old);
+        let access = Access::open(folder.path()).unwrap();
+        assert_eq!(access.tokens().unwrap().len(), 1);
+        assert!(!access.has_accounts().unwrap());
+        let id = access.id().to_owned();
+        assert_eq!(id.len(), 8);
+        drop(access);
+        assert_eq!(Access::open(folder.path()).unwrap().id(), id);
     }
 
     #[cfg(unix)]

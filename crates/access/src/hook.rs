@@ -4,6 +4,7 @@
 //! `id.timestamp.body`, in Base64, behind `v1,`.
 
 use crate::base::{Access, AccessError, moment, next_code, random};
+use crate::log::{Kind, Note, note};
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 use hmac::{Hmac, KeyInit, Mac};
@@ -154,6 +155,8 @@ impl Access {
                     column(new.position),
                 ],
             )?;
+            let about = format!("{id}, {}", new.url);
+            note(&transaction, &Note::of(Kind::HookAdded, new.made_by).about(&about), now)?;
             transaction.commit()?;
             id
         };
@@ -185,13 +188,17 @@ impl Access {
     ///
     /// # Errors
     /// When there is none with this code.
-    pub fn remove_hook(&self, id: &str) -> Result<(), AccessError> {
-        match self.connection().execute("DELETE FROM hook WHERE id = ?1", [id])? {
-            0 => Err(AccessError::Wrong(format!(
+    pub fn remove_hook(&self, id: &str, by: &str, now: Timestamp) -> Result<(), AccessError> {
+        let mut connection = self.connection();
+        let transaction =
+            connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+        if transaction.execute("DELETE FROM hook WHERE id = ?1", [id])? == 0 {
+            return Err(AccessError::Wrong(format!(
                 "there is no webhook {id}; `stonewear webhook list` shows them"
-            ))),
-            _ => Ok(()),
+            )));
         }
+        note(&transaction, &Note::of(Kind::HookRemoved, by).about(id), now)?;
+        Ok(transaction.commit()?)
     }
 
     /// Notes that a hook needs no word any more of anything up to this place; `told` when it was
@@ -303,8 +310,10 @@ mod tests {
         assert_eq!(access.hooks().unwrap(), std::slice::from_ref(&hook));
         let listed = serde_json::to_value(&hook).unwrap();
         assert_eq!(listed.get("secret"), None, "the secret is not listed");
-        access.remove_hook("W-1").unwrap();
-        assert!(access.hooks().unwrap().is_empty() && access.remove_hook("W-1").is_err());
+        let now = at("2026-11-26T09:00:00Z");
+        access.remove_hook("W-1", "IK", now).unwrap();
+        assert!(access.hooks().unwrap().is_empty());
+        assert!(access.remove_hook("W-1", "IK", now).is_err());
     }
 
     #[test]

@@ -1,10 +1,10 @@
 //! Tokens: a program's right to ask in the name of a person.
 
-use crate::base::{Access, AccessError, moment, next_code, random};
+use crate::base::{Access, AccessError, hash, moment, next_code, secret};
+use crate::log::{Kind, Note, note};
 use jiff::{SignedDuration, Timestamp};
 use rusqlite::{OptionalExtension, Row, params};
 use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
 use std::fmt;
 use std::str::FromStr;
 use subtle::ConstantTimeEq;
@@ -162,7 +162,7 @@ impl Access {
         if new.until.is_some_and(|until| until < now) {
             return Err(AccessError::Wrong("the token would have run out already".to_owned()));
         }
-        let secret = hex(&random::<32>()?);
+        let secret = secret()?;
         let id = {
             let mut connection = self.connection();
             let transaction =
@@ -182,6 +182,8 @@ impl Access {
                     new.until.map(|until| until.to_string()),
                 ],
             )?;
+            let about = format!("{id}, {name}, in the name of {}, {}", new.person, new.scope);
+            note(&transaction, &Note::of(Kind::TokenMade, new.made_by).about(&about), now)?;
             transaction.commit()?;
             id
         };
@@ -217,10 +219,21 @@ impl Access {
     /// # Errors
     /// When there is no such token, or it was revoked before.
     pub fn revoke_token(&self, id: &str, by: &str, now: Timestamp) -> Result<Token, AccessError> {
-        let changed = self.connection().execute(
-            "UPDATE token SET revoked_at = ?2, revoked_by = ?3 WHERE id = ?1 AND revoked_at IS NULL",
-            params![id, now.to_string(), by],
-        )?;
+        let changed = {
+            let mut connection = self.connection();
+            let transaction =
+                connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate)?;
+            let changed = transaction.execute(
+                "UPDATE token SET revoked_at = ?2, revoked_by = ?3
+                 WHERE id = ?1 AND revoked_at IS NULL",
+                params![id, now.to_string(), by],
+            )?;
+            if changed > 0 {
+                note(&transaction, &Note::of(Kind::TokenRevoked, by).about(id), now)?;
+            }
+            transaction.commit()?;
+            changed
+        };
         match (self.token(id)?, changed) {
             (None, _) => Err(AccessError::Wrong(format!(
                 "there is no token {id}; `stonewear token list` shows them"
@@ -303,14 +316,6 @@ fn token(row: &Row<'_>) -> rusqlite::Result<Token> {
         revoked_at: moment(row.get("revoked_at")?),
         revoked_by: row.get("revoked_by")?,
     })
-}
-
-fn hash(secret: &str) -> [u8; 32] {
-    Sha256::digest(secret.as_bytes()).into()
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 #[cfg(test)]

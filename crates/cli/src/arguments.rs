@@ -3,7 +3,8 @@
 use crate::command::{
     api, attach, backup, charge, check, control, demo, doubt, due, duplicates, evidence,
     experiment, export, found, guide, import, item, journal, labels, laboratory, letterhead, loss,
-    makeup, method, methods, paper, person, policy, procedure, reading, ready, reference, release,
+    makeup, method, methods, paper, people, person, policy, procedure, reading, ready, reference,
+    release,
     result, round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, study,
     token, webhook, weigh, work_out,
 };
@@ -125,6 +126,9 @@ pub(crate) enum Command {
     /// Let programs ask the interface, in somebody's name and as far as a scope goes.
     #[command(subcommand)]
     Token(token::Token),
+    /// Give people accounts, reset and close them, and read the access log: at the machine itself.
+    #[command(subcommand)]
+    People(people::People),
     /// Tell other programs of new facts.
     #[command(subcommand)]
     Webhook(webhook::Webhook),

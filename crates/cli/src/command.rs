@@ -27,6 +27,7 @@ pub(crate) mod makeup;
 pub(crate) mod method;
 pub(crate) mod methods;
 pub(crate) mod paper;
+pub(crate) mod people;
 pub(crate) mod person;
 pub(crate) mod policy;
 pub(crate) mod procedure;
@@ -117,6 +118,7 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::SplitRound(verb) => split_round::run(verb),
         Command::Scores(verb) => scores::run(verb),
         Command::Token(token) => token::run(token),
+        Command::People(people) => people::run(people),
         Command::Webhook(webhook) => webhook::run(webhook),
         Command::Api(api) => api::run(&api),
         Command::Show(show) => laboratory::run(&show),

@@ -45,7 +45,8 @@ fn with_room(svg: &str) -> String {
         let (size, after) = rest.split_once('"')?;
         let (width, height) = size.split_once(' ')?;
         let wide = width.parse::<f64>().ok()? * 1.125;
-        let after = after.replacen(&format!(" width=\"{width}\""), &format!(" width=\"{wide}\""), 1);
+        let after =
+            after.replacen(&format!(" width=\"{width}\""), &format!(" width=\"{wide}\""), 1);
         Some(format!("{before}viewBox=\"0 0 {wide} {height}\"{after}"))
     };
     widened().unwrap_or_else(|| svg.to_owned())
@@ -104,7 +105,8 @@ mod tests {
 
     #[test]
     fn a_drawing_gets_room_for_longer_words() {
-        let svg = "<svg viewBox=\"0 0 360 72\" width=\"360\" height=\"72\"><rect width=\"360\"/></svg>";
+        let svg =
+            "<svg viewBox=\"0 0 360 72\" width=\"360\" height=\"72\"><rect width=\"360\"/></svg>";
         assert_eq!(
             with_room(svg),
             "<svg viewBox=\"0 0 405 72\" width=\"405\" height=\"72\"><rect width=\"360\"/></svg>"

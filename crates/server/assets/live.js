@@ -22,8 +22,12 @@
   const shown = said(main);
 
   const page = async () => {
-    const answer = await fetch(location.href, { headers: { accept: "text/html" } });
+    const answer = await fetch(location.href, { headers: { accept: "text/html", "stonewear-by-itself": "yes" } });
     if (!answer.ok) throw new Error(String(answer.status));
+    if (new URL(answer.url).pathname === "/sign-in") {
+      signedOut();
+      throw new Error("signed out");
+    }
     return new DOMParser().parseFromString(await answer.text(), "text/html");
   };
 
@@ -72,6 +76,26 @@
     main.prepend(band);
   };
 
+  // The session of this page has ended. The page stays as it is: something may be typed in it.
+  let isOut = false;
+  const signedOut = () => {
+    if (isOut) return;
+    isOut = true;
+    source?.close();
+    const band = document.createElement("div");
+    band.className = "live-note";
+    band.setAttribute("role", "alert");
+    const words = document.createElement("p");
+    words.textContent = body.dataset.saySignedOut;
+    const link = document.createElement("a");
+    link.className = "button";
+    link.href = `/sign-in?${new URLSearchParams({ back: location.pathname + location.search })}`;
+    link.textContent = body.dataset.saySignIn;
+    band.append(words, link);
+    main.prepend(band);
+  };
+  document.addEventListener("stonewear:signed-out", signedOut);
+
   // A form that is on its way, or a link that was followed, is not to be cut off by showing anew.
   let leaving = false;
   window.addEventListener("beforeunload", () => {
@@ -89,10 +113,11 @@
 
   let asking = false;
   let again;
+  let source;
   const look = async () => {
     clearTimeout(again);
     again = undefined;
-    if (asking) return;
+    if (asking || isOut) return;
     asking = true;
     try {
       const fresh = await page();
@@ -115,16 +140,20 @@
   };
 
   const tell = (isUp) => document.dispatchEvent(new CustomEvent("stonewear:line", { detail: isUp }));
-  let source;
   const listen = () => {
     source?.close();
+    if (isOut) return;
     source = new EventSource("/events");
+    source.addEventListener("signed-out", () => {
+      tell(true);
+      signedOut();
+    });
     source.addEventListener("open", () => tell(true));
     // It is taken up again by itself at once; what lasts longer is said.
     source.addEventListener("error", () => {
       const broken = source;
       setTimeout(() => {
-        if (source !== broken || broken.readyState === EventSource.OPEN || leaving) return;
+        if (source !== broken || broken.readyState === EventSource.OPEN || leaving || isOut) return;
         tell(false);
         // After some failures a browser gives up.
         if (broken.readyState === EventSource.CLOSED) listen();

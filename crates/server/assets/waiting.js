@@ -59,6 +59,9 @@
     return found.sort((a, b) => (a.place < b.place ? -1 : 1));
   };
   const waiting = () => everything().filter((entry) => entry.laboratory === laboratory);
+  // Where people prove who they are, what somebody else entered is not ours to send.
+  const proves = body.dataset.accounts !== undefined;
+  const isOthers = (entry) => proves && entry.by !== seat;
   const put = ({ place, ...entry }) => store.setItem(place, JSON.stringify(entry));
   const drop = (entry) => store.removeItem(entry.place);
   /** Behind everything that waits, whatever the tablet's clock says. */
@@ -131,6 +134,8 @@
       if (outcome === "recorded") {
         return { outcome, onward: answer.headers.get("stonewear-onward") };
       }
+      // The session has ended: it waits until its person has signed in again.
+      if (outcome === "signed-out") return { outcome };
       // Only the laboratory says this. Anything else that answers is not the laboratory.
       if (!outcome) return { outcome: "unreached" };
       const said = new DOMParser().parseFromString(await answer.text(), "text/html");
@@ -142,6 +147,11 @@
 
   /** The same form of the same thing, whatever was typed into it. */
   const isSameForm = (a, b) => a.draft === b.draft && a.path === b.path;
+
+  const signedOut = () => {
+    setLine(true);
+    document.dispatchEvent(new CustomEvent("stonewear:signed-out"));
+  };
 
   let again;
   let pause = 1000;
@@ -158,11 +168,15 @@
       // Behind an entry that was refused, nothing of its page is sent: it may rest on it.
       const held = new Set();
       const next = waiting().find((entry) => {
-        if (entry.refused) held.add(entry.path);
+        if (entry.refused || isOthers(entry)) held.add(entry.path);
         return !held.has(entry.path);
       });
       if (!next) return;
       const answer = await send(next, true);
+      if (answer.outcome === "signed-out") {
+        signedOut();
+        return;
+      }
       if (answer.outcome === "unreached") {
         setLine(false);
         retry();
@@ -271,6 +285,8 @@
     if (entry.refused) {
       item.className = "refused";
       item.append(element("p", `✕ ${say("Refused")} ${entry.refused.join(" ")}`));
+    } else if (isOthers(entry)) {
+      item.append(element("p", say("WaitsFor", { person: entry.by || "–" })));
     } else if (isHeld) {
       item.append(element("p", say("Held")));
     } else if (entry.trouble) {
@@ -320,7 +336,7 @@
     if (status.textContent !== text) status.textContent = text;
     const held = new Set();
     list.replaceChildren(...mine.map((entry) => {
-      if (entry.refused) held.add(entry.path);
+      if (entry.refused || isOthers(entry)) held.add(entry.path);
       return line(entry, !entry.refused && held.has(entry.path));
     }));
     for (const form of document.querySelectorAll("form[data-waits]")) {
@@ -414,12 +430,16 @@
         one.refused && one.place === mending() && isSameForm(one, entry));
       if (mended) entry.place = mended.place;
       // What was entered before goes before: nothing overtakes what waits.
-      const isFirst = !waiting().some((one) => !one.refused && one.place < entry.place);
+      const goesBefore = (one) => !one.refused && one.place < entry.place && (!isOthers(one) || one.path === entry.path);
+      const isFirst = !waiting().some(goesBefore);
       const answer = isFirst ? await send(entry, false) : { outcome: "unreached" };
       if (answer.outcome === "recorded") {
         if (mended) drop(mended);
         store.removeItem(DRAFT + entry.draft);
         location.assign(answer.onward ?? entry.path);
+      } else if (answer.outcome === "signed-out") {
+        if (takeDown(form, submitter, entry)) signedOut();
+        draw();
       } else if (answer.outcome === "unreached") {
         const kept = takeDown(form, submitter, entry);
         if (isFirst) setLine(false);

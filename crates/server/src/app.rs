@@ -1,6 +1,7 @@
 //! The routes, and what stands behind them all: the open laboratory.
 
 use crate::assets;
+use crate::door::{self, Guest, door};
 use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
@@ -10,13 +11,16 @@ use crate::live::{self, Newsroom};
 use crate::look::Mode;
 use crate::page::{self, Seat};
 use crate::papers;
+use crate::people;
+use crate::reach::Reach;
 use crate::sent;
 use crate::shelf::Shelf;
+use crate::signing::{self, Signing};
 use crate::tongue;
 use crate::watching::{self, Figures};
 use axum::Router;
 use axum::body::Bytes;
-use axum::extract::{RawForm, State};
+use axum::extract::{Extension, RawForm, State};
 use axum::http::header::{CONTENT_DISPOSITION, CONTENT_TYPE, COOKIE, HOST, SET_COOKIE};
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::middleware::{from_fn, from_fn_with_state};
@@ -24,17 +28,18 @@ use axum::response::{Html, IntoResponse, Redirect, Response};
 use axum::routing::get;
 use std::collections::BTreeMap;
 use std::sync::{Arc, RwLock, RwLockReadGuard, RwLockWriteGuard};
-use stonewear_access::Access;
+use stonewear_access::{Access, AccessError, Code};
 use stonewear_lab::refusal::Problem;
 use stonewear_lab::{Fact, Refusal};
 use stonewear_measure::Limits;
 use stonewear_report::Typesetter;
-use stonewear_runtime::{OpenLaboratory, Receipt, SubmitError};
+use stonewear_runtime::{Clock, OpenLaboratory, Receipt, SubmitError};
+use tokio::sync::Semaphore;
 
 /// Forms are small; what is larger is not a form of ours.
-const LARGEST_FORM: usize = 256 * 1024;
-/// Who sits at this browser.
-const SEAT_COOKIE: &str = "stonewear-person";
+pub(crate) const LARGEST_FORM: usize = 256 * 1024;
+/// Phrases that are compared at once.
+const PHRASES_AT_ONCE: usize = 2;
 /// A shift.
 const SEAT_SECONDS: u32 = 43_200;
 /// At the bench or at a desk.
@@ -49,21 +54,53 @@ pub(crate) struct App {
     pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
     pub(crate) shelf: Shelf,
-    /// Tokens and webhooks; or why there are none.
+    /// Accounts, tokens and webhooks; or why there are none.
     pub(crate) access: Result<Arc<Access>, String>,
     /// What is counted for whoever operates the program.
     pub(crate) figures: Option<Arc<Figures>>,
+    /// There are accounts, and they cannot be read: nobody comes in.
+    pub(crate) is_locked: bool,
+    /// How the page can be reached.
+    pub(crate) reach: Reach,
+    /// The code that makes the first account, as the terminal showed it.
+    pub(crate) first_code: Option<Arc<Code>>,
+    /// The names of the cookies of this laboratory.
+    pub(crate) cookies: Arc<Cookies>,
+    /// Each phrase that is compared takes 19 MiB: only so many at once.
+    phrases: Arc<Semaphore>,
+}
+
+/// The names of the cookies of this laboratory. A browser keeps cookies by host and not by port, so two
+/// laboratories on one machine need names of their own.
+#[derive(Debug, Default)]
+pub(crate) struct Cookies {
+    pub(crate) session: String,
+    pub(crate) device: String,
 }
 
 impl App {
-    pub(crate) fn new(mut laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Self {
+    pub(crate) fn new(
+        mut laboratory: OpenLaboratory,
+        typesetter: Arc<dyn Typesetter>,
+        reach: Reach,
+        first_code: Option<Code>,
+    ) -> Self {
         let news = Newsroom::at(laboratory.head().position);
         let access = Access::open(laboratory.path()).map(Arc::new);
+        let is_locked = access.is_err() && Access::is_in(laboratory.path());
         let access = access.map_err(|error| error.to_string());
         let figures = Figures::begin().map(Arc::new);
         if let Some(figures) = figures.clone() {
             laboratory.on_append(move |took| figures.appends.observe(took.as_secs_f64()));
         }
+        // RFC 6265bis, section 4.1.3.2: a browser takes such a name over an encrypted line only, and for
+        // this very host.
+        let prefix = if reach.is_secure() { "__Host-" } else { "" };
+        let id = access.as_ref().map(|access| access.id().to_owned()).unwrap_or_default();
+        let cookies = Cookies {
+            session: format!("{prefix}stonewear-session-{id}"),
+            device: format!("{prefix}stonewear-device-{id}"),
+        };
         Self {
             laboratory: Arc::new(RwLock::new(laboratory)),
             typesetter,
@@ -71,6 +108,54 @@ impl App {
             shelf: Shelf::default(),
             access,
             figures,
+            is_locked,
+            reach,
+            first_code: first_code.map(Arc::new),
+            cookies: Arc::new(cookies),
+            phrases: Arc::new(Semaphore::new(PHRASES_AT_ONCE)),
+        }
+    }
+
+    /// Does something with the accounts, away from the threads that answer.
+    ///
+    /// # Errors
+    /// In words, when they cannot be read or kept.
+    pub(crate) async fn with_access<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&Access) -> Result<T, AccessError> + Send + 'static,
+    ) -> Result<T, String> {
+        let access = self.access.clone()?;
+        let done = tokio::task::spawn_blocking(move || work(&access)).await;
+        let done = done.map_err(|_| "the program failed".to_owned())?;
+        done.map_err(|error| error.to_string())
+    }
+
+    /// Like [`App::with_access`], where phrases are compared or hashed.
+    ///
+    /// # Errors
+    /// In words, when the accounts cannot be read or kept.
+    pub(crate) async fn with_phrases<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&Access) -> Result<T, AccessError> + Send + 'static,
+    ) -> Result<T, String> {
+        let permit = self.phrases.clone().acquire_owned().await;
+        let done = self.with_access(work).await;
+        drop(permit);
+        done
+    }
+
+    /// Whether whoever came in may still be here.
+    pub(crate) async fn is_still_in(&self, guest: &Guest) -> bool {
+        let number = guest.session.as_ref().map(|session| session.number);
+        let now = Clock::Machine.now();
+        let look = move |access: &Access| match number {
+            Some(number) => access.is_session_in_force(number, now),
+            // The bench was open, and is until the first account is.
+            None => Ok(!access.has_accounts()?),
+        };
+        match self.with_access(look).await {
+            Ok(is_in) => is_in,
+            Err(_) => !self.is_locked && !guest.has_accounts,
         }
     }
 
@@ -119,15 +204,17 @@ pub(crate) fn router(app: App) -> Router {
         .route("/keeper.js", get(assets::keeper))
         .route("/events", get(live::events))
         .route("/judge", axum::routing::post(judge))
-        .route("/who", get(show).post(take_seat))
+        .route("/who", get(who).post(take_seat))
+        .merge(people::routes())
         .route("/language", axum::routing::post(tongue::choose))
         .nest(interface::ROOT, interface::router(&app))
         .merge(interface::elsewhere(&app))
         .merge(watching::router())
         .fallback(get(show).post(submit))
         .layer(axum::extract::DefaultBodyLimit::max(LARGEST_FORM))
+        .layer(from_fn_with_state(app.clone(), door))
         .layer(from_fn(tongue::speak))
-        .layer(from_fn(guard))
+        .layer(from_fn_with_state(app.clone(), guard))
         .layer(from_fn_with_state(app.clone(), watching::watch))
         .with_state(app)
 }
@@ -145,9 +232,19 @@ async fn show(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response 
     response
 }
 
+/// Who sits here: said while the bench is open, proved where people have accounts.
+async fn who(state: State<App>, guest: Extension<Guest>, uri: Uri, headers: HeaderMap) -> Response {
+    if guest.has_accounts {
+        people::own(state, guest, uri, headers).await
+    } else {
+        show(state, uri, headers).await
+    }
+}
+
 /// Takes a form: recorded and on to what follows, or shown again with what is wrong.
 async fn submit(
     State(app): State<App>,
+    Extension(guest): Extension<Guest>,
     uri: Uri,
     headers: HeaderMap,
     RawForm(body): RawForm,
@@ -164,7 +261,16 @@ async fn submit(
         Ok(_) if !doubtful.is_empty() => Err(doubtful),
         Ok(author) => {
             by = author;
-            record(&app, &by, &typed).await
+            match signing::hold(&app, &guest, &typed).await {
+                Err(problems) => Err(problems),
+                Ok(()) => {
+                    // Given now, it need not be given again where something else is wrong.
+                    if guest.has_accounts && signing::is_signed(&typed.request) {
+                        by.signing = Signing::Proved;
+                    }
+                    record(&app, &by, &typed).await
+                }
+            }
         }
     };
     match outcome {
@@ -270,7 +376,7 @@ async fn due_calendar(State(app): State<App>, headers: HeaderMap) -> Response {
     let due = lab.due(laboratory.now(), &stonewear_lab::due::Wanted::default());
     // The address under which the program that asks has reached this one.
     let host = headers.get(HOST).and_then(|host| host.to_str().ok());
-    let base = host.map(|host| format!("http://{host}")).unwrap_or_default();
+    let base = host.map(|host| app.reach.origin(host)).unwrap_or_default();
     let text = stonewear_lab::due::calendar(lab, &due, &base);
     let kind = (CONTENT_TYPE, "text/calendar; charset=utf-8");
     ([kind, (CONTENT_DISPOSITION, "inline; filename=\"due.ics\"")], text).into_response()
@@ -304,14 +410,19 @@ pub(crate) fn asked(uri: &Uri, name: &str) -> String {
 }
 
 /// Remembers who sits at this browser.
-async fn take_seat(State(app): State<App>, RawForm(body): RawForm) -> Response {
+async fn take_seat(
+    State(app): State<App>,
+    Extension(guest): Extension<Guest>,
+    RawForm(body): RawForm,
+) -> Response {
     let fields = fields(&body);
     let person = fields.get("person").map(String::as_str).unwrap_or_default();
     let back =
         fields.get("back").map(String::as_str).filter(|back| is_our_path(back)).unwrap_or("/");
     let known = app.read().lab().people.contains_key(person);
     let mut response = Redirect::to(back).into_response();
-    if known {
+    // Where people have accounts nobody is believed who only says so.
+    if known && !guest.has_accounts {
         set_seat(&mut response, person);
     }
     response
@@ -340,8 +451,14 @@ pub(crate) fn fields(body: &Bytes) -> BTreeMap<String, String> {
 }
 
 pub(crate) fn seat(headers: &HeaderMap) -> Seat {
-    let mode = cookie(headers, MODE_COOKIE).parse().unwrap_or_default();
-    Seat { code: cookie(headers, SEAT_COOKIE).to_owned(), mode, language: tongue::of(headers) }
+    // Only the door sets these.
+    let said = |name| headers.get(name).and_then(|value| value.to_str().ok()).unwrap_or_default();
+    Seat {
+        code: said(door::SEAT).to_owned(),
+        mode: cookie(headers, MODE_COOKIE).parse().unwrap_or_default(),
+        language: tongue::of(headers),
+        signing: Signing::named(said(door::SIGNING)),
+    }
 }
 
 /// What this browser remembers under a name; empty where it remembers nothing.
@@ -355,7 +472,25 @@ pub(crate) fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> &'a str {
 }
 
 fn set_seat(response: &mut Response, person: &str) {
-    remember(response, SEAT_COOKIE, person, SEAT_SECONDS);
+    remember(response, door::SEAT_COOKIE, person, SEAT_SECONDS);
+}
+
+/// Lets this browser hold a secret for so many seconds; none with 0. `Lax`, so that the code on a label
+/// or a bench sheet, opened by a tablet's camera, leads in; forms of other pages are refused by
+/// [`crate::guard`], and nothing is changed by opening an address.
+pub(crate) fn hold_secret(
+    app: &App,
+    response: &mut Response,
+    name: &str,
+    value: &str,
+    seconds: u32,
+) {
+    let secure = if app.reach.is_secure() { "; Secure" } else { "" };
+    let cookie =
+        format!("{name}={value}; Path=/; HttpOnly; SameSite=Lax; Max-Age={seconds}{secure}");
+    if let Ok(value) = cookie.parse() {
+        response.headers_mut().append(SET_COOKIE, value);
+    }
 }
 
 /// Lets this browser remember a value for so many seconds.

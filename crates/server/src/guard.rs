@@ -1,15 +1,17 @@
 //! What every answer carries, and which requests are not even looked at.
 //!
-//! There are no passwords yet, so the server listens on loopback only. A page of another origin
-//! could still make the user's own browser send a form here; that is refused by its headers, and
-//! a name that was made to point here is refused by the `Host` it asks for.
+//! A page of another origin could make the user's own browser send a form here, with the cookies that it
+//! holds. That is refused by what browsers say of a request (`Sec-Fetch-Site`, `Origin`), and a name
+//! that was made to point here is refused by the `Host` it asks for; see [`crate::reach`].
 
+use crate::app::App;
 use crate::interface::{Kind, Trouble};
+use crate::reach::Reach;
 use axum::body::Body;
-use axum::extract::Request;
+use axum::extract::{Request, State};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_SECURITY_POLICY, HOST, HeaderName, HeaderValue, ORIGIN, REFERRER_POLICY,
-    X_CONTENT_TYPE_OPTIONS,
+    STRICT_TRANSPORT_SECURITY, X_CONTENT_TYPE_OPTIONS,
 };
 use axum::http::{Method, StatusCode};
 use axum::middleware::Next;
@@ -20,8 +22,9 @@ const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; i
                       frame-ancestors 'none'";
 
 /// Lets a request through, or says why not; adds the headers that every answer carries.
-pub(crate) async fn guard(request: Request<Body>, next: Next) -> Response {
-    let mut response = match refusal(&request) {
+pub(crate) async fn guard(State(app): State<App>, request: Request<Body>, next: Next) -> Response {
+    let host = header(&request, HOST).to_owned();
+    let mut response = match refusal(&app.reach, &request) {
         None => next.run(request).await,
         Some(why) if request.uri().path().starts_with("/api") => {
             Trouble::new(Kind::ForeignPage, why).into_response()
@@ -38,31 +41,34 @@ pub(crate) async fn guard(request: Request<Body>, next: Next) -> Response {
         HeaderName::from_static("cross-origin-opener-policy"),
         HeaderValue::from_static("same-origin"),
     );
+    headers.insert(
+        HeaderName::from_static("cross-origin-resource-policy"),
+        HeaderValue::from_static("same-origin"),
+    );
+    // Not for a name of this machine alone: it would bind every other program that serves under it.
+    if app.reach.is_secure() && !Reach::is_loopback(&host) {
+        headers.insert(STRICT_TRANSPORT_SECURITY, HeaderValue::from_static("max-age=31536000"));
+    }
     // A page shows the laboratory as it is now; going back must not show what it was.
     headers.entry(CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     response
 }
 
-fn refusal(request: &Request<Body>) -> Option<&'static str> {
-    let header =
-        |name: HeaderName| request.headers().get(name).and_then(|value| value.to_str().ok());
-    let host = header(HOST).unwrap_or_default();
-    if !is_loopback(host) {
-        return Some("this page is served to this machine only; open it by 127.0.0.1 or localhost");
+fn refusal(reach: &Reach, request: &Request<Body>) -> Option<&'static str> {
+    let host = header(request, HOST);
+    if let Some(why) = reach.refuses_host(host) {
+        return Some(why);
     }
     if matches!(*request.method(), Method::GET | Method::HEAD) {
         return None;
     }
-    let other_site = header(HeaderName::from_static("sec-fetch-site"))
-        .is_some_and(|site| !matches!(site, "same-origin" | "none"));
-    let other_origin = header(ORIGIN).is_some_and(|origin| origin != format!("http://{host}"));
+    let site = header(request, HeaderName::from_static("sec-fetch-site"));
+    let other_site = !matches!(site, "" | "same-origin" | "none");
+    let origin = request.headers().get(ORIGIN).map(|value| value.to_str().unwrap_or_default());
+    let other_origin = origin.is_some_and(|origin| origin != reach.origin(host));
     (other_site || other_origin).then_some("this form was sent from another page than ours")
 }
 
-fn is_loopback(host: &str) -> bool {
-    let name = match host.rsplit_once(':') {
-        Some((name, port)) if port.bytes().all(|byte| byte.is_ascii_digit()) => name,
-        _ => host,
-    };
-    matches!(name, "127.0.0.1" | "localhost" | "[::1]")
+fn header(request: &Request<Body>, name: HeaderName) -> &str {
+    request.headers().get(name).and_then(|value| value.to_str().ok()).unwrap_or_default()
 }

@@ -6,6 +6,7 @@
 
 mod app;
 mod assets;
+mod door;
 mod files;
 mod form;
 mod guard;
@@ -17,15 +18,23 @@ mod live;
 pub mod look;
 mod page;
 mod papers;
+mod people;
+mod reach;
 mod sent;
 mod shelf;
+mod signing;
+mod tls;
 mod tongue;
 mod watching;
+
+pub use reach::Reach;
+pub use tls::Certificate;
 
 use axum::Router;
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
+use stonewear_access::Code;
 use stonewear_report::Typesetter;
 use stonewear_runtime::OpenLaboratory;
 use tokio::net::TcpListener;
@@ -34,6 +43,17 @@ use tokio::net::TcpListener;
 const FINISH: Duration = Duration::from_secs(6);
 /// How long webhooks are told what is left then.
 const TELL: Duration = Duration::from_secs(3);
+
+/// How a laboratory is served.
+#[derive(Debug, Default)]
+pub struct Serving {
+    /// How the page can be reached.
+    pub reach: Reach,
+    /// The certificate, where this program encrypts.
+    pub certificate: Option<Certificate>,
+    /// The code that makes the first account; none where there are accounts.
+    pub first_code: Option<Code>,
+}
 
 /// Serves a laboratory until the program is asked to stop (Ctrl-C, or a termination signal). Then
 /// requests that are on their way are finished, webhooks are told what is left, and the journal is
@@ -45,6 +65,7 @@ pub fn serve(
     laboratory: OpenLaboratory,
     typesetter: Arc<dyn Typesetter>,
     address: SocketAddr,
+    serving: Serving,
     listening: impl FnOnce(SocketAddr),
 ) -> std::io::Result<()> {
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
@@ -53,7 +74,8 @@ pub fn serve(
             std::io::Error::new(error.kind(), format!("{address} cannot be listened on: {error}"))
         })?;
         listening(listener.local_addr()?);
-        let app = app::App::new(laboratory, typesetter);
+        let Serving { reach, certificate, first_code } = serving;
+        let app = app::App::new(laboratory, typesetter, reach, first_code);
         let news = app.news.clone();
         let couriers = hooks::start(app.clone());
         let (asked, was_asked) = tokio::sync::oneshot::channel();
@@ -64,10 +86,19 @@ pub fn serve(
             news.close();
             let _ = asked.send(());
         };
-        let serving =
-            axum::serve(listener, app::router(app.clone())).with_graceful_shutdown(stopped);
+        let service =
+            app::router(app.clone()).into_make_service_with_connect_info::<reach::Peer>();
+        let serving = async move {
+            match certificate {
+                None => axum::serve(listener, service).with_graceful_shutdown(stopped).await,
+                Some(certificate) => {
+                    let listener = tls::TlsListener::new(listener, &certificate)?;
+                    axum::serve(listener, service).with_graceful_shutdown(stopped).await
+                }
+            }
+        };
         let outcome = tokio::select! {
-            outcome = serving.into_future() => outcome,
+            outcome = serving => outcome,
             () = async {
                 let _ = was_asked.await;
                 tokio::time::sleep(FINISH).await;
@@ -93,8 +124,13 @@ pub fn description() -> &'static serde_json::Value {
 }
 
 /// The routes over a laboratory, for serving and for tests without a socket.
-pub fn router(laboratory: OpenLaboratory, typesetter: Arc<dyn Typesetter>) -> Router {
-    app::router(app::App::new(laboratory, typesetter))
+pub fn router(
+    laboratory: OpenLaboratory,
+    typesetter: Arc<dyn Typesetter>,
+    reach: Reach,
+    first_code: Option<Code>,
+) -> Router {
+    app::router(app::App::new(laboratory, typesetter, reach, first_code))
 }
 
 /// The same routes while webhooks are told of what is recorded, and what ends that: for tests.
@@ -102,7 +138,7 @@ pub fn router_with_hooks(
     laboratory: OpenLaboratory,
     typesetter: Arc<dyn Typesetter>,
 ) -> (Router, impl FnOnce() + Send + Sync + 'static) {
-    let app = app::App::new(laboratory, typesetter);
+    let app = app::App::new(laboratory, typesetter, Reach::default(), None);
     let couriers = hooks::start(app.clone());
     let news = app.news.clone();
     let end = move || {

@@ -5,10 +5,12 @@
 //! a tablet that slept, lost its line or came late is right as soon as it listens.
 
 use crate::app::App;
-use axum::extract::State;
+use crate::door::Guest;
+use axum::extract::{Extension, State};
 use axum::response::sse::{Event, KeepAlive, Sse};
 use futures_util::stream::{self, Stream};
 use std::convert::Infallible;
+use std::time::Duration;
 use tokio::sync::watch;
 
 /// How far the journal has come.
@@ -65,21 +67,48 @@ impl Newsroom {
     }
 }
 
-/// The stream of one page: the position now, then each later one; several at once are told once.
+/// How often an open stream looks whether its session is still in force.
+const LOOK: Duration = Duration::from_secs(10);
+
+/// The stream of one page: the position now, then each later one; several at once are told once. When
+/// the session of its page ends, the page is told so, and the stream ends.
 pub(crate) async fn events(
     State(app): State<App>,
+    Extension(guest): Extension<Guest>,
 ) -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
     let mut receiver = app.news.listen();
     receiver.mark_changed();
-    let told = stream::unfold(receiver, |mut receiver| async move {
-        receiver.changed().await.ok()?;
-        let news = *receiver.borrow_and_update();
-        if news.is_last {
-            return None;
+    let told = stream::unfold(Some(receiver), move |receiver| {
+        let (app, guest) = (app.clone(), guest.clone());
+        async move {
+            let mut receiver = receiver?;
+            let is_news = loop {
+                let changed = tokio::time::timeout(LOOK, receiver.changed()).await;
+                if !app.is_still_in(&guest).await {
+                    return Some((Ok(no_longer_in()), None));
+                }
+                if let Ok(changed) = changed {
+                    break changed;
+                }
+            };
+            is_news.ok()?;
+            let news = *receiver.borrow_and_update();
+            if news.is_last {
+                return None;
+            }
+            let position = news.position.to_string();
+            let event = Event::default().event("journal").id(position.clone()).data(position);
+            Some((Ok(event), Some(receiver)))
         }
-        let position = news.position.to_string();
-        let event = Event::default().event("journal").id(position.clone()).data(position);
-        Some((Ok(event), receiver))
     });
     Sse::new(told).keep_alive(KeepAlive::default())
+}
+
+fn no_longer_in() -> Event {
+    Event::default().event("signed-out").data("sign in")
+}
+
+/// The stream of a page whose session has ended.
+pub(crate) fn signed_out() -> Sse<impl Stream<Item = Result<Event, Infallible>>> {
+    Sse::new(stream::once(async { Ok(no_longer_in()) }))
 }

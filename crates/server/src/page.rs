@@ -1,5 +1,6 @@
 //! The pages: each a function from the laboratory, and what was typed, to markup.
 
+pub(crate) mod accounts;
 pub(crate) mod apparatus_form;
 mod attachments;
 mod benches;
@@ -37,6 +38,7 @@ mod runs;
 mod samples;
 mod sensitivities;
 pub(crate) mod sieving;
+pub(crate) mod sign_in;
 mod specimen;
 mod studies;
 mod wear;
@@ -49,6 +51,7 @@ pub(crate) use parts::{problem_alone, strip_of, verdict};
 
 use crate::form::Typed;
 use crate::look;
+use crate::signing::Signing;
 use axum::http::Uri;
 use jiff::Timestamp;
 use maud::{Markup, html};
@@ -68,6 +71,8 @@ pub(crate) struct Seat {
     /// The language that they read. Pages are made in English all the same; what is looked for is
     /// typed in this one.
     pub(crate) language: Language,
+    /// Whether they have shown who they are.
+    pub(crate) signing: Signing,
 }
 
 /// What a page is made from.
@@ -189,6 +194,30 @@ fn with_refusal(view: &View<'_>, page: Page) -> Page {
     }
     let body = html! { (refusal) (page.body) };
     Page { body, ..page }
+}
+
+/// A page that is made of more than the laboratory; for whoever has signed in, or may be here without.
+pub(crate) fn inside(
+    laboratory: &OpenLaboratory,
+    uri: &Uri,
+    seat: &Seat,
+    typed: &Typed,
+    page: impl FnOnce(&View<'_>) -> Page,
+) -> Markup {
+    let view = view(laboratory, uri, seat, typed);
+    parts::shell(&view, page(&view))
+}
+
+/// A page that leads in, for whoever has not signed in.
+pub(crate) fn outside(
+    laboratory: &OpenLaboratory,
+    uri: &Uri,
+    seat: &Seat,
+    typed: &Typed,
+    page: impl FnOnce(&View<'_>) -> Page,
+) -> Markup {
+    let view = view(laboratory, uri, seat, typed);
+    parts::outside(&view, page(&view))
 }
 
 /// What is found as it is typed, as a piece of a page.

@@ -9,6 +9,7 @@ use crate::app::{App, problem};
 use crate::form::Typed;
 use crate::look;
 use crate::page::{self, Seat};
+use crate::signing::Signing;
 use axum::http::header::{CONTENT_TYPE, HeaderName, HeaderValue};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
@@ -28,8 +29,9 @@ pub(crate) fn is_by_script(headers: &HeaderMap) -> bool {
 
 /// Who made the entry: who sat there then, whoever sits there now.
 ///
-/// There are no passwords yet, so the name in the form is worth as much as the cookie: both are
-/// what this browser says. Only the page's own script is heard, and nobody unknown.
+/// While nobody proves who they are, the name in the form is worth as much as the cookie: both are what
+/// this browser says. Only the page's own script is heard, and nobody unknown. Where people have accounts
+/// an entry is taken from nobody but who has signed in here: what somebody else typed waits for them.
 ///
 /// # Errors
 /// Why it cannot be taken as an entry of this laboratory.
@@ -50,6 +52,12 @@ pub(crate) fn author(
     }
     match typed.sent_field("_by") {
         None | Some("") => Ok(seat),
+        Some(code) if code == seat.code => Ok(seat),
+        Some(code) if seat.signing != Signing::Open => {
+            let message = format!("{code} made this entry, and has not signed in here");
+            let hint = format!("it is sent when {code} signs in at this tablet");
+            Err(Problem { hint, ..problem("other-person", message) })
+        }
         Some(code) if laboratory.lab().people.contains_key(code) => {
             Ok(Seat { code: code.to_owned(), ..seat })
         }
@@ -95,10 +103,18 @@ pub(crate) fn recorded(onward: &str) -> Response {
     response
 }
 
+/// The session has ended: the entry waits at the tablet until its person has signed in again.
+pub(crate) fn signed_out() -> Response {
+    let mut response = StatusCode::FORBIDDEN.into_response();
+    response.headers_mut().insert(OUTCOME, HeaderValue::from_static("signed-out"));
+    response
+}
+
 /// The laboratory says no: why, as a piece of the page.
 pub(crate) fn refused(problems: &[Problem]) -> Response {
     // Something that is no decision of the laboratory may go well the next time.
-    let is_decided = problems.iter().all(|problem| problem.rule != "not-recorded");
+    let waits = ["not-recorded", "other-person"];
+    let is_decided = problems.iter().all(|problem| !waits.contains(&problem.rule));
     let (status, outcome) = if is_decided {
         (StatusCode::UNPROCESSABLE_ENTITY, "refused")
     } else {

@@ -67,9 +67,10 @@ pub(crate) fn run(webhook: Webhook) -> Result<Answer, Failure> {
         Webhook::Add(add) => self::add(&add),
         Webhook::List { folder } => list(&folder),
         Webhook::Remove { asking, webhook } => {
-            manager(&asking)?;
+            let (view, by) = manager(&asking)?;
             let code = webhook.trim().to_uppercase();
-            opened(&asking.folder)?.remove_hook(&code).map_err(failure)?;
+            let access = opened(&asking.folder)?;
+            access.remove_hook(&code, by.as_str(), view.now()).map_err(failure)?;
             Ok(Answer::new(format!("removed {code}"), json!({ "removed": code })))
         }
         Webhook::Test { folder, webhook } => test(&folder, &webhook),

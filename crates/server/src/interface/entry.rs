@@ -2,6 +2,7 @@
 
 use super::trouble::{Kind, Trouble};
 use crate::app::App;
+use crate::door::Guest;
 use crate::papers;
 use axum::body::Body;
 use axum::extract::{OriginalUri, Request, State};
@@ -9,7 +10,8 @@ use axum::http::header::{ACCEPT, AUTHORIZATION};
 use axum::http::{HeaderMap, Method, Uri};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
-use stonewear_access::{Bearer, Scope};
+use stonewear_access::{AccessError, Bearer, Kind as AccessKind, Note, Scope};
+use stonewear_runtime::Clock;
 
 /// Lets in who has a token, and hands on who they are.
 pub(super) async fn admit(
@@ -17,7 +19,9 @@ pub(super) async fn admit(
     mut request: Request<Body>,
     next: Next,
 ) -> Response {
-    let bearer = match bearer(&app, request.headers()).await {
+    let guest = request.extensions().get::<Guest>();
+    let address = guest.map(|guest| guest.address.clone()).unwrap_or_default();
+    let bearer = match bearer(&app, request.headers(), address).await {
         Ok(bearer) => bearer,
         Err(trouble) => return trouble.into_response(),
     };
@@ -28,7 +32,7 @@ pub(super) async fn admit(
     next.run(request).await
 }
 
-async fn bearer(app: &App, headers: &HeaderMap) -> Result<Bearer, Trouble> {
+async fn bearer(app: &App, headers: &HeaderMap, address: String) -> Result<Bearer, Trouble> {
     let access = app.access.clone().map_err(Trouble::not_recorded)?;
     let sent = headers.get(AUTHORIZATION).map(|value| value.to_str().unwrap_or_default());
     let Some(sent) = sent else {
@@ -39,7 +43,16 @@ async fn bearer(app: &App, headers: &HeaderMap) -> Result<Bearer, Trouble> {
         _ => return Err(Trouble::no_token("what was sent is no bearer token", true)),
     };
     let now = app.read().now();
-    let asked = tokio::task::spawn_blocking(move || access.bearer(&token, now)).await;
+    let asked = tokio::task::spawn_blocking(move || {
+        let asked = access.bearer(&token, now)?;
+        if let Err(denied) = asked {
+            let refused = Note::of(AccessKind::TokenRefused, "").from(&address);
+            // By the clock of the machine, whatever the calendar of the laboratory is.
+            access.write_refusal(&refused.about(denied.in_words()), Clock::Machine.now())?;
+        }
+        Ok::<_, AccessError>(asked)
+    })
+    .await;
     match asked {
         Ok(Ok(Ok(bearer))) => Ok(bearer),
         Ok(Ok(Err(denied))) => Err(Trouble::no_token(denied.in_words(), true)),

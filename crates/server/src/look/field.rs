@@ -29,6 +29,7 @@ pub struct Field<'a> {
     verdict: Option<Markup>,
     problem: Option<Problem<'a>>,
     suggestions: Vec<Words<'a>>,
+    fills: Words<'a>,
 }
 
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -39,6 +40,7 @@ enum Kind {
     Count,
     Date,
     Lines,
+    Secret,
 }
 
 impl<'a> Field<'a> {
@@ -72,6 +74,22 @@ impl<'a> Field<'a> {
     #[must_use]
     pub fn date(mut self) -> Self {
         self.kind = Kind::Date;
+        self
+    }
+
+    /// For a pass phrase: not shown, never kept, never filled in by the page. `fills` tells the browser's
+    /// own keeper of phrases which one is meant: `current-password` or `new-password` (WHATWG HTML,
+    /// section 4.10.18.7).
+    #[must_use]
+    pub fn secret(mut self, fills: impl Into<Words<'a>>) -> Self {
+        self.kind = Kind::Secret;
+        self.fills(fills)
+    }
+
+    /// What the browser may fill it with, by the names of WHATWG HTML, section 4.10.18.7.
+    #[must_use]
+    pub fn fills(mut self, fills: impl Into<Words<'a>>) -> Self {
+        self.fills = fills.into();
         self
     }
 
@@ -175,15 +193,19 @@ impl<'a> Field<'a> {
             Kind::Decimal => ("text", Some("decimal")),
             Kind::Count => ("text", Some("numeric")),
             Kind::Date => ("date", None),
+            Kind::Secret => ("password", None),
         };
+        let fills = if self.fills.is_empty() { "off" } else { &self.fills };
+        // Whatever was typed, a phrase is not sent back.
+        let value = if self.kind == Kind::Secret { "" } else { &*self.value };
         html! {
             @if self.kind == Kind::Lines {
                 textarea id=(id) name=(self.name) aria-describedby=[described] aria-invalid=[invalid]
                     required[!self.is_optional] data-autofocus[self.is_first]
                     data-judge=[self.judge.as_deref()] data-judge-slot=[slot] { (self.value) }
             } @else {
-                input id=(id) name=(self.name) type=(kind) inputmode=[mode] value=(self.value)
-                    list=[list.as_ref()] autocomplete="off" spellcheck="false"
+                input id=(id) name=(self.name) type=(kind) inputmode=[mode] value=(value)
+                    list=[list.as_ref()] autocomplete=(fills) spellcheck="false"
                     aria-describedby=[described] aria-invalid=[invalid]
                     required[!self.is_optional] data-autofocus[self.is_first]
                     data-judge=[self.judge.as_deref()] data-judge-slot=[slot];
@@ -270,6 +292,15 @@ mod tests {
         );
         assert!(html.contains(r#"aria-invalid="true""#), "{html}");
         assert!(html.contains(r#"id="field-mass-problem""#), "{html}");
+    }
+
+    #[test]
+    fn a_phrase_is_not_sent_back() {
+        let field =
+            Field::new("phrase", "Pass phrase").secret("current-password").value("wet sand");
+        let html = field.render().into_string();
+        assert!(html.contains(r#"type="password""#) && !html.contains("wet sand"), "{html}");
+        assert!(html.contains(r#"autocomplete="current-password""#), "{html}");
     }
 
     #[test]

@@ -26,6 +26,8 @@ pub fn gallery(theme: Option<&'static str>) -> Markup {
         now: "2031-03-04T13:20:00Z".into(),
         draft_clear: None,
         first_hash: "".into(),
+        is_outside: false,
+        has_accounts: false,
         theme,
     };
     shell.page(&html! { (pictures::show()) (forms::show()) (parts::show()) })

@@ -103,6 +103,10 @@ pub struct Shell<'a> {
     /// What tells this laboratory from every other: the hash of the first fact of its journal;
     /// empty before it is founded.
     pub first_hash: Words<'a>,
+    /// Nobody has signed in here yet: the places are not shown, and nothing leads to them.
+    pub is_outside: bool,
+    /// People prove who they are: an entry that waits is sent only by who made it.
+    pub has_accounts: bool,
     /// `light` or `dark`, where the page shall not follow the device.
     pub theme: Option<&'static str>,
 }
@@ -125,6 +129,7 @@ impl Shell<'_> {
                     link rel="icon" href="/assets/icon.svg" type="image/svg+xml";
                     link rel="stylesheet" href="/assets/stonewear.css";
                     @if self.journal.is_some() { script src="/assets/live.js" defer {} }
+                    @if self.is_outside { script src="/assets/outside.js" defer {} }
                     script src="/assets/bench.js" defer {}
                     script src="/assets/keys.js" defer {}
                     // A first load is small: what only a check or a run needs comes with it.
@@ -136,6 +141,7 @@ impl Shell<'_> {
                 }
                 body data-now=[now] data-laboratory=[(!self.first_hash.is_empty()).then_some(&self.first_hash)]
                     data-seat=[self.person.as_ref().map(|(sign, _)| sign)]
+                    data-accounts[self.has_accounts]
                     data-position=[self.journal.as_ref().map(|(position, _)| position)]
                     // What only scripts say; they find it here.
                     data-say-offline="Not judged: the laboratory cannot be reached."
@@ -146,6 +152,10 @@ impl Shell<'_> {
                     data-say-news="Something here was changed at another place. What you typed is kept."
                     data-say-show="Show it"
                     data-say-show-both="Show both"
+                    data-say-show-phrase="Show the pass phrase" data-say-hide-phrase="Hide the pass phrase"
+                    data-say-signed-out="You are signed out. What you typed is kept on this tablet."
+                    data-say-sign-in="Sign in"
+                    data-say-waits-for="Waits until {person} signs in here: only they can send it."
                     data-say-answered-elsewhere="You typed {typed} for “{step}”, which was recorded at another place meanwhile. What you typed is kept on this tablet."
                     data-say-waiting-here="Waiting on this tablet"
                     data-say-unreached="The laboratory cannot be reached. What you enter is kept on this tablet."
@@ -214,14 +224,21 @@ impl Shell<'_> {
                     img src="/assets/icon.svg" alt="" width="28" height="28";
                     @if self.laboratory.is_empty() { "Stonewear" } @else { (self.laboratory) }
                 }
-                @if !self.laboratory.is_empty() { (find_box()) }
+                @if !self.laboratory.is_empty() && !self.is_outside { (find_box()) }
                 @match &self.person {
+                    _ if self.is_outside => {}
                     Some((sign, name)) => {
                         a.seat href="/who" { span.off-page { "At the bench: " } (person(sign, name)) }
                     }
                     None => { a.seat href="/who" { "Who is at the bench?" } }
                 }
             }
+            @if !self.is_outside { (self.places()) }
+        }
+    }
+
+    fn places(&self) -> Markup {
+        html! {
             nav.nav aria-label="Places" {
                 ul {
                     @for place in Place::ALL {
@@ -254,7 +271,7 @@ impl Shell<'_> {
                 // Enough of the hash to compare by eye; the journal's page has all of it.
                 span { "Head " code { (head.chars().take(16).collect::<String>()) } }
             }
-            span { a href="/guide" { "Guide" } }
+            @if !self.is_outside { span { a href="/guide" { "Guide" } } }
             span { "Stonewear " (env!("CARGO_PKG_VERSION")) }
             @if !self.here.is_empty() { (self.languages()) }
         }

@@ -13,4 +13,4 @@ pub(crate) use field::{Field, strip_of, verdict};
 pub(crate) use filter::{Part, filters, has_words, is_of, nothing_of_it};
 pub(crate) use form::{Form, key, problem_alone, problem_of, refusal, words};
 pub(crate) use pieces::*;
-pub(crate) use shell::shell;
+pub(crate) use shell::{outside, shell};

@@ -30,6 +30,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             (Field::text(view, ADD, "code", "Initials").hint("two to four letters, like RVK"))
             (parts::tick_boxes(view, ADD, "rights", "May", &RIGHTS.map(|(value, _, label)| (value, label))))
         })))
+        (parts::go("Accounts: who may sign in", "/accounts"))
         (parts::go("Programs that ask in somebody's name, and webhooks", "/programs"))
     };
     Page::new("People", body)
@@ -42,7 +43,7 @@ pub(super) fn rights_of(person: &Person) -> String {
     if list.is_empty() { "nothing yet".to_owned() } else { list }
 }
 
-/// Who sits here: chosen, not proved; passwords come with accounts.
+/// Who sits here: chosen, not proved, until the first account is opened.
 pub(super) fn who(view: &View<'_>) -> Page {
     let back = view.asked("back").unwrap_or_else(|| "/".to_owned());
     let body = html! {
@@ -50,7 +51,8 @@ pub(super) fn who(view: &View<'_>) -> Page {
             input type="hidden" name="back" value=(back);
             @for person in view.lab.people.values() { (choice(view, person)) }
         }
-        p.quiet { "There are no passwords yet: the page can only be opened on this machine." }
+        p.quiet { "Nobody here has to prove who they are yet, so the page is served to this machine only." }
+        (parts::go("Make the first account", "/account/first"))
     };
     Page::new("Who is at the bench?", body)
         .lead("Everything that is recorded from this browser carries the name of the person who sits at it.")

@@ -2,10 +2,12 @@
 
 use super::language_asked;
 use crate::app::{App, is_our_path, problem, seat};
+use crate::door::Guest;
 use crate::form::Typed;
 use crate::page;
+use crate::signing;
 use axum::extract::multipart::MultipartRejection;
-use axum::extract::{Multipart, RawForm, State};
+use axum::extract::{Extension, Multipart, RawForm, State};
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use stonewear_lab::fact::PaperKind;
@@ -18,6 +20,7 @@ use stonewear_runtime::{SubmitError, Wanted};
 /// write, and recorded if what it says still holds.
 pub(crate) async fn issue(
     State(app): State<App>,
+    Extension(guest): Extension<Guest>,
     uri: Uri,
     headers: HeaderMap,
     RawForm(body): RawForm,
@@ -28,7 +31,9 @@ pub(crate) async fn issue(
     let (of, reason, key, back) = (field("of"), field("reason"), field("_key"), field("_back"));
     let kind = field("paper").parse::<PaperKind>();
     let language = language_asked(&field("language"));
-    let issued = {
+    let issued = if let Err(problems) = signing::hold(&app, &guest, &typed).await {
+        Ok(Err(problems))
+    } else {
         let (app, by) = (app.clone(), by.code.clone());
         tokio::task::spawn_blocking(move || {
             let kind = kind.map_err(|()| {

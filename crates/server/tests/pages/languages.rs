@@ -30,6 +30,9 @@ fn read_on_pages() -> BTreeMap<String, String> {
         }
     }
     let mut demo = Site::demo();
+    for (place, html) in crate::accounts::what_is_said() {
+        read(&place, html);
+    }
     let pages = walk(&demo);
     for seat in ["IK", ""] {
         demo.seat = seat.to_owned();

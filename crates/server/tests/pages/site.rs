@@ -4,10 +4,13 @@ use crate::markup;
 use axum::Router;
 use axum::body::Body;
 use axum::http::{HeaderMap, Request, StatusCode};
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
+use stonewear_access::Code;
 use stonewear_report::{Labels, Sheet, TestReport, Text, TypesetError, Typesetter};
 use stonewear_runtime::{Clock, Decided, OpenLaboratory};
+use stonewear_server::Reach;
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
 use tower::ServiceExt;
@@ -99,6 +102,8 @@ pub(crate) struct Site {
     pub(crate) language: String,
     /// The languages that the browser prefers.
     pub(crate) accepts: String,
+    /// What the browser holds for this laboratory, by the names of its cookies.
+    pub(crate) held: BTreeMap<String, String>,
     folder: TempDir,
 }
 
@@ -137,13 +142,36 @@ impl Site {
     }
 
     fn over(laboratory: OpenLaboratory, folder: TempDir, seat: &str) -> Self {
+        Self::reached(laboratory, folder, seat, Reach::Loopback, None)
+    }
+
+    /// The same laboratory, served in another way.
+    pub(crate) fn served(self, reach: Reach, first_code: Option<Code>) -> Self {
+        let Self { router, runtime, seat, folder, .. } = self;
+        drop(router);
+        drop(runtime);
+        let mut laboratory = OpenLaboratory::open(folder.path()).unwrap();
+        if laboratory.lab().identity.as_ref().is_some_and(|identity| identity.invented) {
+            laboratory.set_clock(Clock::going_on_from(laboratory.last_at()));
+        }
+        Self::reached(laboratory, folder, &seat, reach, first_code)
+    }
+
+    fn reached(
+        laboratory: OpenLaboratory,
+        folder: TempDir,
+        seat: &str,
+        reach: Reach,
+        first_code: Option<Code>,
+    ) -> Self {
         Self {
             end: None,
-            router: stonewear_server::router(laboratory, Arc::new(Words)),
+            router: stonewear_server::router(laboratory, Arc::new(Words), reach, first_code),
             runtime: tokio::runtime::Builder::new_current_thread().build().unwrap(),
             seat: seat.to_owned(),
             language: String::new(),
             accepts: String::new(),
+            held: BTreeMap::new(),
             folder,
         }
     }
@@ -167,11 +195,11 @@ impl Site {
 
     /// Restarted, and webhooks are told of what is recorded.
     pub(crate) fn restarted_with_hooks(self) -> Self {
-        let Self { router, runtime, seat, language, accepts, folder, .. } = self.restarted();
+        let Self { router, runtime, seat, language, accepts, held, folder, .. } = self.restarted();
         drop(router);
         let laboratory = OpenLaboratory::open(folder.path()).unwrap();
         let (router, end) = stonewear_server::router_with_hooks(laboratory, Arc::new(Words));
-        Self { end: Some(Box::new(end)), router, runtime, seat, language, accepts, folder }
+        Self { end: Some(Box::new(end)), router, runtime, seat, language, accepts, held, folder }
     }
 
     /// Where its laboratory is kept.
@@ -221,7 +249,12 @@ impl Site {
     }
 
     fn cookies(&self) -> String {
-        format!("stonewear-person={}; stonewear-language={}", self.seat, self.language)
+        let mut cookies =
+            format!("stonewear-person={}; stonewear-language={}", self.seat, self.language);
+        for (name, value) in &self.held {
+            cookies.push_str(&format!("; {name}={value}"));
+        }
+        cookies
     }
 
     /// Every fact of the journal, as JSON.
@@ -233,9 +266,24 @@ impl Site {
         rows.map(|bytes| serde_json::from_slice(&bytes.unwrap()).unwrap()).collect()
     }
 
+    /// Keeps what an answer lets the browser hold, as a browser does.
+    pub(crate) fn hold(&mut self, answer: &Answer) {
+        for cookie in answer.headers.get_all("set-cookie") {
+            let cookie = cookie.to_str().unwrap();
+            let (name, rest) = cookie.split_once('=').unwrap();
+            let value = rest.split(';').next().unwrap();
+            if cookie.contains("Max-Age=0") {
+                self.held.remove(name);
+            } else {
+                self.held.insert(name.to_owned(), value.to_owned());
+            }
+        }
+    }
+
     pub(crate) fn get(&self, path: &str) -> Answer {
         let request = Request::get(path)
             .header("host", "127.0.0.1:7640")
+            .header("accept", "text/html,*/*;q=0.8")
             .header("cookie", self.cookies())
             .header("accept-language", &self.accepts);
         self.send(request.body(Body::empty()).unwrap())
@@ -296,7 +344,7 @@ impl Site {
         let request = Request::post(path)
             .header("host", "127.0.0.1:7640")
             .header("origin", "http://127.0.0.1:7640")
-            .header("cookie", format!("stonewear-person={}", self.seat))
+            .header("cookie", self.cookies())
             .header("content-type", format!("multipart/form-data; boundary={BOUNDARY}"));
         self.send(request.body(Body::from(body)).unwrap())
     }

@@ -2,6 +2,7 @@
 
 use crate::look;
 use crate::page::View;
+use crate::signing::{self, Signing};
 use maud::{Markup, html};
 use stonewear_lab::Problem;
 
@@ -61,13 +62,17 @@ impl<'a> Form<'a> {
             return html! { p.quiet { "Nothing can be recorded; the top of the page says why." } };
         }
         let draft = crate::form::draft(path, request, self.part.as_deref());
-        let waits = !NOT_WHILE_AWAY.contains(&request);
+        let signing = view.seat.signing;
+        let is_signed = signing != Signing::Open && signing::is_signed(request);
+        // A phrase is kept nowhere, so what is signed does not wait.
+        let waits = !NOT_WHILE_AWAY.contains(&request) && !is_signed;
         // A reason that was typed stays, also while something else is wrong that it cannot excuse.
         let asks_why = view.typed.is_excusable(request)
             || view.typed.value(request, "deviation").is_some_and(|why| !why.is_empty());
         let fields = html! {
             (fields)
             @if asks_why { (reason(view, request)) }
+            @if is_signed && signing == Signing::Asked { (phrase(view, request)) }
         };
         html! {
             form method="post" action=(path) novalidate autocomplete="off" data-draft=(draft) data-waits[waits] data-bench {
@@ -95,6 +100,16 @@ fn reason(view: &View<'_>, request: &'static str) -> Markup {
         (look::Field::new("deviation", "Do it all the same, as a deviation: why?")
             .scope(request).lines().value(typed).hint("The report prints this reason.")
             .problem(problem.map(|problem| problem_of(problem, id_of(request, "deviation")))))
+    }
+}
+
+/// The phrase of whoever signs, asked for once more.
+fn phrase(view: &View<'_>, request: &'static str) -> Markup {
+    let problem = view.typed.problem(request, signing::FIELD);
+    html! {
+        (look::Field::new(signing::FIELD, "Your pass phrase").scope(request).secret("current-password")
+            .hint("Signs this with your name. It is not asked for again for five minutes.")
+            .problem(problem.map(|problem| problem_of(problem, id_of(request, signing::FIELD)))))
     }
 }
 

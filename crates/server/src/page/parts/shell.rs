@@ -3,7 +3,26 @@
 use crate::guide;
 use crate::look::{Place, Shell};
 use crate::page::{Page, View};
+use crate::signing::Signing;
 use maud::Markup;
+
+/// A page for whoever has not signed in: it tells the name of the laboratory, and nothing else of it.
+pub(crate) fn outside(view: &View<'_>, page: Page) -> Markup {
+    let identity = view.lab.identity.as_ref();
+    Shell {
+        laboratory: identity.map(|identity| identity.name.clone()).unwrap_or_default().into(),
+        title: page.title.into(),
+        lead: page.lead.into(),
+        here: match view.query {
+            "" => view.path.into(),
+            query => format!("{}?{query}", view.path).into(),
+        },
+        is_invented: identity.is_some_and(|identity| identity.invented),
+        is_outside: true,
+        ..Shell::default()
+    }
+    .page(&page.body)
+}
 
 /// A whole page.
 pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
@@ -44,6 +63,8 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
         now: view.now.to_string().into(),
         draft_clear: view.asked("kept").map(Into::into),
         first_hash: view.laboratory.first_hash().unwrap_or_default().into(),
+        is_outside: false,
+        has_accounts: view.seat.signing != Signing::Open,
         theme: None,
     }
     .page(&page.body)
@@ -59,7 +80,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "policies" | "experiments" => Some(Place::Methods),
         "studies" | "duplicates" => Some(Place::Control),
         "export" | "imports" => Some(Place::Journal),
-        "programs" => Some(Place::People),
+        "programs" | "accounts" => Some(Place::People),
         _ => None,
     }
 }
