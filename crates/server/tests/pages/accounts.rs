@@ -5,6 +5,7 @@ use crate::site::{Answer, Site};
 use axum::body::Body;
 use axum::http::{Request, StatusCode};
 use stonewear_access::{Access, Code};
+use stonewear_runtime::Clock;
 use stonewear_server::Reach;
 
 pub(crate) const PHRASE: &str = "granite and wet sand";
@@ -268,7 +269,7 @@ fn whoever_goes_is_gone_here_or_everywhere() {
     site.held.retain(|name, _| !name.contains("session"));
     sign_in(&mut site, "IK", PHRASE);
     site.post("/sign-out", &[("everywhere", "yes")]);
-    assert!(access(&site).sessions(stonewear_runtime::Clock::Machine.now()).unwrap().is_empty());
+    assert!(access(&site).sessions(Clock::Machine.now()).unwrap().is_empty());
     site.held = second;
     assert_eq!(site.get("/samples").onward(), "/sign-in");
 }
@@ -277,8 +278,7 @@ fn whoever_goes_is_gone_here_or_everywhere() {
 fn a_session_ends_by_itself_and_only_what_a_person_does_keeps_it() {
     let site = with_accounts();
     let ago = "UPDATE session SET seen_at = strftime('%Y-%m-%dT%H:%M:%SZ', 'now', '-2 hours')";
-    let seen =
-        || access(&site).sessions(stonewear_runtime::Clock::Machine.now()).unwrap()[0].seen_at;
+    let seen = || access(&site).sessions(Clock::Machine.now()).unwrap()[0].seen_at;
     let asked = |headers: &[(&str, &str)]| {
         let cookies: Vec<String> =
             site.held.iter().map(|(name, value)| format!("{name}={value}")).collect();
@@ -472,13 +472,8 @@ fn an_owner_resets_closes_and_ends_with_the_phrase_at_hand() {
     let asked = site.post("/accounts", &[("do", "reset"), ("person", "DO")]);
     assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(asked.text().contains("your pass phrase was not given"), "{}", asked.text());
-    let number = access(&site)
-        .sessions(stonewear_runtime::Clock::Machine.now())
-        .unwrap()
-        .last()
-        .unwrap()
-        .number
-        .to_string();
+    let number =
+        access(&site).sessions(Clock::Machine.now()).unwrap().last().unwrap().number.to_string();
     let ended = site.post("/accounts", &[("do", "end"), ("session", &number), ("_phrase", PHRASE)]);
     assert_eq!(ended.onward(), "/accounts");
     let own = std::mem::replace(&mut site.held, of_do);
