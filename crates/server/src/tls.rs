@@ -106,7 +106,7 @@ fn make(names: &[String], today: Date, until: Date) -> Result<(String, String), 
     let mut params = CertificateParams::new(names)?;
     params.distinguished_name.push(DnType::CommonName, "Stonewear");
     let of = |day: Date| {
-        let [month, day_of] = [day.month(), day.day()].map(|part| part.unsigned_abs());
+        let [month, day_of] = [day.month(), day.day()].map(i8::unsigned_abs);
         rcgen::date_time_ymd(i32::from(day.year()), month, day_of)
     };
     // A clock that is a little behind takes it, too.

@@ -47,7 +47,7 @@ pub(super) fn person_select(
 }
 
 /// The two fields of a phrase that is chosen.
-pub(super) fn new_phrase<'a>(view: &'a View<'_>) -> Markup {
+pub(super) fn new_phrase(view: &View<'_>) -> Markup {
     let hint =
         format!("At least {SHORTEST} characters; three or four words are good. Spaces count.");
     html! {

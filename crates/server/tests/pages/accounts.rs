@@ -5,10 +5,11 @@ use crate::site::{Answer, Site};
 use axum::body::Body;
 use axum::http::{Request, StatusCode};
 use stonewear_access::{Access, Code};
+use stonewear_runtime::Clock;
 use stonewear_server::Reach;
 
-const PHRASE: &str = "granite and wet sand";
-const OTHER: &str = "basalt and dry sand";
+pub(crate) const PHRASE: &str = "granite and wet sand";
+pub(crate) const OTHER: &str = "basalt and dry sand";
 
 /// The demo laboratory with its first account, of IK, who has signed in.
 pub(crate) fn with_accounts() -> Site {
@@ -34,7 +35,7 @@ fn code_on(page: &Answer) -> String {
 }
 
 /// Gives DO an account, by its owner; DO has opened it then.
-fn give_do_an_account(site: &mut Site) {
+pub(crate) fn give_do_an_account(site: &mut Site) {
     let given = site.post("/accounts", &[("do", "give"), ("person", "DO")]);
     assert_eq!(given.status, StatusCode::OK, "{}", given.text());
     given.is_a_good_page();
@@ -49,7 +50,7 @@ fn give_do_an_account(site: &mut Site) {
     site.held = held;
 }
 
-fn sign_in(site: &mut Site, person: &str, phrase: &str) -> Answer {
+pub(crate) fn sign_in(site: &mut Site, person: &str, phrase: &str) -> Answer {
     let answer =
         site.post("/sign-in", &[("person", person), ("phrase", phrase), ("back", "/samples")]);
     site.hold(&answer);
@@ -57,14 +58,14 @@ fn sign_in(site: &mut Site, person: &str, phrase: &str) -> Answer {
 }
 
 /// Lets time pass for all sessions, past the database.
-fn let_pass(site: &Site, statement: &str) {
+pub(crate) fn let_pass(site: &Site, statement: &str) {
     let file = site.folder().join("access.sqlite");
     rusqlite::Connection::open(file).unwrap().execute_batch(statement).unwrap();
 }
 
-const LONG_AGO: &str = "UPDATE session SET proved_at = '2020-01-01T00:00:00Z'";
+pub(crate) const LONG_AGO: &str = "UPDATE session SET proved_at = '2020-01-01T00:00:00Z'";
 
-const SAMPLE: [(&str, &str); 4] = [
+pub(crate) const SAMPLE: [(&str, &str); 4] = [
     ("request", "receive-sample"),
     ("source", "Invented quarry"),
     ("material", "crushed stone"),
@@ -268,7 +269,7 @@ fn whoever_goes_is_gone_here_or_everywhere() {
     site.held.retain(|name, _| !name.contains("session"));
     sign_in(&mut site, "IK", PHRASE);
     site.post("/sign-out", &[("everywhere", "yes")]);
-    assert!(access(&site).sessions(jiff::Timestamp::now()).unwrap().is_empty());
+    assert!(access(&site).sessions(Clock::Machine.now()).unwrap().is_empty());
     site.held = second;
     assert_eq!(site.get("/samples").onward(), "/sign-in");
 }
@@ -277,7 +278,7 @@ fn whoever_goes_is_gone_here_or_everywhere() {
 fn a_session_ends_by_itself_and_only_what_a_person_does_keeps_it() {
     let site = with_accounts();
     let ago = "UPDATE session SET seen_at = strftime('%Y-%m-%dT%H:%M:%SZ', 'now', '-2 hours')";
-    let seen = || access(&site).sessions(jiff::Timestamp::now()).unwrap()[0].seen_at;
+    let seen = || access(&site).sessions(Clock::Machine.now()).unwrap()[0].seen_at;
     let asked = |headers: &[(&str, &str)]| {
         let cookies: Vec<String> =
             site.held.iter().map(|(name, value)| format!("{name}={value}")).collect();
@@ -472,7 +473,7 @@ fn an_owner_resets_closes_and_ends_with_the_phrase_at_hand() {
     assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(asked.text().contains("your pass phrase was not given"), "{}", asked.text());
     let number =
-        access(&site).sessions(jiff::Timestamp::now()).unwrap().last().unwrap().number.to_string();
+        access(&site).sessions(Clock::Machine.now()).unwrap().last().unwrap().number.to_string();
     let ended = site.post("/accounts", &[("do", "end"), ("session", &number), ("_phrase", PHRASE)]);
     assert_eq!(ended.onward(), "/accounts");
     let own = std::mem::replace(&mut site.held, of_do);
@@ -547,47 +548,6 @@ fn guessing_is_slowed_in_words_and_the_known_device_gets_through() {
     assert_eq!(sign_in(&mut site, "IK", PHRASE).onward(), "/samples");
 }
 
-#[test]
-fn over_an_encrypted_line_cookies_and_headers_say_so() {
-    let site = with_accounts().served(Reach::Tls, None);
-    let ask = |request: axum::http::request::Builder, body: &str| {
-        site.send(request.body(Body::from(body.to_owned())).unwrap())
-    };
-    let page = ask(Request::get("/sign-in").header("host", "lab.example.org"), "");
-    assert_eq!(page.status, StatusCode::OK);
-    assert_eq!(page.header("strict-transport-security"), "max-age=31536000");
-    let local = ask(Request::get("/sign-in").header("host", "localhost:7640"), "");
-    assert_eq!(local.header("strict-transport-security"), "", "other programs serve there, too");
-    let send = |origin: &str| {
-        let request = Request::post("/sign-in")
-            .header("host", "lab.example.org")
-            .header("origin", origin)
-            .header("content-type", "application/x-www-form-urlencoded");
-        ask(request, "person=IK&phrase=granite+and+wet+sand")
-    };
-    assert_eq!(send("http://lab.example.org").status, StatusCode::FORBIDDEN);
-    assert_eq!(send("https://other.example.org").status, StatusCode::FORBIDDEN);
-    let came = send("https://lab.example.org");
-    assert_eq!(came.status, StatusCode::SEE_OTHER, "{}", came.body);
-    for cookie in came.headers.get_all("set-cookie") {
-        let cookie = cookie.to_str().unwrap();
-        assert!(cookie.starts_with("__Host-") && cookie.ends_with("; Secure"), "{cookie}");
-        assert!(cookie.contains("Path=/;") && cookie.contains("HttpOnly"), "{cookie}");
-    }
-}
-
-#[test]
-fn behind_a_proxy_only_its_own_name_is_answered_to() {
-    let proxy = Reach::through_proxy("https://lab.example.org").unwrap();
-    let site = with_accounts().served(proxy, None);
-    let ask = |host: &str| {
-        site.send(Request::get("/sign-in").header("host", host).body(Body::empty()).unwrap()).status
-    };
-    assert_eq!(ask("lab.example.org"), StatusCode::OK);
-    assert_eq!(ask("127.0.0.1:7640"), StatusCode::FORBIDDEN);
-    assert_eq!(ask("evil.example"), StatusCode::FORBIDDEN);
-}
-
 /// Cookies of another page's making are not enough: a form in a session says where it was sent from.
 #[test]
 fn a_form_that_does_not_say_where_it_comes_from_is_not_taken_in_a_session() {
@@ -634,93 +594,4 @@ fn tokens_that_are_refused_are_written_down_without_what_was_sent() {
         ("token-refused", "the token is not known here")
     );
     assert!(!format!("{events:?}").contains("feedface"));
-}
-
-/// Every page and refusal of these matters, for the test of the languages.
-pub(crate) fn what_is_said() -> Vec<(String, String)> {
-    let mut said = Vec::new();
-    let mut read = |place: &str, answer: Answer| said.push((place.to_owned(), answer.body));
-    let code = Code::new().unwrap();
-    let first = Site::demo().served(Reach::Loopback, Some(code.clone()));
-    read("/account/first with a code", first.get("/account/first"));
-    for (person, phrase) in [
-        ("IK", PHRASE),
-        ("MQ", PHRASE),
-        ("IK", "short"),
-        ("IK", "123456789012"),
-        ("IK", "password1234"),
-        ("IK", "aaaaaaaaaaaa"),
-        ("IK", "Ines Korhola 1"),
-    ] {
-        let long = phrase.repeat(if phrase == "short" { 1 } else { 20 });
-        for phrase in [phrase, &long] {
-            let fields = [("person", person), ("code", "0"), ("phrase", phrase), ("again", "x")];
-            read("/account/first refused", first.post("/account/first", &fields));
-            let fields = [("person", person), ("code", "0"), ("phrase", phrase), ("again", phrase)];
-            read("/account/first refused", first.post("/account/first", &fields));
-        }
-    }
-    let mut site = with_accounts();
-    give_do_an_account(&mut site);
-    let owner = site.held.clone();
-    read("/accounts given", site.post("/accounts", &[("do", "give"), ("person", "TR")]));
-    read("/accounts wrong", site.post("/accounts", &[("do", "close"), ("person", "IK")]));
-    read("/accounts wrong", site.post("/accounts", &[("do", "give"), ("person", "DO")]));
-    read("/accounts wrong", site.post("/accounts", &[("do", "give"), ("person", "")]));
-    read(
-        "/accounts wrong",
-        site.post("/accounts", &[("do", "lasting"), ("idle_h", "x"), ("whole_h", "1")]),
-    );
-    read("/accounts closed", site.post("/accounts", &[("do", "close"), ("person", "DO")]));
-    read("/accounts", site.get("/accounts"));
-    give_do_an_account(&mut site);
-    for _ in 0..2 {
-        site.held.retain(|name, _| !name.contains("session"));
-        sign_in(&mut site, "IK", PHRASE);
-    }
-    read("/who", site.get("/who"));
-    let_pass(&site, LONG_AGO);
-    for path in ["/who", "/accounts", "/policies/release-by-another"] {
-        read(&format!("{path} with the phrase asked for"), site.get(path));
-    }
-    let policy = [
-        ("request", "set-policy"),
-        ("policy", "release-by-another"),
-        ("value", "required"),
-        ("reason", "x"),
-    ];
-    for phrase in ["", "wrong phrase here", "1", "2", "3", "4", "5"] {
-        let sent = [&policy[..], &[("_phrase", phrase)]].concat();
-        read("a policy that is signed", site.post("/policies/release-by-another", &sent));
-    }
-    let by_do: Vec<(&str, &str)> = SAMPLE.iter().copied().chain([("_by", "DO")]).collect();
-    read("an entry of somebody else", site.post_by_script("/samples/new", &by_do));
-    site.held = owner;
-    site.held.clear();
-    read("/sign-in", site.get("/sign-in"));
-    read("/sign-in", site.get("/account/open"));
-    read("a form without a session", site.post("/samples/new", &SAMPLE));
-    read("a file without a session", site.send_files(&[("to", "S26-001")], &[("a.png", b"x")]));
-    for _ in 0..7 {
-        read("/sign-in wrong", sign_in(&mut site, "DO", "wrong phrase here"));
-    }
-    for _ in 0..6 {
-        let fields = [("person", "TR"), ("code", "0"), ("phrase", OTHER), ("again", OTHER)];
-        read("/account/open wrong", site.post("/account/open", &fields));
-    }
-    site.held.clear();
-    sign_in(&mut site, "DO", OTHER);
-    read("/accounts of somebody else", site.get("/accounts"));
-    read("/accounts of somebody else", site.post("/accounts", &[("do", "end")]));
-    let device = site.held.clone();
-    site.post("/sign-out", &[]);
-    site.held = device;
-    site.held.retain(|name, _| name.contains("device"));
-    read("/sign-in at a known device", site.get("/sign-in"));
-    read("/sign-in at a known device", site.get("/sign-in?person=DO"));
-    let fields = SAMPLE.map(|(name, value)| format!("{name}={value}")).join("&");
-    let again =
-        [("person", "DO"), ("phrase", OTHER), ("_again", "/samples/new"), ("_form", &*fields)];
-    read("what was typed before", site.post("/sign-in", &again));
-    said
 }

@@ -30,7 +30,7 @@ fn read_on_pages() -> BTreeMap<String, String> {
         }
     }
     let mut demo = Site::demo();
-    for (place, html) in crate::accounts::what_is_said() {
+    for (place, html) in crate::accounts_said::what_is_said() {
         read(&place, html);
     }
     let pages = walk(&demo);

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 mod accounts;
+mod accounts_said;
 mod attachments;
 mod benches;
 mod companion;
