@@ -149,7 +149,7 @@ pub fn backups(to: &Path) -> Result<Vec<Manifest>, BackupError> {
         })
         .filter(|manifest| !manifest.folder.ends_with(".partial"))
         .collect();
-    found.sort_by(|a, b| (a.position, a.at).cmp(&(b.position, b.at)));
+    found.sort_by_key(|one| (one.position, one.at));
     Ok(found)
 }
 

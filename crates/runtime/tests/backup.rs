@@ -202,7 +202,7 @@ fn what_is_wrong_with_a_backup_is_found_by_checking_it() {
     }
     std::fs::remove_file(&file).unwrap();
     let wrong = check_backup(&place.to(), None).unwrap().wrong;
-    assert!(wrong.len() >= 1 && wrong[0].contains("a file is lacking"), "{wrong:?}");
+    assert!(!wrong.is_empty() && wrong[0].contains("a file is lacking"), "{wrong:?}");
     // The next backup brings it again.
     assert_eq!(back_up(&place.dir(), &place.to(), None).unwrap().new_files, 1);
     assert!(check_backup(&place.to(), None).unwrap().wrong.is_empty());
