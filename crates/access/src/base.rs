@@ -224,7 +224,10 @@ impl Access {
             let why = "another version of the program wrote it".to_owned();
             return Err(AccessError::NotOurs { path: path.to_owned(), why });
         }
-        Ok(Self { connection: Mutex::new(connection) })
+        let id =
+            connection
+                .query_row("SELECT value FROM setting WHERE name = 'id'", [], |row| row.get(0))?;
+        Ok(Self { connection: Mutex::new(connection), limits: Mutex::default(), id })
     }
 
     // A holder that panicked left the database as its last transaction had it.

@@ -4,9 +4,8 @@ use crate::command::{
     api, attach, backup, charge, check, control, demo, doubt, due, duplicates, evidence,
     experiment, export, found, guide, import, item, journal, labels, laboratory, letterhead, loss,
     makeup, method, methods, paper, people, person, policy, procedure, reading, ready, reference,
-    release,
-    result, round, run, sample, scores, sensitivity, serve, sieving, specimen, split_round, study,
-    token, webhook, weigh, work_out,
+    release, result, round, run, sample, scores, sensitivity, serve, sieving, specimen,
+    split_round, study, token, webhook, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};

@@ -86,8 +86,7 @@ pub fn serve(
             news.close();
             let _ = asked.send(());
         };
-        let service =
-            app::router(app.clone()).into_make_service_with_connect_info::<reach::Peer>();
+        let service = app::router(app.clone()).into_make_service_with_connect_info::<reach::Peer>();
         let serving = async move {
             match certificate {
                 None => axum::serve(listener, service).with_graceful_shutdown(stopped).await,

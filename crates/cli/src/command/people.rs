@@ -240,7 +240,7 @@ fn log(folder: &Folder, last: usize, verify: bool) -> Result<Answer, Failure> {
         is_no = verified.is_err();
         match verified {
             Ok(entries) => {
-                text.push_str(&format!("all {entries} entries are as they were written\n"))
+                text.push_str(&format!("all {entries} entries are as they were written\n"));
             }
             Err(place) => text.push_str(&format!("entry {place} is not as it was written\n")),
         }

@@ -105,7 +105,7 @@ fn papers_and_tables_are_handed_out_to_programs() {
         // The page hands out the very same.
         assert_eq!(site.get(&path).body, answer.body, "{path}");
     }
-    let french = program.get(&format!("/checks/C26-001/record.pdf?language=fr"));
+    let french = program.get("/checks/C26-001/record.pdf?language=fr");
     assert_eq!(french.status, 200, "{}", french.body);
     problem(&program.get("/checks/C26-001/record.pdf?language=tlh"), 400, "malformed");
     problem(&program.get("/labels.pdf?code=MILL-1&size=9x9"), 400, "malformed");
