@@ -38,7 +38,7 @@ after(async () => {
 });
 
 test("the program says where the journal is damaged as it starts", () => {
-  assert.match(server.complaints(), new RegExp(`reading only.*entry ${PLACE}`));
+  assert.match(server.complaints(), new RegExp(`nothing can be recorded.*entry ${PLACE}`));
 });
 
 test("every page names the place and offers nothing to send", async () => {
