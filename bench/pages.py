@@ -16,8 +16,8 @@ PAGES = ["/assets/stonewear.css", "/", "/samples", "/results", "/equipment", "/e
 
 
 def milliseconds(text):
-    number, unit = re.fullmatch(r"([\d.]+)(us|ms|s)", text).groups()
-    return float(number) * {"us": 0.001, "ms": 1, "s": 1000}[unit]
+    number, unit = re.fullmatch(r"([\d.]+)(us|ms|s|m)", text).groups()
+    return float(number) * {"us": 0.001, "ms": 1, "s": 1000, "m": 60_000}[unit]
 
 
 with tempfile.TemporaryDirectory() as directory:
@@ -32,8 +32,8 @@ with tempfile.TemporaryDirectory() as directory:
                     ["wrk", "-t1", f"-c{connections}", "-d5s", "--latency", f"http://{address}{page}"],
                     capture_output=True, text=True, check=True,
                 ).stdout
-                half = milliseconds(re.search(r"50%\s+(\S+)", said)[1])
-                worst = milliseconds(re.search(r"99%\s+(\S+)", said)[1])
+                half = milliseconds(re.search(r"50%\s+([\d.]+[a-z]+)", said)[1])
+                worst = milliseconds(re.search(r"99%\s+([\d.]+[a-z]+)", said)[1])
                 rate = float(re.search(r"Requests/sec:\s+([\d.]+)", said)[1])
                 wrong = re.search(r"Non-2xx.*", said)
                 print(f"  {page:24} {half:8.2f} ms median {worst:8.2f} ms in 99 of 100 {rate:9.0f} a second {wrong[0] if wrong else ''}")
