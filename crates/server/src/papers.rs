@@ -89,8 +89,8 @@ enum Paper {
     /// An invented report, which carries no mark.
     Preview(Box<TestReport>),
     Labels(Box<Labels>),
-    /// An issued file, to the byte.
-    Issued(Vec<u8>),
+    /// An issued file, to the byte, and its number.
+    Issued(Vec<u8>, String),
     Csv(String),
     Json(String),
     Xlsx(Vec<u8>),
@@ -114,6 +114,16 @@ impl Paper {
             Self::Xlsx(_) => XLSX,
             _ => PDF,
         }
+    }
+
+    /// What its file is called, where it goes by a number of its own: `L26-001-1.pdf`.
+    fn own_name(&self) -> Option<String> {
+        let number = match self {
+            Self::Issued(_, number) => number,
+            Self::Report(report) => &report.number,
+            _ => return None,
+        };
+        Some(format!("{}.pdf", number.replace('/', "-")))
     }
 
     /// Whether a browser had better keep it than show it.
@@ -151,7 +161,7 @@ impl Paper {
             }
             Self::Labels(labels) => press.labels(&labels).map_err(failed),
             Self::Csv(text) | Self::Json(text) => Ok(text.into_bytes()),
-            Self::Issued(bytes) | Self::Xlsx(bytes) => Ok(bytes),
+            Self::Issued(bytes, _) | Self::Xlsx(bytes) => Ok(bytes),
             Self::Withheld(why) => Err(why),
         }
     }
@@ -203,7 +213,8 @@ pub(crate) async fn hand_out(
             let laboratory = app.read();
             let asked = Asked { laboratory: &laboratory, codes: &codes, uri: &uri };
             let paper = (handed.make)(&asked).ok_or_else(Withheld::unknown)?;
-            (paper.finished(&laboratory, language)?, name_of(handed, &asked))
+            let name = paper.own_name().unwrap_or_else(|| name_of(handed, &asked));
+            (paper.finished(&laboratory, language)?, name)
         };
         let place = if paper.is_for_programs() { "attachment" } else { "inline" };
         let kind = paper.media_type();

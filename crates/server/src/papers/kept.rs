@@ -22,7 +22,7 @@ fn report(asked: &Asked<'_>) -> Option<Paper> {
     let result = lab.results.get(asked.code(0))?;
     if let Some(issued) = lab.issued_report(result) {
         return Some(match laboratory.issued_file(&issued.value) {
-            Ok(bytes) => Paper::Issued(bytes),
+            Ok(bytes) => Paper::Issued(bytes, issued.value.number.clone()),
             Err(error) => Paper::Withheld(Withheld::failed(error.to_string())),
         });
     }
@@ -36,7 +36,7 @@ fn report(asked: &Asked<'_>) -> Option<Paper> {
 fn issued(asked: &Asked<'_>) -> Option<Paper> {
     let paper = asked.lab().paper_of(asked.code(0))?;
     Some(match asked.laboratory.issued_file(&paper.value) {
-        Ok(bytes) => Paper::Issued(bytes),
+        Ok(bytes) => Paper::Issued(bytes, paper.value.number.clone()),
         Err(error) => Paper::Withheld(Withheld::failed(error.to_string())),
     })
 }

@@ -39,7 +39,11 @@ fn a_report_is_issued_on_the_page_of_its_result_and_found_by_its_fingerprint() {
     let page = site.get(&path);
     page.is_a_good_page();
     assert!(page.text().contains("as issued, and it stands"), "{}", page.text());
-    let file = site.get(&format!("{path}/file.pdf")).body;
+    let file = site.get(&format!("{path}/file.pdf"));
+    let name = format!("inline; filename=\"{result}-1.pdf\"");
+    assert_eq!(file.header("content-disposition"), name);
+    assert_eq!(site.get(&pdf).header("content-disposition"), name);
+    let file = file.body;
     assert!(file.starts_with(&format!("%PDF of {result}/1\n")), "{file}");
     assert_eq!(site.get(&pdf).header("content-type"), "application/pdf");
 
