@@ -86,6 +86,16 @@ impl Cell {
     }
 }
 
+/// A sheet of texts, for tests.
+#[cfg(test)]
+pub(super) fn sheet_of(rows: &[&[&str]]) -> Sheet {
+    let row = |(number, cells): (u64, &&[&str])| Row {
+        number,
+        cells: cells.iter().map(|cell| Cell::Text((*cell).to_owned())).collect(),
+    };
+    Sheet { name: String::new(), rows: (1..).zip(rows).map(row).collect() }
+}
+
 /// Counts what is read, and stops where it becomes too much.
 #[derive(Debug, Default)]
 pub(super) struct Budget {

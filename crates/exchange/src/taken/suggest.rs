@@ -213,15 +213,7 @@ pub(super) fn simple(heading: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::taken::Cell;
-
-    fn sheet(rows: &[&[&str]]) -> Sheet {
-        let row = |(number, cells): (u64, &&[&str])| Row {
-            number,
-            cells: cells.iter().map(|cell| Cell::Text((*cell).to_owned())).collect(),
-        };
-        Sheet { name: String::new(), rows: (1..).zip(rows).map(row).collect() }
-    }
+    use crate::taken::book::sheet_of as sheet;
 
     #[test]
     fn the_words_of_headings_are_a_file_that_can_be_read() {

@@ -172,14 +172,7 @@ fn falls_from_a_hundred(row: &Row, sieves: &[Column]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn sheet(rows: &[&[&str]]) -> Sheet {
-        let row = |(number, cells): (u64, &&[&str])| Row {
-            number,
-            cells: cells.iter().map(|cell| Cell::Text((*cell).to_owned())).collect(),
-        };
-        Sheet { name: String::new(), rows: (1..).zip(rows).map(row).collect() }
-    }
+    use crate::taken::book::sheet_of as sheet;
 
     #[test]
     fn what_would_become_too_large_is_refused() {

@@ -24,6 +24,22 @@ fn a_laboratory_that_takes_entries_is_ready() {
     }
 }
 
+/// A monitor has no account; what it is told names nobody, and nothing else is.
+#[test]
+fn a_monitor_is_answered_where_people_sign_in_and_learns_nothing_of_them() {
+    let mut site = crate::accounts::with_accounts();
+    site.held.clear();
+    assert_eq!(site.get("/results").onward(), "/sign-in");
+    assert_eq!(site.get("/metricsx").onward(), "/sign-in");
+    for path in ["/health/live", "/health/ready", "/metrics"] {
+        let answer = site.get(path);
+        assert_eq!(answer.status, 200, "{path}");
+        for name in ["Ines", "Korhola", "MILL-1", "Tarnbeck"] {
+            assert!(!answer.body.contains(name), "{path} names {name}");
+        }
+    }
+}
+
 #[test]
 fn a_damaged_one_lives_and_is_not_ready() {
     let site = Site::damaged(700);
