@@ -62,7 +62,7 @@ fn imported(bytes: &[u8]) {
     let file = SourceFile { name: "old.csv", sha256: "", bytes: bytes.len() };
     let request = taken::request(&file, &book, &Plan::new(ImportKind::Tests)).unwrap();
     drop(book);
-    let receipt = laboratory.import_file("AB", None, &request, bytes).unwrap();
+    let receipt = laboratory.import_file("AB", None, request, bytes).unwrap();
     let all = begun.elapsed();
     let tests: usize = laboratory.lab().file_imports.values().map(|one| one.tests.len()).sum();
     assert_eq!(tests, ROWS);

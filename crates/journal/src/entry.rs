@@ -3,7 +3,7 @@
 use crate::canonical;
 use crate::hash::Hash;
 use crate::instant::Instant;
-use crate::store::Head;
+use crate::store::{Head, StoreError};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use serde_json::value::RawValue;
@@ -81,8 +81,6 @@ pub struct Entry {
     pub by: String,
     /// Key of the request.
     pub request: String,
-    /// The fact.
-    pub fact: Value,
     bytes: Vec<u8>,
 }
 
@@ -99,7 +97,7 @@ struct Envelope<'a> {
 
 impl Entry {
     /// The entry that `draft` becomes right behind `head`.
-    pub(crate) fn seal(head: Head, draft: &Draft) -> Result<Self, DraftError> {
+    pub(crate) fn seal(head: Head, draft: Draft) -> Result<Self, DraftError> {
         if draft.by.is_empty() {
             return Err(DraftError::NoPerson);
         }
@@ -125,23 +123,26 @@ impl Entry {
             previous: head.hash,
             hash: Hash::of(&bytes),
             at: draft.at,
-            by: draft.by.clone(),
-            request: draft.request.clone(),
-            fact: draft.fact.clone(),
+            by: draft.by,
+            request: draft.request,
             bytes,
         })
     }
 
-    /// The entries that `drafts` become behind `head`, in order; or the first draft that cannot,
-    /// by its index.
-    pub(crate) fn seal_all(head: Head, drafts: &[Draft]) -> Result<Vec<Self>, (usize, DraftError)> {
-        let mut head = head;
-        let seal = |(index, draft)| {
-            let entry = Self::seal(head, draft).map_err(|error| (index, error))?;
+    /// The entries that `drafts` become behind `head`, in order, each kept by `keep` before the next
+    /// is looked at; or the first draft that cannot become one, by its index.
+    pub(crate) fn seal_each(
+        mut head: Head,
+        drafts: &mut dyn Iterator<Item = Result<Draft, StoreError>>,
+        mut keep: impl FnMut(&Self) -> Result<(), StoreError>,
+    ) -> Result<Vec<Self>, StoreError> {
+        let seal = |(index, draft): (usize, Result<Draft, StoreError>)| {
+            let entry = Self::seal(head, draft?).map_err(|error| (index, error))?;
+            keep(&entry)?;
             head = entry.head();
             Ok(entry)
         };
-        drafts.iter().enumerate().map(seal).collect()
+        drafts.enumerate().map(seal).collect()
     }
 
     /// The canonical bytes: what is hashed and what a store keeps.
@@ -216,7 +217,7 @@ mod tests {
 
     #[test]
     fn the_text_of_an_entry() {
-        let entry = Entry::seal(Head::GENESIS, &draft()).unwrap();
+        let entry = Entry::seal(Head::GENESIS, draft()).unwrap();
         let expected = format!(
             concat!(
                 r#"{{"at":"2026-11-24T10:41:07.250Z","by":"mk","#,
@@ -231,7 +232,14 @@ mod tests {
 
     #[test]
     fn each_entry_names_the_one_before() {
-        let entries = Entry::seal_all(Head::GENESIS, &[draft(), draft()]).unwrap();
+        let mut kept = Vec::new();
+        let entries =
+            Entry::seal_each(Head::GENESIS, &mut [draft(), draft()].into_iter().map(Ok), |entry| {
+                kept.push(entry.hash);
+                Ok(())
+            })
+            .unwrap();
+        assert_eq!(kept, [entries[0].hash, entries[1].hash]);
         assert_eq!((entries[0].position, entries[0].previous), (1, Hash::GENESIS));
         assert_eq!((entries[1].position, entries[1].previous), (2, entries[0].hash));
     }
@@ -245,9 +253,17 @@ mod tests {
             (Draft { fact: json!({"a": 0.1}), ..draft() }, DraftError::Number("0.1".into())),
         ];
         for (bad, error) in cases {
-            assert_eq!(Entry::seal_all(Head::GENESIS, &[draft(), bad]), Err((1, error)));
+            let sealed = Entry::seal_each(
+                Head::GENESIS,
+                &mut [draft(), bad].into_iter().map(Ok),
+                |_| Ok(()),
+            );
+            assert!(
+                matches!(&sealed, Err(StoreError::Draft { index: 1, source }) if *source == error),
+                "{sealed:?}"
+            );
         }
         let huge = Draft { fact: json!({"a": "x".repeat(MAX_ENTRY_BYTES)}), ..draft() };
-        assert!(matches!(Entry::seal(Head::GENESIS, &huge), Err(DraftError::TooLarge(_))));
+        assert!(matches!(Entry::seal(Head::GENESIS, huge), Err(DraftError::TooLarge(_))));
     }
 }

@@ -27,12 +27,16 @@ impl Store for MemoryStore {
         Ok(self.entries.last().map_or(Head::GENESIS, |last| Head { position, hash: last.hash }))
     }
 
-    fn append(&mut self, expected: Head, drafts: &[Draft]) -> Result<Vec<Entry>, StoreError> {
+    fn append_each(
+        &mut self,
+        expected: Head,
+        drafts: &mut dyn Iterator<Item = Result<Draft, StoreError>>,
+    ) -> Result<Vec<Entry>, StoreError> {
         let found = self.head()?;
         if found != expected {
             return Err(StoreError::Conflict { expected, found });
         }
-        let entries = Entry::seal_all(found, drafts)?;
+        let entries = Entry::seal_each(found, drafts, |_| Ok(()))?;
         for entry in &entries {
             self.requests.entry(entry.request.clone()).or_default().push(entry.position);
             self.entries.push(Kept {

@@ -52,7 +52,20 @@ pub trait Store {
     /// # Errors
     /// [`StoreError::Conflict`] when the journal ends elsewhere, [`StoreError::Draft`] when a
     /// draft cannot become an entry; and the store's own troubles. Nothing is appended then.
-    fn append(&mut self, expected: Head, drafts: &[Draft]) -> Result<Vec<Entry>, StoreError>;
+    fn append(&mut self, expected: Head, drafts: &[Draft]) -> Result<Vec<Entry>, StoreError> {
+        self.append_each(expected, &mut drafts.iter().cloned().map(Ok))
+    }
+
+    /// Like [`Store::append`], with drafts that are made one by one: of many large facts only one is
+    /// held beside its text. A draft that could not be made ends it, and nothing is appended.
+    ///
+    /// # Errors
+    /// As with [`Store::append`], and what a draft could not be made for.
+    fn append_each(
+        &mut self,
+        expected: Head,
+        drafts: &mut dyn Iterator<Item = Result<Draft, StoreError>>,
+    ) -> Result<Vec<Entry>, StoreError>;
 
     /// Hands the entries from position `from` on to `visit`, in order of position, until it
     /// breaks; then returns the head. Entries and head are of one moment, even while another

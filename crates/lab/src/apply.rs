@@ -22,6 +22,7 @@ use crate::state::{
 };
 use crate::state::{
     CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules, Use,
+    WorkedOut,
 };
 use std::collections::BTreeMap;
 use stonewear_method::MethodId;
@@ -30,6 +31,7 @@ impl Lab {
     /// Folds one fact in.
     pub fn apply(&mut self, recorded: &Recorded) {
         let note = Noter(recorded);
+        self.worked_out = WorkedOut::default();
         self.position = recorded.position;
         match &recorded.fact {
             Fact::LaboratoryFounded { name, address, invented, time_zone } => {
@@ -248,6 +250,7 @@ impl Lab {
                     ended: None,
                     next: 0,
                 };
+                self.checks_by_item.entry(started.item.clone()).or_default().push(check.clone());
                 self.checks.insert(check.clone(), started);
             }
             Fact::StepObserved {

@@ -297,7 +297,7 @@ impl Lab {
         method: &MethodId,
         activity: Activity,
     ) -> String {
-        let base = method.as_str().split('@').next().unwrap_or_default();
+        let base = method.name();
         let other = self.authorisations_of(person).find(|one| {
             one.method != *method
                 && one.method.answers_to(base)

@@ -19,6 +19,7 @@ mod rules;
 mod stock;
 
 pub use chart::{ControlChart, Lines, MemoryLine, Point, Role, Signal, State};
+pub(crate) use due::Owed;
 pub use due::{Due, DueRule, ReferenceDue};
 pub use event::ChartEvent;
 pub use investigate::{Step, StepKind, StepState};

@@ -244,8 +244,12 @@ impl Due {
 impl Lab {
     /// Everything that falls due, what is most urgent first.
     pub fn due(&self, at: Timestamp, wanted: &Wanted) -> Vec<Due> {
-        let mut all: Vec<Due> = sources::ALL.iter().flat_map(|source| source(self)).collect();
-        all.retain(|due| due.is_wanted(self, wanted));
+        let every = self
+            .worked_out
+            .due
+            .get((), || sources::ALL.iter().flat_map(|source| source(self)).collect());
+        let mut all: Vec<Due> =
+            every.iter().filter(|due| due.is_wanted(self, wanted)).cloned().collect();
         all.sort_by_cached_key(|due| {
             (due.urgency(self, at), due.day(self).unwrap_or(Date::MAX), due.key.clone())
         });

@@ -17,6 +17,7 @@ mod sample;
 mod score;
 mod sieving;
 mod study;
+mod worked_out;
 
 pub use attachment::{Attachment, KeptFile};
 pub use authorisation::{Authorisation, AuthorisationChange, Supervision};
@@ -41,6 +42,7 @@ pub use sample::{
 pub use score::{Score, ScoreAction};
 pub use sieving::{Sieving, SievingRules};
 pub use study::{AssignedRun, ImportedRun, Study};
+pub(crate) use worked_out::WorkedOut;
 
 use crate::code::{
     AuthorisationCode, CheckCode, DoubtCode, ExperimentCode, ImportCode, InvestigationCode,
@@ -190,8 +192,13 @@ pub struct Lab {
     pub(crate) result_by_specimen: BTreeMap<SpecimenCode, ResultCode>,
     /// How many codes of a kind a year has used, by letter and year.
     pub(crate) numbers: BTreeMap<String, usize>,
+    /// The checks of an item, in the order of the journal.
+    pub(crate) checks_by_item: BTreeMap<ItemCode, Vec<CheckCode>>,
     /// Facts folded in so far: the position of the last one.
     pub position: u64,
+    /// What was worked out from all that.
+    #[serde(skip)]
+    pub(crate) worked_out: WorkedOut,
 }
 
 impl Lab {
@@ -265,14 +272,20 @@ impl Lab {
         self.result_by_specimen.get(specimen).and_then(|result| self.results.get(result))
     }
 
+    /// The result of a sample, if it has one.
+    pub fn result_of_sample(&self, sample: &SampleCode) -> Option<&TestResult> {
+        self.specimens_of(sample).find_map(|specimen| self.result_of(&specimen.code))
+    }
+
     /// The doubts that touch a result, open or closed.
     pub fn doubts_of<'a>(&'a self, result: &'a ResultCode) -> impl Iterator<Item = &'a Doubt> {
         self.doubts.values().filter(move |doubt| doubt.results.contains(result))
     }
 
     /// Checks of an item, oldest first.
-    pub fn checks_of<'a>(&'a self, item: &'a ItemCode) -> impl Iterator<Item = &'a Check> {
-        self.checks.values().filter(move |check| check.item == *item)
+    pub fn checks_of<'a>(&'a self, item: &ItemCode) -> impl Iterator<Item = &'a Check> + use<'a> {
+        let codes = self.checks_by_item.get(item).map(Vec::as_slice).unwrap_or_default();
+        codes.iter().filter_map(|code| self.checks.get(code))
     }
 
     /// How many months a pass of a procedure is good for: as the laboratory decided, or else as
@@ -290,19 +303,15 @@ impl Lab {
 
     /// The check that lets an item be in service now: the last one that it passed.
     pub fn proof_of(&self, item: &ItemCode) -> Option<&Check> {
-        self.checks
-            .values()
-            .filter(|check| check.item == *item && check.passed() && check.lets_into_service())
+        self.checks_of(item)
+            .filter(|check| check.passed() && check.lets_into_service())
             .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position))
     }
 
     /// The last check of an item by this procedure that it passed.
     pub fn last_passed(&self, item: &ItemCode, procedure: &str) -> Option<&Check> {
-        self.checks
-            .values()
-            .filter(|check| {
-                check.item == *item && check.procedure.id == procedure && check.passed()
-            })
+        self.checks_of(item)
+            .filter(|check| check.procedure.id == procedure && check.passed())
             .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position))
     }
 }

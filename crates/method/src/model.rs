@@ -29,7 +29,12 @@ impl MethodId {
 
     /// Whether `typed` names this edition: the whole identity, or the part before the `@`.
     pub fn answers_to(&self, typed: &str) -> bool {
-        self.0 == typed || self.0.split('@').next() == Some(typed)
+        self.0 == typed || self.name() == typed
+    }
+
+    /// The method, in whichever edition: the part before the `@`.
+    pub fn name(&self) -> &str {
+        self.0.split('@').next().unwrap_or_default()
     }
 
     /// The identity as text.

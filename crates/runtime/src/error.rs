@@ -58,7 +58,4 @@ pub enum SubmitError {
     /// The facts could not be kept.
     #[error("it was not recorded: {0}")]
     Store(#[from] StoreError),
-    /// A fact could not be written as JSON; a fault of the program.
-    #[error("it was not recorded: the fact could not be written: {0}")]
-    Encoding(#[from] serde_json::Error),
 }

@@ -63,14 +63,14 @@ impl OpenLaboratory {
         &mut self,
         by: &str,
         key: Option<&str>,
-        request: &ImportFile,
+        request: ImportFile,
         bytes: &[u8],
     ) -> Result<Receipt, SubmitError> {
         // Whatever was sent with the rows, the file that is kept is the one that is named.
         let request = ImportFile {
             sha256: Hash::of(bytes).to_string(),
             bytes: bytes.len().to_string(),
-            ..request.clone()
+            ..request
         };
         self.keep_and_submit(by, key, &request.into(), bytes)
     }

@@ -15,20 +15,24 @@ impl OpenLaboratory {
     /// # Errors
     /// When they could not be kept; then nothing has changed.
     pub fn record(&mut self, decided: &[Decided<'_>]) -> Result<Receipt, SubmitError> {
+        let positions = self.keep(decided)?;
+        let facts = each_fact(decided).map(|(_, fact)| fact.clone()).collect();
+        Ok(Receipt { facts, positions, head: self.head.hash.to_string() })
+    }
+
+    /// Keeps facts, and says at which places.
+    pub(crate) fn keep(&mut self, decided: &[Decided<'_>]) -> Result<Vec<u64>, SubmitError> {
         if let Some(damage) = self.damage() {
             return Err(SubmitError::ReadOnly(damage.clone()));
         }
-        let mut drafts = Vec::new();
-        for (one, fact) in each_fact(decided) {
-            drafts.push(Draft {
-                at: Instant::from(one.at),
-                by: one.by.to_string(),
-                request: one.key.to_owned(),
-                fact: serde_json::to_value(fact)?,
-            });
-        }
+        let mut drafts = each_fact(decided).map(|(one, fact)| {
+            let fact =
+                serde_json::to_value(fact).map_err(|error| StoreError::Other(error.into()))?;
+            let (by, request) = (one.by.to_string(), one.key.to_owned());
+            Ok(Draft { at: Instant::from(one.at), by, request, fact })
+        });
         let begun = std::time::Instant::now();
-        let appended = self.store().append(self.head, &drafts);
+        let appended = self.store().append_each(self.head, &mut drafts);
         if let Some(listener) = &self.appended {
             (listener.0)(begun.elapsed());
         }
@@ -51,11 +55,7 @@ impl OpenLaboratory {
                 .any(|(_, fact)| matches!(fact, Fact::Paper(PaperFact::Issued(_))));
             self.sign_in_time(issued);
         }
-        Ok(Receipt {
-            facts: each_fact(decided).map(|(_, fact)| fact.clone()).collect(),
-            positions: entries.iter().map(|entry| entry.position).collect(),
-            head: self.head.hash.to_string(),
-        })
+        Ok(entries.iter().map(|entry| entry.position).collect())
     }
 
     /// Reads on behind the last entry that is known here: somebody else has appended, who got past the

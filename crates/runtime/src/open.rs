@@ -349,12 +349,15 @@ impl OpenLaboratory {
                 Some(Fact::PersonAdded { person, .. }) if !self.lab.is_founded() => person.clone(),
                 _ => PersonCode::from(by),
             };
-            match self.record(&[Decided { at, by: &founder, key: &key, facts: &facts }]) {
+            match self.keep(&[Decided { at, by: &founder, key: &key, facts: &facts }]) {
                 // Somebody got past the lock and appended: what was decided may be wrong by now.
                 Err(SubmitError::Store(StoreError::Conflict { .. })) if attempts < ATTEMPTS => {
                     self.catch_up()?;
                 }
-                outcome => return outcome,
+                Err(error) => return Err(error),
+                Ok(positions) => {
+                    return Ok(Receipt { facts, positions, head: self.head.hash.to_string() });
+                }
             }
         }
     }

@@ -9,6 +9,7 @@ use crate::imports;
 use crate::interface;
 use crate::live::{self, Newsroom};
 use crate::look::Mode;
+use crate::made::{Asked, Moment};
 use crate::page::{self, Seat};
 use crate::papers;
 use crate::people;
@@ -54,6 +55,8 @@ pub(crate) struct App {
     pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
     pub(crate) shelf: Shelf,
+    /// Pages that were made a moment ago.
+    made: Moment,
     /// Accounts, tokens and webhooks; or why there are none.
     pub(crate) access: Result<Arc<Access>, String>,
     /// What is counted for whoever operates the program.
@@ -106,6 +109,7 @@ impl App {
             typesetter,
             news,
             shelf: Shelf::default(),
+            made: Moment::default(),
             access,
             figures,
             is_locked,
@@ -224,12 +228,29 @@ async fn show(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response 
     let mut seat = seat(&headers);
     let chosen = asked(&uri, "mode").parse::<Mode>().ok();
     seat.mode = chosen.unwrap_or(seat.mode);
-    let mut response = render(&app.read(), &uri, &seat, &Typed::default(), StatusCode::OK);
+    let mut response = shown(&app, &uri, &seat);
     // Chosen once, it holds for every page of this browser.
     if let Some(mode) = chosen {
         remember(&mut response, MODE_COOKIE, mode.as_str(), MODE_SECONDS);
     }
     response
+}
+
+/// A page as it stands at this moment, said in the language of whoever reads it.
+fn shown(app: &App, uri: &Uri, seat: &Seat) -> Response {
+    let laboratory = app.read();
+    let typed = Typed::default();
+    let Some(asked) = Asked::of(uri, seat) else {
+        return render(&laboratory, uri, seat, &typed, StatusCode::OK);
+    };
+    let page = app.made.page(asked, laboratory.head().position, laboratory.now(), || {
+        let page = page::page(&laboratory, uri, seat, &typed)?;
+        Some(tongue::said(seat.language, page.into_string()))
+    });
+    match page {
+        Some(page) => tongue::answer(seat.language, page),
+        None => render(&laboratory, uri, seat, &typed, StatusCode::OK),
+    }
 }
 
 /// Who sits here: said while the bench is open, proved where people have accounts.

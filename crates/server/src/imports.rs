@@ -156,9 +156,10 @@ fn imported(
     let book = taken::read(&file.bytes).map_err(|error| refused(error.to_string()))?;
     let plan = plan(&book, asked);
     let request = request(&file, &book, &plan).map_err(|problem| vec![problem])?;
+    drop(book);
     let key = asked.get("_key").map(String::as_str).filter(|key| !key.is_empty());
     let mut laboratory = app.write();
-    let receipt = laboratory.import_file(by, key, &request, &file.bytes);
+    let receipt = laboratory.import_file(by, key, request, &file.bytes);
     app.news.tell(laboratory.head().position);
     match receipt {
         Ok(receipt) => match receipt.facts.first() {

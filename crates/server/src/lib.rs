@@ -16,6 +16,7 @@ mod imports;
 mod interface;
 mod live;
 pub mod look;
+mod made;
 mod page;
 mod papers;
 mod people;

@@ -37,7 +37,7 @@ const SIGNED: [&str; 13] = [
 ];
 
 /// How whoever sits here stands to signing.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
 pub(crate) enum Signing {
     /// Nobody here has to prove who they are.
     #[default]

@@ -9,7 +9,7 @@ use axum::extract::{RawForm, Request};
 use axum::http::header::{ACCEPT_LANGUAGE, CONTENT_LANGUAGE, CONTENT_LENGTH, CONTENT_TYPE};
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
 use axum::middleware::Next;
-use axum::response::{IntoResponse, Redirect, Response};
+use axum::response::{Html, IntoResponse, Redirect, Response};
 use stonewear_language::Language;
 
 const COOKIE_NAME: &str = "stonewear-language";
@@ -28,6 +28,19 @@ pub(crate) fn of(headers: &HeaderMap) -> Language {
     chosen.or_else(preferred).unwrap_or(Language::English)
 }
 
+/// A page of ours in a language.
+pub(crate) fn said(language: Language, page: String) -> String {
+    match language.catalogue() {
+        None => page,
+        Some(catalogue) => catalogue.page(&page),
+    }
+}
+
+/// The answer with a page that is said already.
+pub(crate) fn answer(language: Language, page: String) -> Response {
+    ([(CONTENT_LANGUAGE, language.tag())], Html(page)).into_response()
+}
+
 /// Says a page in the language of whoever asked for it.
 pub(crate) async fn speak(request: Request, next: Next) -> Response {
     let language = of(request.headers());
@@ -36,7 +49,8 @@ pub(crate) async fn speak(request: Request, next: Next) -> Response {
         .headers()
         .get(CONTENT_TYPE)
         .is_some_and(|kind| kind.as_bytes().starts_with(b"text/html"));
-    if !is_page {
+    // What was kept is said already.
+    if !is_page || response.headers().contains_key(CONTENT_LANGUAGE) {
         return response;
     }
     let (mut parts, body) = response.into_parts();

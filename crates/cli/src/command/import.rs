@@ -101,7 +101,8 @@ pub(crate) fn run(import: &Import) -> Result<Answer, Failure> {
             bad_in_words(&judged.bad)
         )));
     }
-    let receipt = laboratory.import_file(&by, None, &request, &bytes);
+    drop(book);
+    let receipt = laboratory.import_file(&by, None, request, &bytes);
     answered(laboratory.lab(), "import-file", receipt)
 }
 

@@ -13,7 +13,11 @@ impl Store for SqliteStore {
         head(&self.connection)
     }
 
-    fn append(&mut self, expected: Head, drafts: &[Draft]) -> Result<Vec<Entry>, StoreError> {
+    fn append_each(
+        &mut self,
+        expected: Head,
+        drafts: &mut dyn Iterator<Item = Result<Draft, StoreError>>,
+    ) -> Result<Vec<Entry>, StoreError> {
         // Taken before the head is read: nobody else can write in between.
         let transaction =
             self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
@@ -21,27 +25,27 @@ impl Store for SqliteStore {
         if found != expected {
             return Err(StoreError::Conflict { expected, found });
         }
-        let entries = Entry::seal_all(found, drafts)?;
-        let Some(last) = entries.last() else {
-            return Ok(entries);
-        };
-        {
+        let entries = {
             let mut insert = transaction.prepare_cached(
                 "INSERT INTO entry (position, hash, request, canonical) VALUES (?1, ?2, ?3, ?4)",
             )?;
-            for entry in &entries {
+            Entry::seal_each(found, drafts, |entry| {
                 insert.execute(params![
                     to_column(entry.position)?,
                     entry.hash.as_bytes(),
                     entry.request,
                     entry.canonical_bytes(),
                 ])?;
-            }
-            transaction.execute(
-                "UPDATE head SET position = ?1, hash = ?2",
-                params![to_column(last.position)?, last.hash.as_bytes()],
-            )?;
-        }
+                Ok(())
+            })?
+        };
+        let Some(last) = entries.last() else {
+            return Ok(entries);
+        };
+        transaction.execute(
+            "UPDATE head SET position = ?1, hash = ?2",
+            params![to_column(last.position)?, last.hash.as_bytes()],
+        )?;
         transaction.commit()?;
         Ok(entries)
     }

@@ -47,7 +47,11 @@ impl Store for Doctored {
         Ok(self.head)
     }
 
-    fn append(&mut self, _: Head, _: &[Draft]) -> Result<Vec<Entry>, StoreError> {
+    fn append_each(
+        &mut self,
+        _: Head,
+        _: &mut dyn Iterator<Item = Result<Draft, StoreError>>,
+    ) -> Result<Vec<Entry>, StoreError> {
         Err(StoreError::ReadOnly)
     }
 

@@ -27,6 +27,7 @@ fn suite<S: Store>(mut new: impl FnMut() -> S) {
     an_empty_journal(new());
     appending_and_reading(new());
     a_batch_is_whole_or_not_at_all(new());
+    what_cannot_be_made_ends_it(new());
     the_head_must_be_as_expected(new());
     requests_are_found(new());
     reading_from_a_place_and_stopping(new());
@@ -213,4 +214,12 @@ proptest! {
         }).unwrap();
         prop_assert_eq!(read, drafts);
     }
+}
+
+fn what_cannot_be_made_ends_it(mut store: impl Store) {
+    let head = append(&mut store, &some_drafts(2));
+    let mut drafts = some_drafts(2).into_iter().map(Ok).chain([Err(StoreError::Busy)]);
+    assert!(matches!(store.append_each(head, &mut drafts), Err(StoreError::Busy)));
+    assert_eq!(store.head().unwrap(), head);
+    assert_eq!(verify(&store).unwrap().facts, 2);
 }

@@ -249,9 +249,8 @@ impl Lab {
         (by_time.unwrap_or(run.revolutions_wanted).max(Decimal::ZERO), false)
     }
 
-    /// The tolerance that a charge has to keep: that of the method and grading that it ran last, or
-    /// that of the mass check that it passed last.
-    pub fn charge_tolerance(&self, charge: &ItemCode) -> Option<Tolerance> {
+    /// As [`Lab::charge_tolerance`], worked out anew.
+    pub(super) fn tolerance_of(&self, charge: &ItemCode) -> Option<Tolerance> {
         let last = self.charge_runs(charge).into_iter().max_by_key(|(position, _)| *position);
         let of_method = last.and_then(|(_, event)| {
             let Event::Run(_, specimen) = event else { return None };

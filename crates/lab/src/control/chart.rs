@@ -263,7 +263,7 @@ impl Lab {
         apparatus: &ItemCode,
         more: Option<Known>,
     ) -> ControlChart {
-        let mut known = self.known_losses(lot, apparatus);
+        let mut known = self.known_losses(lot, apparatus).to_vec();
         if let Some(more) = more {
             match known.iter_mut().find(|one| one.name == more.name) {
                 Some(same) => same.loss_percent = more.loss_percent,

@@ -64,12 +64,31 @@ pub struct ReferenceDue {
     pub sentence: String,
 }
 
+/// What an apparatus owes by a method, on whichever day.
+#[derive(Debug)]
+pub(crate) struct Owed {
+    apparatus: ItemCode,
+    method: MethodId,
+    /// The lot that is in use there.
+    lot: LotCode,
+    /// When the last result was worked out.
+    last_at: Option<Timestamp>,
+    /// Samples that were run since.
+    samples_run: u32,
+}
+
 impl Lab {
     /// When reference results are due, on each apparatus that is not retired, for each method that a
     /// lot is for. An apparatus that a lot was never tested on counts as soon as it has run a sample by
     /// the method of the lot.
     pub fn reference_due(&self, at: Timestamp) -> Vec<ReferenceDue> {
         let rule = DueRule::read(self.policy(Policy::ReferenceInterval).value).unwrap_or_default();
+        let owed = self.worked_out.owed.get((), || self.owed());
+        owed.iter().map(|one| self.due_on(at, rule, one)).collect()
+    }
+
+    /// What each apparatus owes, on whichever day.
+    fn owed(&self) -> Vec<Owed> {
         // Of each apparatus and method the lot that was tested last, or else registered last.
         let mut current: BTreeMap<(ItemCode, MethodId), (Option<Timestamp>, &ReferenceLot)> =
             BTreeMap::new();
@@ -85,10 +104,11 @@ impl Lab {
                 }
             }
         }
-        let due = current
-            .into_iter()
-            .map(|((apparatus, _), (last, lot))| self.due_on(at, rule, apparatus, last, lot));
-        due.collect()
+        let owed = current.into_iter().map(|((apparatus, method), (last_at, lot))| {
+            let samples_run = self.samples_since(last_at, &apparatus, lot);
+            Owed { apparatus, method, lot: lot.code.clone(), last_at, samples_run }
+        });
+        owed.collect()
     }
 
     /// The apparatus that a lot is to watch.
@@ -103,22 +123,21 @@ impl Lab {
 
     /// Whether a run is by a method, in whichever edition.
     fn runs_by(&self, run: &RunCode, method: &MethodId) -> bool {
-        let name = |method: &MethodId| method.as_str().split('@').next().map(str::to_owned);
         let placed = self.runs.get(run).into_iter().flat_map(|run| &run.placed);
         let mut specimens = placed.filter_map(|placed| self.specimens.get(&placed.specimen));
-        specimens.any(|specimen| name(&specimen.method) == name(method))
+        specimens.any(|specimen| specimen.method.name() == method.name())
     }
 
-    fn due_on(
+    /// How many samples an apparatus has run by the method of a lot since an instant, the lot's own
+    /// not counted.
+    fn samples_since(
         &self,
-        at: Timestamp,
-        rule: DueRule,
-        apparatus: ItemCode,
         last_at: Option<Timestamp>,
+        apparatus: &ItemCode,
         lot: &ReferenceLot,
-    ) -> ReferenceDue {
+    ) -> u32 {
         let since = self.runs.values().filter(|run| {
-            run.apparatus == apparatus
+            run.apparatus == *apparatus
                 && last_at.is_none_or(|last| run.started.at > last)
                 && self.runs_by(&run.code, &lot.method)
         });
@@ -128,7 +147,12 @@ impl Lab {
             .map(|specimen| &specimen.sample)
             .filter(|sample| !self.lot_of_sample.contains_key(*sample))
             .collect();
-        let run = u32::try_from(samples.len()).unwrap_or(u32::MAX);
+        u32::try_from(samples.len()).unwrap_or(u32::MAX)
+    }
+
+    fn due_on(&self, at: Timestamp, rule: DueRule, owed: &Owed) -> ReferenceDue {
+        let Owed { apparatus, method, lot, last_at, samples_run: run } = owed;
+        let (last_at, run) = (*last_at, *run);
         let samples_left = rule.samples.map(|most| most.saturating_sub(run));
         let time_up = last_at.zip(rule.days).and_then(|(last, days)| days_after(last, days));
         let is_late = time_up.is_some_and(|time_up| at >= time_up);
@@ -141,7 +165,7 @@ impl Lab {
             (Some(_), _) => Due::NotYet,
         };
         let due_on = time_up.map(|time_up| self.local(time_up).date());
-        let sentence = sentence(&apparatus, lot, due, last_at.map(|at| self.local(at).date()), {
+        let sentence = sentence(apparatus, lot, due, last_at.map(|at| self.local(at).date()), {
             let day = due_on.map(|day| format!("by {day}"));
             let left = samples_left.map(|left| {
                 format!("after {}", crate::words::counted_more(left as usize, "sample"))
@@ -149,9 +173,9 @@ impl Lab {
             [day, left].into_iter().flatten().collect::<Vec<_>>().join(" or ")
         });
         ReferenceDue {
-            apparatus,
-            method: lot.method.clone(),
-            lot: lot.code.clone(),
+            apparatus: apparatus.clone(),
+            method: method.clone(),
+            lot: lot.clone(),
             due,
             last_at,
             due_on,
@@ -163,19 +187,19 @@ impl Lab {
 
 fn sentence(
     apparatus: &ItemCode,
-    lot: &ReferenceLot,
+    lot: &LotCode,
     due: Due,
     last: Option<Date>,
     next: String,
 ) -> String {
     let last = last.map_or("none so far".to_owned(), |day| format!("the last was on {day}"));
     match due {
-        Due::Now => format!("{apparatus}: a run of lot {} is due now; {last}", lot.code),
+        Due::Now => format!("{apparatus}: a run of lot {lot} is due now; {last}"),
         Due::BeforeNextTest => {
-            format!("{apparatus}: a run of lot {} is due before the next test; {last}", lot.code)
+            format!("{apparatus}: a run of lot {lot} is due before the next test; {last}")
         }
         Due::NotYet => {
-            format!("{apparatus}: the next run of lot {} is due {next}; {last}", lot.code)
+            format!("{apparatus}: the next run of lot {lot} is due {next}; {last}")
         }
     }
 }

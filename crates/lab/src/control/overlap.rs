@@ -48,8 +48,8 @@ impl Lab {
     pub fn overlap(&self, old: &ReferenceLot, new: &ReferenceLot, apparatus: &ItemCode) -> Overlap {
         let value = self.policy(Policy::OverlapResults).value;
         let wanted = list::read(value, ["results"]).and_then(|[results]| results).unwrap_or(5);
-        let mut of_old = self.known_losses(old, apparatus);
-        let mut of_new = self.known_losses(new, apparatus);
+        let mut of_old = self.known_losses(old, apparatus).to_vec();
+        let mut of_new = self.known_losses(new, apparatus).to_vec();
         // The new lot goes on to be tested after the old one has come to its end.
         if let Some(end) = of_old.last().map(|last| last.at) {
             let among = of_new.iter().filter(|one| one.at <= end).count();

@@ -10,6 +10,7 @@ use jiff::civil::time;
 use jiff::{Timestamp, ToSpan};
 use serde::Serialize;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 use stonewear_measure::{Decimal, Rounding, Rule};
 use stonewear_method::Weighed;
 use stonewear_method::loss::loss;
@@ -81,15 +82,15 @@ impl Lab {
     ) -> Option<(&ReferenceLot, &ItemCode)> {
         let first = self.specimens.get(specimens.first()?)?;
         let lot = self.lots.get(&self.lot_of_sample.get(&first.sample)?.value)?;
-        let same_test = first.method.as_str().split('@').next()
-            == lot.method.as_str().split('@').next()
-            && first.grading == lot.grading;
+        let same_test = first.method.name() == lot.method.name() && first.grading == lot.grading;
         let run = self.runs.get(first.run.as_ref()?)?;
         same_test.then_some((lot, &run.apparatus))
     }
 
     /// Where a result stands: its lot and apparatus; nothing where it is on no chart.
     pub fn on_chart(&self, result: &TestResult) -> Option<(&LotCode, &ItemCode)> {
+        // Most results are of no lot: this is seen at once.
+        self.lot_of_sample.get(&result.sample)?;
         self.chart_of(&result.specimens).map(|(lot, apparatus)| (&lot.code, apparatus))
     }
 
@@ -103,7 +104,12 @@ impl Lab {
     }
 
     /// The losses of a lot on an apparatus, oldest first.
-    pub(crate) fn known_losses(&self, lot: &ReferenceLot, apparatus: &ItemCode) -> Vec<Known> {
+    pub(crate) fn known_losses(&self, lot: &ReferenceLot, apparatus: &ItemCode) -> Arc<Vec<Known>> {
+        let key = (lot.code.clone(), apparatus.clone());
+        self.worked_out.losses.get(key, || self.losses_of(lot, apparatus))
+    }
+
+    fn losses_of(&self, lot: &ReferenceLot, apparatus: &ItemCode) -> Vec<Known> {
         let samples: BTreeSet<_> = self
             .lot_of_sample
             .iter()

@@ -262,7 +262,6 @@ impl From<SubmitError> for Trouble {
             SubmitError::ReadOnly(_) | SubmitError::Clock(_) => {
                 Self::not_recorded(error.to_string())
             }
-            SubmitError::Encoding(_) => Self::new(Kind::Failed, error.to_string()),
         }
     }
 }

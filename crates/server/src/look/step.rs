@@ -4,7 +4,7 @@ use super::{Caution, Words};
 use maud::{Markup, Render, html};
 
 /// Where the page is read.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Mode {
     /// Standing at the machine: one step fills the page.
     #[default]

@@ -40,6 +40,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
         .filter(|paper| parts::is_of(view, "now", verdict(paper).in_words()))
         .filter(|paper| parts::has_words(view, &[paper.value.number.as_str(), &paper.value.of]))
         .collect();
+    let (leaf, leaves) = parts::leaf(view, &shown);
     let body = html! {
         (look::actions(&html! {
             (look::link_button("Check a paper that you hold", "/papers/check"))
@@ -53,7 +54,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
                 (parts::filters(view, "Number, result or works", &[
                     parts::Part { name: "now", every: "Every paper", options: verdicts.to_vec() },
                 ]))
-                @if shown.is_empty() { (parts::nothing_of_it(view)) } @else { (table(view, &shown)) }
+                @if shown.is_empty() { (parts::nothing_of_it(view)) } @else { (table(view, leaf)) (leaves) }
             }))
         }
     };

@@ -10,7 +10,7 @@ mod shell;
 
 pub(crate) use choices::*;
 pub(crate) use field::{Field, strip_of, verdict};
-pub(crate) use filter::{Part, filters, has_words, is_of, nothing_of_it};
+pub(crate) use filter::{Part, filters, has_words, is_of, leaf, nothing_of_it};
 pub(crate) use form::{Form, key, problem_alone, problem_of, refusal, words};
 pub(crate) use pieces::*;
 pub(crate) use shell::{outside, shell};

@@ -32,7 +32,8 @@ pub(super) fn list(view: &View<'_>) -> Page {
             parts::has_words(view, &texts)
         })
         .collect();
-    let rows = shown.iter().map(|result| {
+    let (leaf, leaves) = parts::leaf(view, &shown);
+    let rows = leaf.iter().map(|result| {
         let sample = view.lab.samples.get(&result.sample);
         let found = result.current().map(|version| headline(&version.value));
         vec![
@@ -79,7 +80,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
                 parts::Part { name: "method", every: "Every method", options: methods.collect() },
             ]))
             @if shown.is_empty() { (parts::nothing_of_it(view)) }
-            @else { (parts::table("Results, newest first", &head, &[3], rows.collect())) }
+            @else { (parts::table("Results, newest first", &head, &[3], rows.collect())) (leaves) }
         }
     };
     Page::new("Results", body)

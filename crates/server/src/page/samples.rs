@@ -29,7 +29,8 @@ pub(super) fn list(view: &View<'_>) -> Page {
             parts::has_words(view, &texts)
         })
         .collect();
-    let rows = shown.iter().map(|sample| {
+    let (leaf, leaves) = parts::leaf(view, &shown);
+    let rows = leaf.iter().map(|sample| {
         vec![
             html! { a.code href={ "/samples/" (sample.code) } { (sample.code) } },
             html! { (sample.source) @if sample.reference { " " span.quiet { "(reference)" } } },
@@ -38,9 +39,8 @@ pub(super) fn list(view: &View<'_>) -> Page {
             html! { (state_of(view, sample)) },
         ]
     });
-    let count = |state: State| {
-        view.lab.samples.values().filter(|sample| State::of(view, sample) == state).count()
-    };
+    let all: Vec<State> = view.lab.samples.values().map(|sample| State::of(view, sample)).collect();
+    let count = |state: State| all.iter().filter(|one| **one == state).count();
     let states =
         State::ALL.map(|state| (state.name(), parts::capital(state.words()), count(state)));
     let body = html! {
@@ -52,7 +52,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
                 parts::Part { name: "state", every: "Every state", options: states.to_vec() },
             ]))
             @if shown.is_empty() { (parts::nothing_of_it(view)) }
-            @else { (parts::table("Samples, newest first", &["Sample", "Source", "Client", "Received", "State"], &[], rows.collect())) }
+            @else { (parts::table("Samples, newest first", &["Sample", "Source", "Client", "Received", "State"], &[], rows.collect())) (leaves) }
         }
     };
     Page::new("Samples", body)
@@ -71,7 +71,7 @@ impl State {
     const ALL: [Self; 4] = [Self::Received, Self::AtTheBench, Self::ToBeReleased, Self::Released];
 
     fn of(view: &View<'_>, sample: &Sample) -> Self {
-        match view.lab.results.values().find(|result| result.sample == sample.code) {
+        match view.lab.result_of_sample(&sample.code) {
             Some(result) if result.release().is_none() => Self::ToBeReleased,
             Some(_) => Self::Released,
             None if view.lab.specimens_of(&sample.code).next().is_some() => Self::AtTheBench,
@@ -101,7 +101,7 @@ impl State {
 
 /// Where a sample stands, with its loss if it has one.
 fn state_of(view: &View<'_>, sample: &Sample) -> Markup {
-    let result = view.lab.results.values().find(|result| result.sample == sample.code);
+    let result = view.lab.result_of_sample(&sample.code);
     let state = State::of(view, sample);
     html! {
         @match result {

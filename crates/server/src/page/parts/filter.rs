@@ -29,10 +29,13 @@ fn address(view: &View<'_>, name: &str, value: Option<&str>) -> String {
     }
 }
 
-/// What the address asks for beside this; what only the last sending said is left out.
+/// What only the last sending said, and which leaf of the list was looked at.
+const FOR_ONCE: [&str; 2] = ["kept", LEAF];
+
+/// What the address asks for beside this, and what goes on to hold.
 fn others(view: &View<'_>, name: &str) -> Vec<(String, String)> {
     form_urlencoded::parse(view.query.as_bytes())
-        .filter(|(key, value)| key != name && key != "kept" && !value.is_empty())
+        .filter(|(key, value)| key != name && !FOR_ONCE.contains(&&**key) && !value.is_empty())
         .map(|(key, value)| (key.into_owned(), value.into_owned()))
         .collect()
 }
@@ -64,6 +67,31 @@ pub(crate) fn filters(view: &View<'_>, words: &str, parts: &[Part<'_>]) -> Marku
             }
         }
     }
+}
+
+const LEAF: &str = "leaf";
+/// Rows of a long list that are shown at once: more would be slow to load on a tablet, and nobody
+/// reads them.
+const AT_ONCE: usize = 100;
+
+/// The rows of a long list that its address asks for, and the links to those before and after.
+pub(crate) fn leaf<'r, T>(view: &View<'_>, rows: &'r [T]) -> (&'r [T], Markup) {
+    let last = rows.len().div_ceil(AT_ONCE).max(1);
+    let asked = view.asked(LEAF).and_then(|leaf| leaf.parse::<usize>().ok());
+    let leaf = asked.unwrap_or(1).clamp(1, last);
+    let from = (leaf - 1) * AT_ONCE;
+    let shown = &rows[from..rows.len().min(from + AT_ONCE)];
+    let to = |leaf: usize| address(view, LEAF, (leaf > 1).then(|| leaf.to_string()).as_deref());
+    let links = html! {
+        @if last > 1 {
+            nav.leaves aria-label="Further rows" {
+                p { "Rows " (from + 1) " to " (from + shown.len()) " of " (rows.len()) }
+                @if leaf > 1 { (look::link_button("Newer", &to(leaf - 1))) }
+                @if leaf < last { (look::link_button("Older", &to(leaf + 1))) }
+            }
+        }
+    };
+    (shown, links)
 }
 
 /// Whether a row is asked for: by the words that were typed, each anywhere in its texts.
