@@ -1,14 +1,10 @@
 // Every main page of the demo laboratory: accessible, inside its frame, at every width and in both
 // themes, and readable without any script.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { after, before, test } from "node:test";
+import { WIDTHS, faults, overflow, violations } from "./support/axe.mjs";
 import { fill, launch, open, press, words } from "./support/browser.mjs";
 import { folder, serve, stonewear, sweep } from "./support/server.mjs";
-
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const WIDTHS = [390, 768, 1280];
 
 let browser, dir, server, paths;
 
@@ -94,41 +90,22 @@ async function mainPages() {
   return found;
 }
 
-/** What the checker finds on the page; `rules` narrows it down. */
-async function violations(page, rules) {
-  const options = rules ? { runOnly: rules } : {};
-  const found = await page.evaluate((it) => window.axe.run(it), options);
-  return found.violations.map(({ id, nodes }) => `${id}: ${nodes.map((node) => node.html).slice(0, 2).join(" ")}`);
-}
-
 for (const width of WIDTHS) {
   test(`every page holds at ${width} px, light and dark`, async () => {
     const { page, context, complaints } = await open(browser, server.url, {
       viewport: { width, height: 900 },
       colorScheme: "light",
-      // The policy of the page forbids foreign scripts, the checker's too.
       bypassCSP: true,
     });
     await page.goto("/who");
     await press(page, "Ines Korhola");
-    const faults = [];
+    const wrong = [];
     for (const path of paths) {
       await page.goto(path);
-      const over = await page.evaluate(
-        () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-      );
-      if (over > 0) faults.push(`${path}: ${over} px wider than its window`);
-      await page.evaluate(axe);
-      for (const violation of await violations(page)) faults.push(`${path}: ${violation}`);
-      // Only colours depend on the theme, so only they are checked again.
-      await page.emulateMedia({ colorScheme: "dark" });
-      for (const violation of await violations(page, ["color-contrast"])) {
-        faults.push(`${path}, dark: ${violation}`);
-      }
-      await page.emulateMedia({ colorScheme: "light" });
+      wrong.push(...(await faults(page, path)));
     }
     const unexpected = complaints.filter((complaint) => !complaint.includes("404"));
-    assert.deepEqual([...faults, ...unexpected], []);
+    assert.deepEqual([...wrong, ...unexpected], []);
     await context.close();
   });
 }
@@ -143,18 +120,15 @@ test("every page holds in the other languages, whose words are longer", async ()
       { name: "stonewear-language", value: language, url: server.url },
       { name: "stonewear-person", value: "IK", url: server.url },
     ]);
-    const faults = [];
+    const wrong = [];
     for (const path of paths) {
       await page.goto(path);
-      const over = await page.evaluate(
-        () => document.documentElement.scrollWidth - document.documentElement.clientWidth,
-      );
-      if (over > 0) faults.push(`${path}, ${language}: ${over} px wider than its window`);
+      const over = await overflow(page);
+      if (over > 0) wrong.push(`${path}, ${language}: ${over} px wider than its window`);
       assert.equal(await page.locator("html").getAttribute("lang"), language, path);
-      await page.evaluate(axe);
-      for (const violation of await violations(page)) faults.push(`${path}, ${language}: ${violation}`);
+      for (const violation of await violations(page)) wrong.push(`${path}, ${language}: ${violation}`);
     }
-    assert.deepEqual(faults, []);
+    assert.deepEqual(wrong, []);
     await context.close();
   }
 });
@@ -171,7 +145,6 @@ test("a refused form is accessible as well", async () => {
     await page.goto(path);
     await press(page, button);
     assert.ok(await page.locator("[data-problems]").count(), path);
-    await page.evaluate(axe);
     assert.deepEqual(await violations(page), [], path);
   }
   await context.close();

@@ -1,13 +1,11 @@
 // Finding: the palette by keyboard, lists whose parts are addresses, and the way back; and what is
 // printed of a page.
 import assert from "node:assert/strict";
-import { readFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { after, before, test } from "node:test";
+import { violations } from "./support/axe.mjs";
 import { follow, launch, open, press, words } from "./support/browser.mjs";
 import { folder, serve, stonewear, sweep } from "./support/server.mjs";
 
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 let browser, dir, server, page, complaints;
 
 before(async () => {
@@ -89,11 +87,9 @@ test("the open list is accessible", async () => {
   await tested.getByRole("combobox").fill("jar");
   await tested.getByRole("option").first().waitFor();
   await tested.keyboard.press("ArrowDown");
-  await tested.evaluate(axe);
   for (const colorScheme of ["light", "dark"]) {
     await tested.emulateMedia({ colorScheme });
-    const { violations } = await tested.evaluate(() => window.axe.run());
-    assert.deepEqual(violations.map(({ id, nodes }) => `${id}: ${nodes[0].html}`), [], colorScheme);
+    assert.deepEqual(await violations(tested), [], colorScheme);
   }
   await context.close();
 });

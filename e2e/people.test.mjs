@@ -2,6 +2,7 @@
 // session that ends while something is typed.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
+import { WIDTHS, faults } from "./support/axe.mjs";
 import { fill, launch, open, press, words } from "./support/browser.mjs";
 import { folder, serve, stonewear, sweep } from "./support/server.mjs";
 
@@ -24,11 +25,11 @@ after(async () => {
   sweep(dir);
 });
 
-const signIn = async (person, phrase) => {
-  const initials = page.getByLabel("Initials");
+const signIn = async (person, phrase, on = page) => {
+  const initials = on.getByLabel("Initials");
   if (await initials.count()) await initials.fill(person);
-  await page.locator("input[name=phrase]").fill(phrase);
-  await press(page, "Sign in");
+  await on.locator("input[name=phrase]").fill(phrase);
+  await press(on, "Sign in");
 };
 
 test("the code that the terminal shows makes the first account", async () => {
@@ -127,4 +128,26 @@ test("what speaks for the laboratory asks for the phrase, and keeps it nowhere",
   const kept = await page.evaluate(() => JSON.stringify({ ...localStorage, ...sessionStorage }));
   assert.doesNotMatch(kept, /granite|basalt/);
   assert.equal(await context.cookies().then((all) => all.filter((one) => one.name.includes("session") && !one.httpOnly).length), 0);
+});
+
+test("the pages that lead in and those of accounts hold at every width, light and dark", async () => {
+  const { page: tested, context: own, complaints } = await open(browser, server.url, { bypassCSP: true });
+  const wrong = [];
+  const look = async (paths) => {
+    for (const width of WIDTHS) {
+      await tested.setViewportSize({ width, height: 900 });
+      for (const path of paths) {
+        await tested.goto(path);
+        assert.equal(new URL(tested.url()).pathname, path);
+        wrong.push(...(await faults(tested, `${path} at ${width}`)));
+      }
+    }
+  };
+  await look(["/sign-in", "/account/open"]);
+  await tested.goto("/sign-in");
+  await signIn("IK", PHRASE, tested);
+  await tested.locator("a.seat", { hasText: "Ines Korhola" }).waitFor();
+  await look(["/who", "/accounts", "/programs"]);
+  assert.deepEqual([...wrong, ...complaints], []);
+  await own.close();
 });

@@ -3,6 +3,7 @@
 use crate::world::Shop;
 use crate::{fonts, head, instant, labels, printable, sheet, spoken, test_report};
 use serde_json::Value;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use stonewear_report::{Labels, Logo, Sheet, TestReport, TypesetError, Typesetter};
 use typst::World;
 use typst::diag::SourceDiagnostic;
@@ -13,10 +14,11 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 /// Archival with all its structure, and accessible: the strictest pair the library can write.
 const STANDARDS: [PdfStandard; 2] = [PdfStandard::A_2a, PdfStandard::Ua_1];
 
-/// Papers for which the typesetter's memory keeps a result that was not used again. What all
-/// papers share (templates, shaped words) is used each time and so stays; the rest must go, or
-/// memory grows with every report.
-const KEPT_FOR: usize = 8;
+/// After so many papers the typesetter's memory lets go of what was not used since the last time.
+/// What all papers share (templates, shaped words) is used each time and so stays; the rest must
+/// go, or memory grows with every report. Looking through it takes a few milliseconds, so not after
+/// each.
+const KEPT_FOR: usize = 6;
 
 /// Makes papers. Make one and share it: setting it up opens fonts and reads templates.
 pub struct Press {
@@ -24,6 +26,8 @@ pub struct Press {
     /// What the templates say themselves, in English.
     texts: Vec<String>,
     standards: PdfStandards,
+    /// Papers that were made so far.
+    made: AtomicUsize,
 }
 
 impl Press {
@@ -35,7 +39,7 @@ impl Press {
         let standards = PdfStandards::new(&STANDARDS)
             .map_err(|error| TypesetError::Incomplete(error.message().to_string()))?;
         let shop = Shop::new(fonts::built_in()?)?;
-        Ok(Self { shop, texts: spoken::of_templates(), standards })
+        Ok(Self { shop, texts: spoken::of_templates(), standards, made: AtomicUsize::new(0) })
     }
 
     /// Lays out the template with the data and writes it; `identity` tells this paper from all
@@ -72,7 +76,9 @@ impl Press {
                     .map_err(|errors| TypesetError::Write(in_words(&bench, &errors)))
             });
         // After a failure too, or failed papers would be kept for ever.
-        comemo::evict(KEPT_FOR);
+        if self.made.fetch_add(1, Ordering::Relaxed) % KEPT_FOR == 0 {
+            comemo::evict(1);
+        }
         written
     }
 }

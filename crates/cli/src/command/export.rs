@@ -20,7 +20,8 @@ Example:\n\
 pub(crate) struct Export {
     #[command(flatten)]
     folder: Folder,
-    /// Tables: results, samples, runs, checks, equipment, references; left out, all of them.
+    /// Tables: results, samples, runs, checks, equipment, references, sieve-analyses, past-tests,
+    /// past-sieve-analyses; left out, all of them.
     #[arg(value_name = "TABLE")]
     tables: Vec<What>,
     /// As what.

@@ -22,12 +22,27 @@ pub enum What {
     Equipment,
     /// Points of the control charts, imported ones marked.
     References,
+    /// Sieve analyses of samples.
+    SieveAnalyses,
+    /// Tests of the time before the laboratory was kept here.
+    PastTests,
+    /// Sieve analyses of that time.
+    PastSieveAnalyses,
 }
 
 impl What {
     /// All, in the order in which they are listed.
-    pub const ALL: [Self; 6] =
-        [Self::Results, Self::Samples, Self::Runs, Self::Checks, Self::Equipment, Self::References];
+    pub const ALL: [Self; 9] = [
+        Self::Results,
+        Self::Samples,
+        Self::Runs,
+        Self::Checks,
+        Self::Equipment,
+        Self::References,
+        Self::SieveAnalyses,
+        Self::PastTests,
+        Self::PastSieveAnalyses,
+    ];
 
     /// Its name in addresses, files and JSON.
     pub fn name(self) -> &'static str {
@@ -38,6 +53,9 @@ impl What {
             Self::Checks => "checks",
             Self::Equipment => "equipment",
             Self::References => "references",
+            Self::SieveAnalyses => "sieve-analyses",
+            Self::PastTests => "past-tests",
+            Self::PastSieveAnalyses => "past-sieve-analyses",
         }
     }
 
@@ -50,6 +68,9 @@ impl What {
             Self::Checks => "a step of a check that was seen or read",
             Self::Equipment => "a piece of equipment",
             Self::References => "a loss on a control chart",
+            Self::SieveAnalyses => "a sieve of an analysis, or its pan",
+            Self::PastTests => "a test that was taken over from a file of the past",
+            Self::PastSieveAnalyses => "a sieve of an analysis that was taken over from the past",
         }
     }
 }

@@ -3,6 +3,8 @@
 mod bench;
 mod control;
 mod equipment;
+mod past;
+mod sieving;
 
 use super::subject::{Column, Kind, Subject, Value, What};
 use jiff::Timestamp;
@@ -17,6 +19,9 @@ pub fn subject(lab: &Lab, what: What) -> Subject {
         What::Checks => equipment::checks(lab),
         What::Equipment => equipment::items(lab),
         What::References => control::points(lab),
+        What::SieveAnalyses => sieving::analyses(lab),
+        What::PastTests => past::tests(lab),
+        What::PastSieveAnalyses => past::sievings(lab),
     };
     Subject { what, columns: columns(what), rows }
 }
@@ -30,6 +35,9 @@ pub(super) fn columns(what: What) -> &'static [Column] {
         What::Checks => &equipment::CHECKS,
         What::Equipment => &equipment::ITEMS,
         What::References => &control::POINTS,
+        What::SieveAnalyses => &sieving::SIEVINGS,
+        What::PastTests => &past::TESTS,
+        What::PastSieveAnalyses => &past::SIEVINGS,
     }
 }
 

@@ -11,7 +11,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
             html! { a href={ "/export/" (what.name()) "." (kind) } { (kind.to_uppercase()) span.off-page { " of " (what.name()) } } }
         };
         vec![
-            html! { (parts::capital(what.name())) },
+            html! { (parts::capital(&what.name().replace('-', " "))) },
             html! { (what.one_row()) },
             html! { (count) },
             link("xlsx"),
