@@ -11,8 +11,10 @@ use std::io::{Cursor, Write};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use stonewear_exchange::out::{What, csv, dictionary, document, schema, subject, workbook};
-use stonewear_lab::Lab;
+use stonewear_lab::fact::{PastSieve, PastSieving, PastSievingsImported};
+use stonewear_lab::{Fact, Lab, Recorded};
 use stonewear_report::JournalAnchor;
+use stonewear_sieving::shown_percent;
 use stonewear_table::Table;
 
 fn anchor(lab: &Lab) -> JournalAnchor {
@@ -77,9 +79,32 @@ fn the_same_facts_give_the_same_workbook() {
     assert!(book(&lab, last) == book(&lab, last), "two workbooks of one laboratory differ");
 }
 
+/// An invented sieve analysis of the past, as a file of six rows brings it.
+fn take_over_a_sieve_analysis(lab: &mut Lab, at: jiff::Timestamp) {
+    let sieve = |opening: Option<&str>, passing: Option<&str>| PastSieve {
+        opening_mm: opening.map(|mm| mm.parse().unwrap()),
+        retained_g: passing.is_none().then(|| "12.4".parse().unwrap()),
+        passing_percent: passing.map(|share| share.parse().unwrap()),
+    };
+    let openings = ["19.0", "12.5", "9.5", "4.75", "2.36"];
+    let shares = ["100", "81.5", "52.0", "7.3", "1.1"];
+    let sieves = openings.into_iter().zip(shares).map(|(mm, share)| sieve(Some(mm), Some(share)));
+    let analysis = PastSieving {
+        row: 2,
+        on: "2023-05-04".parse().unwrap(),
+        sample: "23-041".to_owned(),
+        sieves: sieves.chain([sieve(None, None)]).collect(),
+    };
+    let import = lab.file_imports.keys().next().unwrap().clone();
+    let fact =
+        Fact::PastSievingsImported(PastSievingsImported { import, analyses: vec![analysis] });
+    lab.apply(&Recorded { position: lab.position + 1, at, by: "IK".into(), fact });
+}
+
 #[test]
 fn csv_is_tidy_and_its_columns_are_in_the_dictionary() {
-    let (lab, _) = demo();
+    let (mut lab, last) = demo();
+    take_over_a_sieve_analysis(&mut lab, last);
     let explained = Table::read(dictionary().as_bytes()).unwrap();
     let pairs: BTreeSet<(String, String)> = explained
         .texts("table")
@@ -104,6 +129,23 @@ fn csv_is_tidy_and_its_columns_are_in_the_dictionary() {
         let cells: Vec<String> = table.rows.iter().map(|row| row[0].as_text()).collect();
         assert_eq!(read.texts(first).unwrap(), cells, "{what}");
     }
+    let past = csv(&subject(&lab, What::PastSieveAnalyses));
+    let has = |end: &str| past.lines().any(|line| line.ends_with(end));
+    assert!(has(",2,2023-05-04,23-041,12.5,,81.5"), "{past}");
+    assert!(has(",2,2023-05-04,23-041,,12.4,"), "the pan has no opening: {past}");
+    // What was sieved here: the share that passes is of the whole, as the page of the sample shows it.
+    let own = Table::read(csv(&subject(&lab, What::SieveAnalyses)).as_bytes()).unwrap();
+    let sample = lab.samples.values().find(|sample| sample.sieving().is_some()).unwrap();
+    let analysis = sample.sieving().unwrap().value.analysis().unwrap();
+    let finest = shown_percent(&analysis.finest_percent());
+    let rows = own.texts("sample").unwrap().into_iter().zip(own.texts("passing_percent").unwrap());
+    let passing: Vec<String> =
+        rows.filter(|(code, _)| *code == sample.code.as_str()).map(|(_, share)| share).collect();
+    assert_eq!(
+        passing[passing.len() - 2..],
+        [finest, String::new()],
+        "the last sieve, then the pan"
+    );
     let results = Table::read(csv(&subject(&lab, What::Results)).as_bytes()).unwrap();
     let losses = results.texts("loss_percent").unwrap();
     let reported: Vec<String> = lab

@@ -93,7 +93,7 @@ impl Lab {
     }
 
     /// What is near to what was typed: it stands in the code or the name, or the code resembles
-    /// it. Codes before names, at most `most`.
+    /// it. Codes before names, at most `most`; of what is equally near the newest.
     pub fn near(&self, typed: &str, most: usize) -> Vec<Thing> {
         let wanted = scanned(typed);
         if wanted.is_empty() {
@@ -117,28 +117,28 @@ impl Lab {
         near.into_iter().take(most).map(|(_, thing)| thing).collect()
     }
 
-    /// Everything that has a code.
+    /// Everything that has a code; of what every year brings, the newest first.
     fn things(&self) -> impl Iterator<Item = Thing> {
         let thing =
             |kind: ThingKind, code: &str, name: String| Thing { kind, code: code.to_owned(), name };
         let items = self.items.values().map(move |item| {
             thing(ThingKind::Item(item.kind), item.code.as_str(), item.name.clone())
         });
-        let samples = self.samples.values().map(move |sample| {
+        let samples = self.samples.values().rev().map(move |sample| {
             let name = format!("{}, {}", sample.source, sample.material);
             thing(ThingKind::Sample, sample.code.as_str(), name)
         });
-        let specimens = self.specimens.values().map(move |specimen| {
+        let specimens = self.specimens.values().rev().map(move |specimen| {
             let name = format!("{}, grading {}", specimen.method, specimen.grading);
             thing(ThingKind::Specimen, specimen.code.as_str(), name)
         });
-        let runs = self.runs.values().map(move |run| {
+        let runs = self.runs.values().rev().map(move |run| {
             thing(ThingKind::Run, run.code.as_str(), format!("in {}", run.apparatus))
         });
-        let results = self.results.values().map(move |result| {
+        let results = self.results.values().rev().map(move |result| {
             thing(ThingKind::Result, result.code.as_str(), format!("of {}", result.sample))
         });
-        let checks = self.checks.values().map(move |check| {
+        let checks = self.checks.values().rev().map(move |check| {
             let name = format!("{} of {}", check.procedure.title, check.item);
             thing(ThingKind::Check, check.code.as_str(), name)
         });

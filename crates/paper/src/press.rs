@@ -76,7 +76,7 @@ impl Press {
                     .map_err(|errors| TypesetError::Write(in_words(&bench, &errors)))
             });
         // After a failure too, or failed papers would be kept for ever.
-        if self.made.fetch_add(1, Ordering::Relaxed) % KEPT_FOR == 0 {
+        if self.made.fetch_add(1, Ordering::Relaxed).is_multiple_of(KEPT_FOR) {
             comemo::evict(1);
         }
         written

@@ -71,7 +71,7 @@ fn wrong_arguments_of_an_import_say_what_would_be_right() {
 fn tables_are_written_in_every_form() {
     let desk = Desk::founded();
     let said = desk.json("export --out all.xlsx");
-    assert_eq!(said["tables"].as_array().unwrap().len(), 6);
+    assert_eq!(said["tables"].as_array().unwrap().len(), 9);
     assert!(std::fs::read(desk.path().join("all.xlsx")).unwrap().starts_with(b"PK"));
     desk.done("export results equipment --format csv --out tables");
     let mut names: Vec<String> = std::fs::read_dir(desk.path().join("tables"))

@@ -81,8 +81,16 @@ impl<'a> Desk<'a> {
             self.judge_authorised(&mut form, method, Activity::Run);
         }
         let wet = judged.clone().find(|method| method.water_temperature().is_some());
-        if let (Some(celsius), Some(method)) = (water_c, wet.or(judged.clone().next())) {
-            self.within_temperature(&mut form, celsius, method);
+        match (water_c, wet.or(judged.clone().next())) {
+            (Some(celsius), Some(method)) => self.within_temperature(&mut form, celsius, method),
+            (None, Some(method))
+                if method.water_temperature().is_some() && request.water_c.trim().is_empty() =>
+            {
+                let message = "the temperature of the water is not recorded";
+                let hint = "read it, or record why it stays unknown";
+                form.departs("water_c", "water-temperature-missing", message, hint);
+            }
+            _ => {}
         }
         let (Some(ended_by), Some(revolutions_wanted)) = (ended_by, revolutions_wanted) else {
             return form.refuse();

@@ -176,6 +176,21 @@ fn what_the_method_does_not_allow_is_refused_with_its_limits() {
 }
 
 #[test]
+fn water_whose_temperature_nobody_read_is_a_departure() {
+    let mut story = Story::equipped();
+    let sample = story.sample("19.0");
+    let specimen = story.specimen(&sample);
+    let mut start = story.start(&specimen);
+    start.water_c = " ".into();
+    let refused = story.refused(start.clone());
+    assert!(refused.contains("the temperature of the water is not recorded"), "{refused}");
+    start.deviation = "the thermometer broke".into();
+    let facts = story.given(start);
+    let Fact::RunStarted { water_c: None, deviations, .. } = &facts[0] else { panic!("{facts:?}") };
+    assert_eq!(deviations[0].rule, "water-temperature-missing");
+}
+
+#[test]
 fn the_count_and_the_speed_are_judged() {
     let mut story = Story::equipped();
     let sample = story.sample("19.0");

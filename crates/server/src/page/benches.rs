@@ -28,7 +28,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
             div.benches { @for (mill, ready) in &mills { (bench(view, mill, ready)) } }
         }
         (asked::section(view))
-        @if !is_new { (unready::section(view, &mills)) }
+        @if !is_new || first_steps::is_equipped(view) { (unready::section(view, &mills)) }
     };
     Page::new("Benches", body)
 }
@@ -79,7 +79,7 @@ fn ready(view: &View<'_>, all: &[Readiness]) -> Markup {
         @if !bad.is_empty() {
             p {
                 (look::mark(Tone::Edge, format!("not ready for {}", stonewear_lab::words::listed(bad))))
-                @if !view.lab.results.is_empty() { " " a href="#not-ready" { "why" } }
+                @if !view.lab.results.is_empty() || first_steps::is_equipped(view) { " " a href="#not-ready" { "why" } }
             }
         }
     }

@@ -8,7 +8,8 @@ use stonewear_lab::decide::items::procedures_for;
 use stonewear_lab::fact::Standing;
 use stonewear_lab::request::ChangeStanding;
 use stonewear_lab::state::{CheckState, Item};
-use stonewear_procedure::{ItemKind, Procedure};
+use stonewear_measure::Limits;
+use stonewear_procedure::{Expect, ItemKind, Procedure};
 
 const REGISTER: &str = "register-item";
 const START: &str = "start-check";
@@ -106,7 +107,8 @@ pub(super) fn register(view: &View<'_>) -> Page {
             (Field::text(view, REGISTER, "name", "What people call it"))
             (Field::text(view, REGISTER, "maker_and_serial", "Maker and number").optional())
             @if kind == ItemKind::Sieve {
-                (Field::number(view, REGISTER, "opening_mm", "Opening").unit("mm"))
+                (Field::number(view, REGISTER, "opening_mm", "Opening").unit("mm")
+                    .default(&view.asked("opening").unwrap_or_default()))
             }
             @if let Some(unit) = kind.unit_read() {
                 (Field::number(view, REGISTER, "resolution", "Smallest step that it shows").unit(unit).optional()
@@ -189,8 +191,14 @@ fn procedures(view: &View<'_>, item: &Item) -> Markup {
     let procedures = procedures_for(view.laboratory.procedures(), item);
     // A check that stands for another, for a charge of another mass, say, is folded away until it
     // has been done here once.
+    let fits_some = procedures.iter().any(|one| !methods_of(view, one).is_empty());
     let is_usual = |one: &&Procedure| {
-        one.stands_for.is_none() || view.lab.last_passed(&item.code, &one.id).is_some()
+        let is_first = match jar_of(one) {
+            // Which jar is right, the methods in use say.
+            Some(_) if fits_some => !methods_of(view, one).is_empty(),
+            _ => one.stands_for.is_none(),
+        };
+        is_first || view.lab.last_passed(&item.code, &one.id).is_some()
     };
     let (usual, others): (Vec<&Procedure>, Vec<&Procedure>) =
         procedures.iter().partition(|one| is_usual(one));
@@ -209,6 +217,26 @@ fn procedures(view: &View<'_>, item: &Item) -> Markup {
         }
         (intervals(view, &procedures))
     }
+}
+
+/// The height of the jars that an inspection proves: each method has a jar of its own.
+fn jar_of(procedure: &Procedure) -> Option<Limits> {
+    let height = procedure.steps.iter().find(|step| step.id == "height")?;
+    match &height.expect {
+        Expect::Number { limits, .. } if procedure.proves_kind == ItemKind::Jar => Some(*limits),
+        _ => None,
+    }
+}
+
+/// The methods in use whose jar an inspection proves.
+fn methods_of(view: &View<'_>, procedure: &Procedure) -> Vec<String> {
+    let Some(limits) = jar_of(procedure) else { return Vec::new() };
+    let methods = view.lab.methods.values().map(|in_use| &in_use.method);
+    let fitting = methods.filter(|method| {
+        let height = method.jar.as_ref().and_then(|jar| jar.inside_height_mm.as_ref());
+        height.is_some_and(|height| height.limits() == limits)
+    });
+    fitting.map(|method| method.designation.clone()).collect()
 }
 
 /// On what grounds the interval of a procedure stands.
@@ -243,12 +271,15 @@ fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
     let last =
         view.lab.last_passed(&item.code, &procedure.id).and_then(|check| check.ended.as_ref());
     let needed = procedure.needed_for_service.then(|| "needed for service".to_owned());
+    let methods = methods_of(view, procedure);
+    let methods = (!methods.is_empty())
+        .then(|| format!("for jars of {}", stonewear_lab::words::listed(methods)));
     let passed = last.map(|last| format!("last passed {}", parts::day_text(view, last.at)));
     let due = view
         .lab
         .interval_months(procedure)
         .map(|months| format!("every {months} months ({})", grounds(view, procedure)));
-    let said: Vec<String> = [needed, passed, due].into_iter().flatten().collect();
+    let said: Vec<String> = [methods, needed, passed, due].into_iter().flatten().collect();
     let facts = html! { span.quiet { " " (said.join(", ")) } };
     html! {
         @if view.laboratory.is_for_reading_only() {

@@ -8,7 +8,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
     let rows = What::ALL.map(|what| {
         let count = subject(view.lab, what).rows.len();
         let link = |kind: &str| {
-            html! { a href={ "/export/" (what.name()) "." (kind) } { (kind.to_uppercase()) span.off-page { " of " (what.name()) } } }
+            html! { a href={ "/export/" (what.name()) "." (kind) } { (kind.to_uppercase()) span.off-page { " of " (what.name().replace('-', " ")) } } }
         };
         vec![
             html! { (parts::capital(&what.name().replace('-', " "))) },

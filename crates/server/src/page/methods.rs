@@ -19,11 +19,11 @@ pub(super) fn list(view: &View<'_>) -> Page {
         vec![
             html! { a href={ "/methods/" (method.key()) } { strong { (method.designation) } " " (method.edition) } },
             html! { (method.title) },
-            html! { @if in_use.is_some() { "in use" } @else { span.quiet { "not in use" } } },
+            html! { span.whole { @if in_use.is_some() { "in use" } @else { span.quiet { "not in use" } } } },
             html! { (unsure) " of " (all.len()) },
         ]
     });
-    let head = ["Method", "What it is", "Here", "Numbers to confirm"];
+    let head = ["Method", "What it is", "In use here", "Numbers to confirm"];
     let body = html! {
         (parts::table("Test methods", &head, &[3], rows.collect()))
         (parts::section("What the laboratory decides", html! {

@@ -28,12 +28,19 @@ pub(super) fn list(view: &View<'_>) -> Page {
         (parts::section("Add a person", Form::new(view, ADD, "Add").body(html! {
             (Field::text(view, ADD, "name", "Name"))
             (Field::text(view, ADD, "code", "Initials").hint("two to four letters, like RVK"))
-            (parts::tick_boxes(view, ADD, "rights", "May", &RIGHTS.map(|(value, _, label)| (value, label))))
+            (right_boxes(view, ADD, &[Right::Test]))
         })))
+        @if view.lab.results.is_empty() { (parts::go("On with the way to your first loss", "/")) }
         (parts::go("Accounts: who may sign in", "/accounts"))
         (parts::go("Programs that ask in somebody's name, and webhooks", "/programs"))
     };
     Page::new("People", body)
+}
+
+/// A box for each right; ticked are those that are named, until somebody has typed otherwise.
+pub(super) fn right_boxes(view: &View<'_>, request: &'static str, ticked: &[Right]) -> Markup {
+    let options = RIGHTS.map(|(value, right, label)| (value, label, ticked.contains(&right)));
+    parts::tick_boxes_with(view, request, "rights", "May", &options)
 }
 
 pub(super) fn rights_of(person: &Person) -> String {

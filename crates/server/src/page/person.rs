@@ -8,6 +8,7 @@ use maud::{Markup, html};
 use stonewear_lab::authorisation::{Activity, AuthorisationStanding};
 use stonewear_lab::state::{Authorisation, Person};
 
+const RIGHTS: &str = "set-rights";
 const GRANT: &str = "grant-authorisation";
 const CHANGE: &str = "change-authorisation";
 const SUPERVISE: &str = "supervise-work";
@@ -24,6 +25,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         @if all.iter().any(|one| one.standing_before(u64::MAX) != AuthorisationStanding::Withdrawn) {
             (change(view, &all))
         }
+        (rights(view, person))
         (grant(view, person))
         (supervise(view, person))
         (duplicates::of_person(view, person))
@@ -105,6 +107,19 @@ fn method_field(view: &View<'_>, request: &'static str) -> Markup {
         .collect();
     let first = options.first().map(|(id, _)| id.clone()).unwrap_or_default();
     parts::select(view, request, "method", "Method in use", options, &first)
+}
+
+/// What they may do, changed with a reason.
+fn rights(view: &View<'_>, person: &Person) -> Markup {
+    html! {
+        details open[view.typed.was_refused(RIGHTS) || person.rights.is_empty()] {
+            summary { "Change what they may do" }
+            (Form::new(view, RIGHTS, "Change it").hidden("person", person.code.as_str()).body(html! {
+                (super::people::right_boxes(view, RIGHTS, &person.rights))
+                (Field::text(view, RIGHTS, "reason", "Why"))
+            }))
+        }
+    }
 }
 
 fn grant(view: &View<'_>, person: &Person) -> Markup {

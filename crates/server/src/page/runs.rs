@@ -116,12 +116,7 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
                 "revolutions".to_owned(),
                 "the revolution counter: closer to the count that is wanted".to_owned(),
             ),
-            Control::Time => (
-                "time".to_owned(),
-                "the timer: at the edge of ± 5 rev/min, 12 000 turns are ± 600; counted, ± 100 \
-                 (derived)"
-                    .to_owned(),
-            ),
+            Control::Time => ("time".to_owned(), timer_words(rules)),
         })
         .collect();
     let first_control = controls.first().map(|(value, _)| value.clone());
@@ -132,6 +127,7 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
     let water = rules.and_then(|(method, _)| method.water.as_ref());
     Form::new(view, START, &button).hidden("apparatus", mill.code.as_str()).body(html! {
         (parts::radios(view, START, "ended_by", "What ends the run", controls, first_control.as_deref()))
+        @if let Some((_, grading)) = rules { (to_be_set(grading)) }
         @if let Some(water) = water {
             (Field::number(view, START, "water_c", "Temperature of the water").unit("°C")
                 .limits(water.temperature_c.as_ref().map(Toleranced::limits).unwrap_or_default()).focus())
@@ -149,6 +145,38 @@ fn form(view: &View<'_>, mill: &Item, first: Option<&Specimen>, waiting: &[&Spec
             "29 CFR 1910.212(a)(4), from memory, unconfirmed; contents of a jar derived: 5.0 + 1.5 + 2.0 kg",
         )) }
     })
+}
+
+/// What counter or timer is set to, before anything turns.
+fn to_be_set(grading: &Grading) -> Markup {
+    let revolutions = grading.revolutions.as_ref().map(|one| one.nominal.value);
+    let minutes = grading.minutes.as_ref().map(|one| one.nominal.value);
+    html! {
+        @match (revolutions, minutes) {
+            (Some(count), Some(minutes)) => {
+                p.step-do { "Set the counter to " strong { (count) } ", or the timer to " strong { (minutes) } " min." }
+            }
+            (Some(count), None) => { p.step-do { "Set the counter to " strong { (count) } "." } }
+            (None, Some(minutes)) => { p.step-do { "Set the timer to " strong { (minutes) } " min." } }
+            (None, None) => {}
+        }
+    }
+}
+
+/// What a run by the timer leaves open: minutes at the edge of the speed are so many turns off.
+fn timer_words(rules: Option<(&Method, &Grading)>) -> String {
+    let off = rules.and_then(|(method, grading)| {
+        let speed = method.speed_rpm.as_ref()?.tolerance.as_ref()?.value;
+        let minutes = grading.minutes.as_ref()?.nominal.value;
+        let count = grading.revolutions.as_ref()?;
+        let timed = minutes.checked_mul(speed)?.normalize();
+        let counted = count.tolerance.as_ref()?.value;
+        Some(format!(
+            "the timer: at the edge of ± {speed} rev/min, {} turns are ± {timed}; counted, ± {counted} (derived)",
+            count.nominal.value
+        ))
+    });
+    off.unwrap_or_else(|| "the timer".to_owned())
 }
 
 fn placement(
@@ -439,6 +467,8 @@ fn place(
         None => expected.min(run.revolutions_wanted),
     };
     let state = match &run.stopped {
+        // As often as the method wants: there is nothing to be looked at.
+        Some(_) if is_whole(view, placed, turned) => PlaceState::Done,
         Some(_) => PlaceState::Stopped,
         None if run.is_interrupted() => PlaceState::Stopped,
         None if expected >= run.revolutions_wanted => PlaceState::Done,
@@ -458,6 +488,14 @@ fn place(
             turned_before: run.revolutions_so_far().unwrap_or_default(),
         }),
     }
+}
+
+/// Whether a specimen has turned as often as its method wants.
+fn is_whole(view: &View<'_>, placed: &Placed, turned: Decimal) -> bool {
+    let specimen = view.lab.specimens.get(&placed.specimen);
+    let rules = specimen.and_then(|specimen| rules(view, specimen));
+    let limits = rules.map(|(_, grading)| count_of(grading)).unwrap_or_default();
+    limits != Limits::default() && limits.hold(turned)
 }
 
 /// Revolutions expected by the clock at the nominal speed, after those counted before a pause.

@@ -35,7 +35,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             html! { a.code href={ "/samples/" (sample.code) } { (sample.code) } },
             html! { (sample.source) @if sample.reference { " " span.quiet { "(reference)" } } },
             html! { (sample.client) },
-            html! { (sample.received_on) },
+            html! { span.whole { (sample.received_on) } },
             html! { (state_of(view, sample)) },
         ]
     });
@@ -123,26 +123,42 @@ pub(super) fn receive(view: &View<'_>) -> Page {
         (field("material", "What it is").hint("like crushed dolerite 10/20"))
         (Field::number(view, RECEIVE, "nominal_maximum_mm", "Nominal maximum size").unit("mm")
             .hint("the size by which the method picks its grading"))
-        (field("client", "Client").optional())
-        (field("client_address", "Client's address").optional())
-        (field("client_reference", "Client's reference").optional())
-        (field("project", "Works").optional())
-        (field("intended_use", "Intended use").optional())
-        (field("condition", "Condition on arrival").optional())
-        (Field::number(view, RECEIVE, "received_g", "Mass received").unit("g").optional()
-            .hint("or as the balance shows it, like 25.4 kg"))
-        (field("bags", "Bags or boxes").optional())
-        (field("sampled_by", "Taken by").optional().hint("who took the sample; the report says so"))
-        (field("sampling_plan", "Sampling plan and method").optional())
-        (field("sampled_on", "Taken on").date().optional())
-        (field("delivered_by", "Brought by").optional())
-        (field("place", "Where it is kept").optional().hint("shelf, bay or room"))
-        (Field::number(view, RECEIVE, "limit_percent", "Most loss that is allowed").unit("%").optional()
-            .hint("left empty, no decision is made"))
-        (field("limit_document", "Document that sets this limit").optional())
-        (field("limit_method", "Method that this limit is for").optional()
-            .hint("like astm-c131; left empty, the tests of wear in water"))
-        (field("received_on", "Received on").date().optional().hint("left empty, today"))
+        // All that follows may stay empty; a sample that is here should not wait for it.
+        fieldset {
+            legend { h2 { "Client and works" } }
+            div.pair {
+                (field("client", "Client").optional())
+                (field("client_address", "Client's address").optional())
+                (field("client_reference", "Client's reference").optional())
+                (field("project", "Works").optional())
+                (field("intended_use", "Intended use").optional())
+            }
+        }
+        fieldset {
+            legend { h2 { "How it came" } }
+            div.pair {
+                (field("condition", "Condition on arrival").optional())
+                (Field::number(view, RECEIVE, "received_g", "Mass received").unit("g").optional()
+                    .hint("or as the balance shows it, like 25.4 kg"))
+                (field("bags", "Bags or boxes").optional())
+                (field("sampled_by", "Taken by").optional().hint("who took the sample; the report says so"))
+                (field("sampling_plan", "Sampling plan and method").optional())
+                (field("sampled_on", "Taken on").date().optional())
+                (field("delivered_by", "Brought by").optional())
+                (field("place", "Where it is kept").optional().hint("shelf, bay or room"))
+                (field("received_on", "Received on").date().optional().hint("left empty, today"))
+            }
+        }
+        fieldset {
+            legend { h2 { "A limit to judge it by" } }
+            div.pair {
+                (Field::number(view, RECEIVE, "limit_percent", "Most loss that is allowed").unit("%").optional()
+                    .hint("left empty, no decision is made"))
+                (field("limit_document", "Document that sets this limit").optional().hint("needed where there is a limit"))
+                (field("limit_method", "Method that this limit is for").optional()
+                    .hint("like astm-c131; left empty, the tests of wear in water"))
+            }
+        }
         (parts::tick_box(view, RECEIVE, "reference", "It is of the reference aggregate"))
         @if !view.lab.lots.is_empty() {
             (field("lot", "Lot of reference aggregate that it is of").optional()

@@ -146,14 +146,18 @@ fn every_table_is_handed_out_in_every_form() {
     page.is_a_good_page();
     let links: Vec<String> =
         markup::links(&page.body).into_iter().filter(|link| link.starts_with("/export/")).collect();
-    assert_eq!(links.len(), 6 * 3 + 4, "{links:?}");
+    assert_eq!(links.len(), 9 * 3 + 4, "{links:?}");
     for link in links {
         let file = site.get(&link);
         assert_eq!(file.status, StatusCode::OK, "{link}");
         let kind = file.header("content-type");
         let right = match link.rsplit('.').next().unwrap() {
             "xlsx" => file.body.starts_with("PK") && kind.contains("spreadsheetml"),
-            "csv" => file.body.lines().count() > 5 && kind.starts_with("text/csv"),
+            // The demo laboratory took over no sieve analysis: of that table there is the head alone.
+            "csv" => {
+                let least = if link.contains("past-sieve") { 1 } else { 6 };
+                file.body.lines().count() >= least && kind.starts_with("text/csv")
+            }
             _ => {
                 serde_json::from_str::<serde_json::Value>(&file.body).is_ok()
                     && kind == "application/json"

@@ -10,10 +10,16 @@ use stonewear_procedure::ItemKind;
 
 /// One step of the way: what it is, whether it is behind us, and where it goes on now.
 struct Step {
-    words: &'static str,
+    words: String,
     is_done: bool,
     button: String,
     href: String,
+}
+
+/// Whether everything on the way to the first run is in service.
+pub(super) fn is_equipped(view: &View<'_>) -> bool {
+    let is_run = |step: &Step| step.href.starts_with("/samples");
+    steps(view).iter().take_while(|step| !is_run(step)).all(|step| step.is_done)
 }
 
 pub(super) fn section(view: &View<'_>) -> Markup {
@@ -27,7 +33,7 @@ pub(super) fn section(view: &View<'_>) -> Markup {
                 .into(),
         steps: steps
             .iter()
-            .map(|step| StepAhead { words: step.words.into(), is_done: step.is_done })
+            .map(|step| StepAhead { words: step.words.clone().into(), is_done: step.is_done })
             .collect(),
         action: html! {
             @if let Some(step) = now {
@@ -42,15 +48,16 @@ pub(super) fn section(view: &View<'_>) -> Markup {
 
 fn steps(view: &View<'_>) -> Vec<Step> {
     let lab = view.lab;
-    let step = |words, is_done, button: &str, href: &str| Step {
-        words,
+    let step = |words: &str, is_done, button: &str, href: &str| Step {
+        words: words.to_owned(),
         is_done,
         button: button.to_owned(),
         href: href.to_owned(),
     };
-    let item = |kind, words| {
+    let item = |kind, words: &str| {
         let (button, href) = on_with(view, kind);
-        Step { words, is_done: lab.in_service(kind).next().is_some(), button, href }
+        let is_done = lab.in_service(kind).next().is_some();
+        Step { words: words.to_owned(), is_done, button, href }
     };
     let of_specimen = || {
         let next = lab.next().into_iter().find(|next| {
@@ -85,18 +92,48 @@ fn steps(view: &View<'_>) -> Vec<Step> {
         ),
         item(ItemKind::Balance, "The same for the balance"),
         item(ItemKind::Oven, "The same for the drying oven"),
-        item(ItemKind::Sieve, "The same for the sieve of your method"),
+        sieve(view),
         item(ItemKind::Jar, "The same for a jar"),
         item(ItemKind::BallCharge, "The same for its ball charge"),
         step("Receive a sample", !lab.samples.is_empty(), "Receive a sample", "/samples/new"),
         Step {
-            words: "Make up a specimen, weigh it and run it",
+            words: "Make up a specimen, weigh it and run it".to_owned(),
             is_done: has_run,
             button: button.clone(),
             href: href.clone(),
         },
-        Step { words: "Weigh what is left: the loss is there", is_done: false, button, href },
+        Step {
+            words: "Weigh what is left: the loss is there".to_owned(),
+            is_done: false,
+            button,
+            href,
+        },
     ]
+}
+
+/// The sieve on which the loss is judged: one of another opening does not do.
+fn sieve(view: &View<'_>) -> Step {
+    let kind = ItemKind::Sieve;
+    let (button, href) = on_with(view, kind);
+    let wanted = view.lab.methods.values().find_map(|in_use| in_use.method.loss_sieve_mm());
+    let Some(mm) = wanted else {
+        let is_done = view.lab.in_service(kind).next().is_some();
+        let words = "The same for the sieve of your method".to_owned();
+        return Step { words, is_done, button, href };
+    };
+    let fits = |item: &&Item| item.opening_mm == Some(mm);
+    let (button, href) = if view.lab.items_of(kind).any(|item| fits(&item)) {
+        (button, href)
+    } else {
+        let href = format!("/equipment/new?kind={}&opening={mm}", kind.as_str());
+        (format!("Register the sieve of {mm} mm"), href)
+    };
+    Step {
+        words: format!("The same for the sieve of {mm} mm, on which the loss is judged"),
+        is_done: view.lab.in_service(kind).any(|item| fits(&item)),
+        button,
+        href,
+    }
 }
 
 /// Where it goes on with an item of a kind: to its open check, to the item, or to registering one.

@@ -79,7 +79,7 @@ fn shown(view: &View<'_>, investigation: &Investigation, step: &Step) -> Markup 
     html! {
         strong { (step.title) } " " (mark)
         @match &step.state {
-            StepState::Right { by } | StepState::Wrong { by } => { ": " (by) }
+            StepState::Right { by } | StepState::Wrong { by } => { " " span { (by) } }
             StepState::Going { check } => { " " a.code href={ "/checks/" (check) } { "Go on with " (check) } }
             StepState::Open => {}
         }

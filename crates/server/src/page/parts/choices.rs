@@ -178,10 +178,24 @@ pub(crate) fn tick_boxes(
     label: &str,
     options: &[(&str, &str)],
 ) -> Markup {
+    let options: Vec<_> = options.iter().map(|(value, words)| (*value, *words, false)).collect();
+    tick_boxes_with(view, request, name, label, &options)
+}
+
+/// Like [`tick_boxes`], some ticked until somebody has sent the form.
+pub(crate) fn tick_boxes_with(
+    view: &View<'_>,
+    request: &'static str,
+    name: &str,
+    label: &str,
+    options: &[(&str, &str, bool)],
+) -> Markup {
+    let is_new = !view.typed.was_refused(request);
     let mut choice = Choice::new(name.to_owned(), label.to_owned()).scope(request).many();
-    for (index, (value, words)) in options.iter().enumerate() {
+    for (index, (value, words, is_ticked)) in options.iter().enumerate() {
         choice = choice.option((*value).to_owned(), (*words).to_owned(), "");
-        if view.typed.value(request, &format!("{name}.{index}")).is_some() {
+        let is_typed = view.typed.value(request, &format!("{name}.{index}")).is_some();
+        if is_typed || is_new && *is_ticked {
             choice = choice.chosen((*value).to_owned());
         }
     }

@@ -6,7 +6,7 @@ use crate::page::View;
 use maud::{Markup, Render, html};
 use stonewear_lab::Problem;
 use stonewear_measure::{Decimal, Limits, balance};
-use stonewear_picture::ToleranceStrip;
+use stonewear_picture::{Standing, ToleranceStrip};
 
 /// A field of a request's form.
 pub(crate) struct Field<'a> {
@@ -183,15 +183,26 @@ pub(crate) fn verdict(
     }
     let strip = strip_of(value, unit, limits);
     let understood = understood(value, unit);
-    let (tone, words) = match problem {
-        None if strip.is_some() => {
+    let (tone, words) = match (problem, strip.as_ref().map(ToleranceStrip::standing)) {
+        // A check takes a reading that is outside, and fails by it: nothing refuses it, and it is wrong.
+        (None, Some(standing)) => {
             let read = understood.map(|read| format!("{read}: ")).unwrap_or_default();
-            (look::Tone::Good, format!("{read}as it must be"))
+            let allowed = format!("{limits} {unit}");
+            match standing {
+                Standing::Outside => {
+                    let words = format!("{read}outside; allowed is {}", allowed.trim_end());
+                    (look::Tone::Bad, words)
+                }
+                Standing::Open => (look::Tone::Plain, read_as(value, unit)),
+                Standing::Inside | Standing::Edge => {
+                    (look::Tone::Good, format!("{read}as it must be"))
+                }
+            }
         }
         // Where no limit is known nothing is praised; how it was read shows a slip of the comma.
-        None => (look::Tone::Plain, read_as(value, unit)),
-        Some(problem) if problem.excusable => (look::Tone::Edge, super::form::words(problem)),
-        Some(problem) => (look::Tone::Bad, super::form::words(problem)),
+        (None, None) => (look::Tone::Plain, read_as(value, unit)),
+        (Some(problem), _) if problem.excusable => (look::Tone::Edge, super::form::words(problem)),
+        (Some(problem), _) => (look::Tone::Bad, super::form::words(problem)),
     };
     look::verdict(tone, words, strip.as_ref())
 }
