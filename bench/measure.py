@@ -47,6 +47,12 @@ def served(directory, command="serve"):
     return taken, server, address
 
 
+def stopped(server):
+    """Asks a served program to stop, and waits until it has."""
+    server.terminate()
+    server.wait()
+
+
 def grown(directory, facts):
     """A journal of this many facts: a demo laboratory with many more samples received by command would
     take minutes, so the entries are chained here, by the published format, and appended to the file."""
@@ -124,15 +130,13 @@ def main():
         def demo(number=[0]):
             number[0] += 1
             _, server, _ = served(os.path.join(folder, f"demo-{number[0]}"), "demo")
-            server.terminate()
-            server.wait()
+            stopped(server)
         show("the demo founded and served, to the first page", "under 2,000 ms", median(5, demo))
         big = os.path.join(folder, "big")
         grown(big, 100_000)
         def start():
             _, server, _ = served(big)
-            server.terminate()
-            server.wait()
+            stopped(server)
         show("a journal of 100,000 facts opened, to the first page", "under 500 ms", median(5, start))
         verified = json.loads(run("journal", "verify", "--dir", big, "--json").stdout)
         assert verified["intact"] and verified["facts"] == 100_000, verified
@@ -150,8 +154,7 @@ def main():
             return get
         for path in ("/", "/samples", "/results/L26-001", "/equipment/BAL-1"):
             show(f"the page {path}", "under 10 ms at p99", median(200, page(path)))
-        server.terminate()
-        server.wait()
+        stopped(server)
 
 
 if __name__ == "__main__":

@@ -9,6 +9,8 @@ mod assets;
 mod door;
 mod files;
 mod form;
+#[cfg(fuzzing)]
+pub mod fuzzing;
 mod guard;
 pub mod guide;
 pub mod hooks;
