@@ -13,7 +13,7 @@ fuzz_target!(|text: &str| {
     let again: Method = serde_json::from_str(&kept).expect("and read again");
     assert_eq!(again, method);
     for grading in &method.gradings {
-        for unsure in figures::unsure(&method, Some(&grading.name)) {
+        for unsure in figures::unsure(&method, Some(&grading.name)).iter().take(2) {
             let _ = figures::confirm(&method, &unsure.path);
             let _ = figures::correct(&method, &unsure.path, "12.5");
         }

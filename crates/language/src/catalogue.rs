@@ -4,6 +4,7 @@ use crate::Language;
 use crate::local::localised;
 use crate::markup;
 use crate::pattern::{self, Part, Tag};
+use crate::quotes;
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, PoisonError, RwLock};
@@ -137,8 +138,12 @@ impl Catalogue {
     /// # Errors
     /// Names the message that cannot be meant, and why: an unknown hole, an element that is lost.
     pub fn read(language: Language, po: &str) -> Result<Self, CatalogueError> {
+        let no_po = |why: String| CatalogueError::Po { language, why };
+        if let Some(line) = quotes::unclosed(po) {
+            return Err(no_po(format!("line {line}: a text is not closed; end it with \"")));
+        }
         let file = polib::po_file::parse_from_reader(po.as_bytes())
-            .map_err(|error| CatalogueError::Po { language, why: error.to_string() })?;
+            .map_err(|error| no_po(error.to_string()))?;
         let mut catalogue = Self::empty(language);
         let mut words = Vec::new();
         for message in file.messages() {

@@ -22,6 +22,7 @@ mod catalogue;
 mod local;
 mod markup;
 mod pattern;
+mod quotes;
 
 pub use catalogue::{Catalogue, CatalogueError};
 

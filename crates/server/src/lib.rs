@@ -16,6 +16,7 @@ pub mod guide;
 pub mod hooks;
 mod imports;
 mod interface;
+mod lines;
 mod live;
 pub mod look;
 mod page;
@@ -88,15 +89,16 @@ pub fn serve(
             news.close();
             let _ = asked.send(());
         };
-        let service = app::router(app.clone()).into_make_service_with_connect_info::<reach::Peer>();
+        let router = app::router(app.clone());
         let serving = async move {
             match certificate {
-                None => axum::serve(listener, service).with_graceful_shutdown(stopped).await,
+                None => lines::serve(listener, router, lines::PATIENCE, stopped).await,
                 Some(certificate) => {
                     let listener = tls::TlsListener::new(listener, &certificate)?;
-                    axum::serve(listener, service).with_graceful_shutdown(stopped).await
+                    lines::serve(listener, router, lines::PATIENCE, stopped).await;
                 }
             }
+            Ok(())
         };
         let outcome = tokio::select! {
             outcome = serving => outcome,

@@ -59,8 +59,8 @@ pub(crate) struct StampKeep {
     file: PathBuf,
 }
 
-/// Take over that entries at the end of the journal are lost, and go on from what is there. That they
-/// are missing is signed, and named whenever the journal is verified.
+/// Take over that entries at the end of the journal are lost, and go on from what is there: whoever may
+/// manage does. That they are missing is signed, and named whenever the journal is verified.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Example:\n\
@@ -144,7 +144,8 @@ pub(crate) fn accept_end(asked: &AcceptEnd) -> Result<Answer, Failure> {
         let what = "--by and --reason: who takes over that entries are lost, and why";
         return Err(Failure::WrongInput(what.to_owned()));
     }
-    let by = asked.asking.by.trim().to_uppercase();
+    // Losing entries for good is for whoever answers for the laboratory.
+    let (_, by) = manager(&asked.asking)?;
     let why = format!("{reason} ({by})");
     let line = stonewear_runtime::accept_end(&asked.asking.folder.dir, &why).map_err(failure)?;
     let until = line.lost_until.unwrap_or(line.position);

@@ -203,6 +203,10 @@ fn a_lost_end_is_taken_over_by_somebody_with_a_reason() {
             .contains("4 to 4 are missing")
     );
     assert!(desk.fails(2, "journal accept-end --by AB --reason ''").contains("--reason"));
+    // Only who may manage gives entries up for lost, and nobody who is not known here.
+    assert!(desk.fails(2, "journal accept-end --by ZZ --reason x").contains("nobody here"));
+    let refused = desk.fails(3, "journal accept-end --by CD --reason x");
+    assert!(refused.contains("may not manage; ask AB"), "{refused}");
     let said = desk.done("journal accept-end --by AB --reason 'the disk failed; entered again'");
     assert!(said.contains("entries 4 to 4 are lost"), "{said}");
     desk.done("person add --by AB GH --name 'Gus Hill' --may test");
