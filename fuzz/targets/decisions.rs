@@ -62,7 +62,9 @@ fn value(kind: &Kind, words: &[String], from: &mut Unstructured<'_>) -> Typed<Va
         }
         Kind::Form(form) => Value::Object(fields(form, words, from)?),
         Kind::Apparatus => match bool::arbitrary(from)? {
-            true => serde_json::to_value(stonewear_procedure::Apparatus::default()).unwrap_or_default(),
+            true => {
+                serde_json::to_value(stonewear_procedure::Apparatus::default()).unwrap_or_default()
+            }
             false => Value::Null,
         },
     })
@@ -84,7 +86,8 @@ fn bytes(lab: &Lab) -> Vec<u8> {
     serde_json::to_vec(lab).expect("a laboratory can be written")
 }
 
-fuzz_target!(|data: &[u8]| {
+// Told once, before anything is timed.
+fuzz_target!(init: KNOWN.with(|known| assert!(!known.words.is_empty())), |data: &[u8]| {
     KNOWN.with(|known| {
         let mut from = Unstructured::new(data);
         let start = match from.ratio(1_u8, 8).unwrap_or(false) {

@@ -13,7 +13,8 @@ thread_local! {
     static BUSY: LazyCell<Lab> = LazyCell::new(|| story::Story::busy().lab);
 }
 
-fuzz_target!(|text: &str| {
+// Told once, before anything is timed.
+fuzz_target!(init: BUSY.with(|busy| assert!(busy.is_founded())), |text: &str| {
     let facts: Vec<Fact> = text.lines().filter_map(|line| serde_json::from_str(line).ok()).collect();
     if facts.is_empty() {
         return;

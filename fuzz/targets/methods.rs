@@ -21,7 +21,8 @@ fuzz_target!(|text: &str| {
         for before_g in masses {
             let weighed = Weighed { before_g, after_g: Decimal::new(12784, 1) };
             let _ = loss::loss(&method, &[weighed, weighed]);
-            let mut input = Input { before_g: Some(before_g), after_g: Some(Decimal::ONE), ..Input::default() };
+            let mut input =
+                Input { before_g: Some(before_g), after_g: Some(Decimal::ONE), ..Input::default() };
             for (place, _) in grading.fractions.iter().enumerate() {
                 input.fractions_g.insert(place, before_g);
             }

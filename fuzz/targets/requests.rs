@@ -13,7 +13,8 @@ thread_local! {
     static BUSY: LazyCell<Story> = LazyCell::new(Story::busy);
 }
 
-fuzz_target!(|text: &str| {
+// Told once, before anything is timed.
+fuzz_target!(init: BUSY.with(|busy| assert!(busy.lab.is_founded())), |text: &str| {
     let Ok(request) = serde_json::from_str::<Request>(text) else { return };
     let kept = serde_json::to_string(&request).expect("a request can be written");
     assert_eq!(serde_json::from_str::<Request>(&kept).expect("and read again"), request);

@@ -4,10 +4,15 @@
 use libfuzzer_sys::fuzz_target;
 use std::fmt::{Debug, Display};
 use std::str::FromStr;
+use std::sync::LazyLock;
 use stonewear_lab::authorisation::{Activity, AuthorisationStanding};
 use stonewear_lab::fact::{ImportKind, PaperKind, PaperLanguage};
 use stonewear_lab::policy::Policy;
+use stonewear_method::Method;
+use stonewear_method::library::{built_in_methods, find};
 use stonewear_procedure::apparatus::TimeStep;
+
+static METHODS: LazyLock<Vec<Method>> = LazyLock::new(built_in_methods);
 
 /// Reads a word; what it says of itself is read as the same.
 fn again<T: FromStr + Display + PartialEq + Debug>(typed: &str) {
@@ -21,7 +26,7 @@ fn once<T: FromStr>(typed: &str) {
     let _ = typed.parse::<T>();
 }
 
-fuzz_target!(|typed: &str| {
+fuzz_target!(init: LazyLock::force(&METHODS), |typed: &str| {
     once::<Activity>(typed);
     once::<AuthorisationStanding>(typed);
     again::<ImportKind>(typed);
@@ -45,5 +50,5 @@ fuzz_target!(|typed: &str| {
         }
     }
     let _ = stonewear_language::Language::preferred(typed);
-    let _ = stonewear_method::library::built_in_method(typed);
+    let _ = find(&METHODS, typed);
 });

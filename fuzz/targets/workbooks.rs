@@ -26,10 +26,13 @@ fn workbook(parts: &[u8]) -> Vec<u8> {
         ("xl/worksheets/sheet1.xml", next()),
         ("xl/sharedStrings.xml", next()),
         ("xl/styles.xml", next()),
-        ("xl/workbook.xml", match next() {
-            [] => BOOK.as_bytes(),
-            own => own,
-        }),
+        (
+            "xl/workbook.xml",
+            match next() {
+                [] => BOOK.as_bytes(),
+                own => own,
+            },
+        ),
     ] {
         file.start_file(name, stored).expect("a name of ours");
         file.write_all(bytes).expect("memory takes it");
