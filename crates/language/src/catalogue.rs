@@ -1,10 +1,10 @@
 //! All messages of a language, and a text said again by them.
 
 use crate::Language;
+use crate::lines;
 use crate::local::localised;
 use crate::markup;
 use crate::pattern::{self, Part, Tag};
-use crate::quotes;
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, PoisonError, RwLock};
@@ -139,8 +139,8 @@ impl Catalogue {
     /// Names the message that cannot be meant, and why: an unknown hole, an element that is lost.
     pub fn read(language: Language, po: &str) -> Result<Self, CatalogueError> {
         let no_po = |why: String| CatalogueError::Po { language, why };
-        if let Some(line) = quotes::unclosed(po) {
-            return Err(no_po(format!("line {line}: a text is not closed; end it with \"")));
+        if let Some(fault) = lines::fault(po) {
+            return Err(no_po(fault));
         }
         let file = polib::po_file::parse_from_reader(po.as_bytes())
             .map_err(|error| no_po(error.to_string()))?;

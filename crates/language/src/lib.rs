@@ -19,10 +19,10 @@
 //! tests of the pages walk the whole demo laboratory in every language and allow none.
 
 mod catalogue;
+mod lines;
 mod local;
 mod markup;
 mod pattern;
-mod quotes;
 
 pub use catalogue::{Catalogue, CatalogueError};
 
