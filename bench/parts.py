@@ -1,11 +1,9 @@
 """The pieces of work that `bench/run` measures, each beside who would do it otherwise or the least that it takes."""
-import json
 import os
 import pathlib
 import re
 import shutil
 import subprocess
-import sys
 
 import measure
 from harness import PEERS, Figure
@@ -60,10 +58,11 @@ def between(bench):
 
 def monte_carlo(bench):
     """Uncertainty of a loss by ten million trials."""
-    ours = bench.cargo_bench("stonewear-stats", "monte_carlo")
-    trials = re.findall(r"formula, (\d+) trials: median ([\d.]+) s", ours)
     if bench.is_short:
+        # It is measured with the optimised program alone.
         return
+    ours = bench.cargo_bench("monte_carlo")
+    trials = re.findall(r"formula, (\d+) trials: median ([\d.]+) s", ours)
     theirs = subprocess.run([bench.python, bench_folder() / "monte_carlo_peer.py"], capture_output=True, text=True,
                             check=True).stdout
     found = dict(re.findall(r"numpy, (\d+) trials: median ([\d.]+) s", theirs))
@@ -211,9 +210,9 @@ def start(bench):
 
 def papers(bench):
     """Test reports typeset."""
-    said = bench.cargo_bench("stonewear-paper", "reports")
     if bench.is_short:
         return
+    said = bench.cargo_bench("reports")
     bench.row("one test report, warm", Figure([float(re.search(r"warm: ([\d.]+) ms", said)[1])], "ms"),
               wanted="at most 100 ms")
     bench.row("test reports on all cores", Figure([float(re.search(r"([\d.]+) a second", said)[1])], "a second"),
