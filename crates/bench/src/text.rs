@@ -36,7 +36,7 @@ pub(crate) fn serve(bytes: usize) -> Result<Value, Trouble> {
                     router.clone().oneshot(request.map(Body::new))
                 });
                 let mut rules = http1::Builder::new();
-                rules.timer(TokioTimer::new()).header_read_timeout(Duration::from_secs(20));
+                rules.timer(TokioTimer::new()).header_read_timeout(Duration::from_secs(65));
                 let _ = rules.serve_connection(TokioIo::new(line), answer).await;
             });
         }

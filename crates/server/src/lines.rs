@@ -17,9 +17,9 @@ use tokio::sync::watch;
 use tokio::task::JoinSet;
 use tower::ServiceExt;
 
-/// How long the head of a request may take from the opening of the line, or from the answer before. A
-/// tablet sends it in one go; a page that stays open asks anew.
-pub(crate) const PATIENCE: Duration = Duration::from_secs(20);
+/// How long the head of a request may take from the opening of the line, or from the answer before. Longer
+/// than proxies commonly keep an idle line (a minute), so that none of them sends into one that is closing.
+pub(crate) const PATIENCE: Duration = Duration::from_secs(65);
 
 /// Serves every line until `stopped`; then what is on its way is finished, and no more is taken.
 pub(crate) async fn serve<L>(
