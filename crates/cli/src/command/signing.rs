@@ -6,6 +6,7 @@ use crate::arguments::{Asking, Folder};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use stonewear_journal::signature::{Coverage, Line, PublicKey};
+use stonewear_lab::PersonCode;
 use stonewear_runtime::{SigningError, Verified};
 
 /// Sign how far the journal has come, now.
@@ -144,10 +145,9 @@ pub(crate) fn accept_end(asked: &AcceptEnd) -> Result<Answer, Failure> {
         let what = "--by and --reason: who takes over that entries are lost, and why";
         return Err(Failure::WrongInput(what.to_owned()));
     }
-    // Losing entries for good is for whoever answers for the laboratory.
-    let (_, by) = manager(&asked.asking)?;
-    let why = format!("{reason} ({by})");
-    let line = stonewear_runtime::accept_end(&asked.asking.folder.dir, &why).map_err(failure)?;
+    let by = PersonCode::from(asked.asking.by.trim().to_uppercase());
+    let dir = &asked.asking.folder.dir;
+    let line = stonewear_runtime::accept_end(dir, &by, reason).map_err(failure)?;
     let until = line.lost_until.unwrap_or(line.position);
     let text = format!(
         "entries {} to {until} are lost; the laboratory goes on behind entry {}",
@@ -160,7 +160,7 @@ pub(crate) fn accept_end(asked: &AcceptEnd) -> Result<Answer, Failure> {
 fn failure(error: SigningError) -> Failure {
     match error {
         SigningError::Open(error) => error.into(),
-        SigningError::Nothing(what) => Failure::Refused(what),
+        SigningError::Nothing(what) | SigningError::MayNot(what) => Failure::Refused(what),
         other => Failure::surroundings(other),
     }
 }
