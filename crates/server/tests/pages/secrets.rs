@@ -7,8 +7,10 @@ use axum::http::StatusCode;
 
 /// Where an answer leads, and every address that its page names.
 fn addresses(answer: &Answer) -> Vec<String> {
-    let mut all: Vec<String> = markup::links(&answer.body).into_iter().collect();
-    all.push(answer.header("location").to_owned());
+    let mut all = vec![answer.header("location").to_owned()];
+    if !answer.body.is_empty() {
+        all.extend(markup::links(&answer.body));
+    }
     all
 }
 
