@@ -30,8 +30,8 @@ class Figure:
     def __str__(self):
         text = f"{shown(self.middle)} {self.unit}"
         if len(self.values) > 1:
-            spread = (max(self.values) - min(self.values)) / self.middle if self.middle else 0
-            text += f" (spread {spread:.0%} of {len(self.values)})"
+            low, _, high = statistics.quantiles(self.values, n=4, method="inclusive")
+            text += f" (± {(high - low) / 2 / self.middle:.0%}, n = {len(self.values)})"
         return text
 
 
@@ -146,8 +146,8 @@ class Bench:
         lines = [
             "# Results", "",
             "Written by `bench/run`: every figure of one run on one machine. Figures of other machines are other figures; "
-            "ratios compare. A ratio is that of throughputs: above 1 ours is faster. In parentheses, how far the repeated "
-            "measurements lie apart, of the median.", "",
+            "ratios compare. A ratio is that of throughputs: above 1 ours is faster. Figures are medians; ± is half of what "
+            "the middle half of the repeated measurements spans.", "",
             f"{datetime.date.today()}, {machine()}", "",
             f"{', '.join(versions(self.python))}", "",
             "| work | ours | peer, or limit | theirs | ratio | wanted | outputs |",

@@ -58,7 +58,7 @@ enum What {
         #[arg(long, default_value_t = 3)]
         runs: usize,
     },
-    /// Make a laboratory with at least so many facts, through the real rules.
+    /// Make a laboratory with about so many facts, through the real rules.
     Laboratory {
         #[arg(long)]
         facts: usize,
