@@ -12,11 +12,45 @@ import sys
 import tempfile
 import time
 
-program = sys.argv[1]
+# The program that is measured, where it is not named.
+program = sys.argv[1] if len(sys.argv) > 1 else "stonewear"
 
 
-def run(*arguments):
-    return subprocess.run([program, *arguments], capture_output=True, check=True)
+def run(*arguments, by=None):
+    return subprocess.run([by or program, *arguments], capture_output=True, check=True)
+
+
+def seconds(work, times=1):
+    """How long each of several runs takes, s."""
+    taken = []
+    for _ in range(times):
+        begun = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - begun)
+    return taken
+
+
+def get(address, path):
+    """A page as whoever sits at the bench gets it."""
+    connection = http.client.HTTPConnection(address)
+    connection.request("GET", path, headers={"Cookie": "stonewear-person=IK"})
+    answer = connection.getresponse()
+    page = answer.read()
+    assert answer.status == 200, f"{path}: {answer.status}"
+    return page
+
+
+def entry(address, number=[0]):
+    """A sample received through its form."""
+    number[0] += 1
+    connection = http.client.HTTPConnection(address)
+    form = f"request=receive-sample&source=Invented+quarry+{number[0]}&material=granite&nominal_maximum_mm=19.0"
+    connection.request("POST", "/samples/new", form, {
+        "Cookie": "stonewear-person=IK", "Origin": f"http://{address}", "Stonewear-Sent": "1",
+        "Content-Type": "application/x-www-form-urlencoded"})
+    answer = connection.getresponse()
+    answer.read()
+    assert answer.getheader("stonewear-outcome") == "recorded", f"an entry was refused: {answer.status}"
 
 
 def median(times, work):
@@ -33,7 +67,7 @@ def show(what, wanted, measured):
     print(f"{what:58} {middle:9.1f} ms median {worst:9.1f} ms worst   (wanted: {wanted})")
 
 
-def served(directory, command="serve"):
+def served(directory, command="serve", program=program):
     """Starts the program and waits until its page answers; the time that this took, and how to stop it."""
     begun = time.perf_counter()
     server = subprocess.Popen(
@@ -45,6 +79,20 @@ def served(directory, command="serve"):
     assert connection.getresponse().read()
     taken = (time.perf_counter() - begun) * 1000
     return taken, server, address
+
+
+def stopped(server):
+    """Asks a served program to stop, and waits until it has."""
+    server.terminate()
+    server.wait()
+    server.stdout.close()
+
+
+def killed(server):
+    """Ends what cannot be asked."""
+    server.kill()
+    server.wait()
+    server.stdout.close()
 
 
 def grown(directory, facts):
@@ -88,7 +136,7 @@ def chain(store, position, previous, entries):
     return position
 
 
-def lived(directory, decades=4):
+def lived(directory, decades=4, program=None):
     """The demo laboratory, whose every test and check is done again under new codes: two years become ten."""
     import re
     import sqlite3
@@ -98,7 +146,7 @@ def lived(directory, decades=4):
         "result-worked-out", "result-released", "sample-linked", "sieving-recorded", "sample-handed-over",
         "check-started", "step-observed", "check-ended",
     }
-    run("demo", "--dir", directory, "--found-only")
+    run("demo", "--dir", directory, "--found-only", by=program)
     store = sqlite3.connect(os.path.join(directory, "journal.sqlite"))
     position, head = store.execute("SELECT position, hash FROM head").fetchone()
     told = [bytes(row[0]).decode() for row in store.execute("SELECT canonical FROM entry ORDER BY position")]
@@ -124,15 +172,13 @@ def main():
         def demo(number=[0]):
             number[0] += 1
             _, server, _ = served(os.path.join(folder, f"demo-{number[0]}"), "demo")
-            server.terminate()
-            server.wait()
+            stopped(server)
         show("the demo founded and served, to the first page", "under 2,000 ms", median(5, demo))
         big = os.path.join(folder, "big")
         grown(big, 100_000)
         def start():
             _, server, _ = served(big)
-            server.terminate()
-            server.wait()
+            stopped(server)
         show("a journal of 100,000 facts opened, to the first page", "under 500 ms", median(5, start))
         verified = json.loads(run("journal", "verify", "--dir", big, "--json").stdout)
         assert verified["intact"] and verified["facts"] == 100_000, verified
@@ -150,8 +196,7 @@ def main():
             return get
         for path in ("/", "/samples", "/results/L26-001", "/equipment/BAL-1"):
             show(f"the page {path}", "under 10 ms at p99", median(200, page(path)))
-        server.terminate()
-        server.wait()
+        stopped(server)
 
 
 if __name__ == "__main__":

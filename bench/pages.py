@@ -10,7 +10,7 @@ import subprocess
 import sys
 import tempfile
 
-from measure import lived, served
+from measure import lived, served, stopped
 
 PAGES = ["/assets/stonewear.css", "/", "/samples", "/results", "/equipment", "/equipment/MILL-1", "/control/RA-2/MILL-1", "/results/L26-064"]
 
@@ -38,4 +38,4 @@ with tempfile.TemporaryDirectory() as directory:
                 wrong = re.search(r"Non-2xx.*", said)
                 print(f"  {page:24} {half:8.2f} ms median {worst:8.2f} ms in 99 of 100 {rate:9.0f} a second {wrong[0] if wrong else ''}")
     finally:
-        server.terminate()
+        stopped(server)

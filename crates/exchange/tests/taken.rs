@@ -439,6 +439,40 @@ fn a_file_of_some_kilobytes_that_unpacks_to_gigabytes_is_refused() {
     assert_eq!(taken::read(&bomb), Err(ReadError::Bomb));
 }
 
+/// What an XML file declares of its own is neither expanded nor fetched: no bomb, no file of this machine.
+#[test]
+fn entities_of_a_workbook_are_neither_expanded_nor_fetched() {
+    let mut book = Workbook::new();
+    let sheet = book.add_worksheet();
+    sheet.write(0, 0, "date").unwrap().write(0, 1, "sample").unwrap();
+    sheet.write(1, 0, "2025-03-14").unwrap().write(1, 1, "S1").unwrap();
+    let whole = book.save_to_buffer().unwrap();
+    let mut parts = zip::ZipArchive::new(Cursor::new(whole)).unwrap();
+    let mut into = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let mut is_hostile = false;
+    for place in 0..parts.len() {
+        let mut part = parts.by_index(place).unwrap();
+        let mut text = String::new();
+        std::io::Read::read_to_string(&mut part, &mut text).unwrap();
+        let name = part.name().unwrap().into_owned();
+        if name == "xl/sharedStrings.xml" {
+            let declared = "<!DOCTYPE sst [<!ENTITY a \"expanded\"><!ENTITY b \"&a;&a;&a;\">\
+                            <!ENTITY c SYSTEM \"file:///etc/passwd\">]><sst";
+            text = text.replacen("<sst", declared, 1).replace(">S1<", ">S1 &b; &c;<");
+            is_hostile = text.contains("S1 &b;");
+        }
+        into.start_file(name, SimpleFileOptions::default()).unwrap();
+        into.write_all(text.as_bytes()).unwrap();
+    }
+    assert!(is_hostile);
+    // Refused as a whole, or read without what was declared.
+    if let Ok(read) = taken::read(&into.finish().unwrap().into_inner()) {
+        let said = format!("{read:?}");
+        assert!(said.contains("date"), "{said}");
+        assert!(!said.contains("expanded") && !said.contains("root:"), "{said}");
+    }
+}
+
 /// Two cells far apart: the sheet says that it is as large as a sheet can be.
 #[test]
 fn a_sheet_with_cells_far_apart_costs_no_memory() {

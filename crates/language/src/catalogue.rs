@@ -1,6 +1,7 @@
 //! All messages of a language, and a text said again by them.
 
 use crate::Language;
+use crate::lines;
 use crate::local::localised;
 use crate::markup;
 use crate::pattern::{self, Part, Tag};
@@ -137,8 +138,12 @@ impl Catalogue {
     /// # Errors
     /// Names the message that cannot be meant, and why: an unknown hole, an element that is lost.
     pub fn read(language: Language, po: &str) -> Result<Self, CatalogueError> {
+        let no_po = |why: String| CatalogueError::Po { language, why };
+        if let Some(fault) = lines::fault(po) {
+            return Err(no_po(fault));
+        }
         let file = polib::po_file::parse_from_reader(po.as_bytes())
-            .map_err(|error| CatalogueError::Po { language, why: error.to_string() })?;
+            .map_err(|error| no_po(error.to_string()))?;
         let mut catalogue = Self::empty(language);
         let mut words = Vec::new();
         for message in file.messages() {

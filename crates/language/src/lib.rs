@@ -19,6 +19,7 @@
 //! tests of the pages walk the whole demo laboratory in every language and allow none.
 
 mod catalogue;
+mod lines;
 mod local;
 mod markup;
 mod pattern;

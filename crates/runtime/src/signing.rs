@@ -15,6 +15,8 @@ use stonewear_journal::signature::{
     Book, Coverage, Ledger, Line, PublicKey, SignatureError, Stand, stamp,
 };
 use stonewear_journal::{EntryRef, Hash, Head, Instant, SqliteStore, StoreError, Verification};
+use stonewear_lab::PersonCode;
+use stonewear_lab::fact::Right;
 
 /// After so many facts the journal is signed anew.
 const EVERY: u64 = 100;
@@ -172,6 +174,9 @@ pub enum SigningError {
     /// There is nothing that could be signed, stamped or taken over.
     #[error("{0}")]
     Nothing(String),
+    /// Who asks may not.
+    #[error("{0}")]
+    MayNot(String),
     /// A file cannot be read or written.
     #[error("{}: {source}", path.display())]
     File {
@@ -201,11 +206,12 @@ fn now() -> Instant {
 }
 
 /// Takes over that entries at the end are lost, so that the laboratory can go on from what is there:
-/// the loss is signed and named for ever after.
+/// the loss is signed and named for ever after, with who says so and why. Whoever may manage does.
 ///
 /// # Errors
-/// When another program has the folder open, nothing is missing, or something else is wrong.
-pub fn accept_end(dir: &Path, why: &str) -> Result<Line, SigningError> {
+/// When who asks may not, another program has the folder open, nothing is missing, or something else is
+/// wrong.
+pub fn accept_end(dir: &Path, by: &PersonCode, reason: &str) -> Result<Line, SigningError> {
     let folder = Folder::new(dir);
     let _lock = folder.lock()?;
     let noted = noted(dir);
@@ -213,6 +219,15 @@ pub fn accept_end(dir: &Path, why: &str) -> Result<Line, SigningError> {
     let replayed = replay::replay(&store, &[]).map_err(OpenError::from)?;
     if let Some(damage) = replayed.damage {
         return Err(OpenError::Damaged(damage).into());
+    }
+    // By what is left of the journal: who had the right then.
+    let people = &replayed.lab.people;
+    if !people.get(by).is_some_and(|person| person.may(Right::Manage)) {
+        let managers = people.values().filter(|person| person.may(Right::Manage));
+        let names = stonewear_lab::words::listed(managers.map(|person| person.code.to_string()));
+        return Err(SigningError::MayNot(format!(
+            "{by} may not manage here, so not give up entries for lost; ask {names}"
+        )));
     }
     let head = replayed.head;
     let until = noted.iter().map(|noted| noted.position).max().unwrap_or(0);
@@ -228,7 +243,7 @@ pub fn accept_end(dir: &Path, why: &str) -> Result<Line, SigningError> {
         return Err(SigningError::Nothing("no entry is left: return to a backup".to_owned()));
     };
     let stand = Stand { laboratory, head, at: now() };
-    let line = Book::in_folder(dir).accept_loss(stand, until, why)?;
+    let line = Book::in_folder(dir).accept_loss(stand, until, &format!("{reason} ({by})"))?;
     let mut end = EndNote::in_folder(dir);
     end.replace(head).map_err(|source| SigningError::File { path: dir.to_owned(), source })?;
     Ok(line)

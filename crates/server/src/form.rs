@@ -5,6 +5,10 @@ use std::collections::BTreeMap;
 use stonewear_lab::{Problem, Request};
 use stonewear_language::Language;
 
+/// How deep the names of a form's fields go at the most: `placements.0.jar` is three. No form of ours
+/// comes near it, and a name of a hundred thousand levels would take the program's stack.
+const DEEPEST: usize = 8;
+
 /// What was typed in a form that was not accepted: shown again, with what is wrong beside it.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Typed {
@@ -87,6 +91,11 @@ impl Typed {
     pub(crate) fn request(&self) -> Result<Request, String> {
         let mut fields = Map::new();
         for (name, value) in self.fields.iter().filter(|(name, _)| !name.starts_with('_')) {
+            if name.split('.').nth(DEEPEST).is_some() {
+                return Err(format!(
+                    "the form cannot be read: the name of a field has more than {DEEPEST} parts"
+                ));
+            }
             insert(&mut fields, name, value);
         }
         let mut value = arrays(Value::Object(fields));
@@ -230,5 +239,18 @@ mod tests {
         );
         assert!(typed(&[("request", "add-person"), ("colour", "blue")]).request().is_err());
         assert!(typed(&[]).request().is_err());
+    }
+    /// Found by hostile input: each part of a name is a level of nesting, and a form of 256 KiB has room
+    /// for a hundred thousand, which took the stack and with it the program.
+    #[test]
+    fn a_name_of_many_parts_is_refused_before_it_is_taken_apart() {
+        let sent = |parts: usize| {
+            typed(&[("request", "add-person"), (&vec!["a"; parts].join("."), "1")]).request()
+        };
+        let error = sent(100_000).unwrap_err();
+        assert_eq!(error, "the form cannot be read: the name of a field has more than 8 parts");
+        assert_eq!(sent(DEEPEST + 1).unwrap_err(), error);
+        // Up to there it is a form like another, with a field that nobody knows.
+        assert!(sent(DEEPEST).unwrap_err().contains("unknown field `a`"));
     }
 }

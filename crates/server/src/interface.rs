@@ -27,6 +27,8 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use serde::Serialize;
 
+#[cfg(fuzzing)]
+pub(crate) use body::read as read_body;
 pub(crate) use record::FactGiven;
 pub(crate) use trouble::{Kind, Trouble};
 

@@ -9,11 +9,14 @@ mod assets;
 mod door;
 mod files;
 mod form;
+#[cfg(fuzzing)]
+pub mod fuzzing;
 mod guard;
 pub mod guide;
 pub mod hooks;
 mod imports;
 mod interface;
+mod lines;
 mod live;
 pub mod look;
 mod made;
@@ -87,15 +90,16 @@ pub fn serve(
             news.close();
             let _ = asked.send(());
         };
-        let service = app::router(app.clone()).into_make_service_with_connect_info::<reach::Peer>();
+        let router = app::router(app.clone());
         let serving = async move {
             match certificate {
-                None => axum::serve(listener, service).with_graceful_shutdown(stopped).await,
+                None => lines::serve(listener, router, lines::PATIENCE, stopped).await,
                 Some(certificate) => {
                     let listener = tls::TlsListener::new(listener, &certificate)?;
-                    axum::serve(listener, service).with_graceful_shutdown(stopped).await
+                    lines::serve(listener, router, lines::PATIENCE, stopped).await;
                 }
             }
+            Ok(())
         };
         let outcome = tokio::select! {
             outcome = serving => outcome,

@@ -1,13 +1,10 @@
 //! How the page can be reached, and what follows from it: which names it answers to, where its forms
 //! come from, whether its cookies are for encrypted lines only, and where a request comes from.
 
-use axum::extract::connect_info::Connected;
 use axum::http::HeaderMap;
 use axum::http::header::HeaderName;
-use axum::serve::IncomingStream;
 use std::net::{IpAddr, SocketAddr};
 use stonewear_access::limits::counted;
-use tokio::net::TcpListener;
 
 /// How the page can be reached.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -91,12 +88,6 @@ impl Reach {
 /// Who is at the other end of the line.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Peer(pub(crate) SocketAddr);
-
-impl Connected<IncomingStream<'_, TcpListener>> for Peer {
-    fn connect_info(stream: IncomingStream<'_, TcpListener>) -> Self {
-        Self(*stream.remote_addr())
-    }
-}
 
 #[cfg(test)]
 mod tests {

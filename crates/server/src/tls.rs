@@ -1,9 +1,7 @@
 //! The page over TLS (RFC 8446), by rustls: with a certificate of the laboratory's own, or with one that is
 //! generated here and that people compare by its fingerprint.
 
-use crate::reach::Peer;
-use axum::extract::connect_info::Connected;
-use axum::serve::{IncomingStream, Listener};
+use axum::serve::Listener;
 use jiff::civil::Date;
 use rcgen::{CertificateParams, DnType, KeyPair};
 use std::fs;
@@ -203,12 +201,6 @@ impl Listener for TlsListener {
 
     fn local_addr(&self) -> io::Result<Self::Addr> {
         Ok(self.address)
-    }
-}
-
-impl Connected<IncomingStream<'_, TlsListener>> for Peer {
-    fn connect_info(stream: IncomingStream<'_, TlsListener>) -> Self {
-        Self(*stream.remote_addr())
     }
 }
 

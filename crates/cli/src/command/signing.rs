@@ -6,6 +6,7 @@ use crate::arguments::{Asking, Folder};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use stonewear_journal::signature::{Coverage, Line, PublicKey};
+use stonewear_lab::PersonCode;
 use stonewear_runtime::{SigningError, Verified};
 
 /// Sign how far the journal has come, now.
@@ -59,8 +60,8 @@ pub(crate) struct StampKeep {
     file: PathBuf,
 }
 
-/// Take over that entries at the end of the journal are lost, and go on from what is there. That they
-/// are missing is signed, and named whenever the journal is verified.
+/// Take over that entries at the end of the journal are lost, and go on from what is there: whoever may
+/// manage does. That they are missing is signed, and named whenever the journal is verified.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Example:\n\
@@ -144,9 +145,9 @@ pub(crate) fn accept_end(asked: &AcceptEnd) -> Result<Answer, Failure> {
         let what = "--by and --reason: who takes over that entries are lost, and why";
         return Err(Failure::WrongInput(what.to_owned()));
     }
-    let by = asked.asking.by.trim().to_uppercase();
-    let why = format!("{reason} ({by})");
-    let line = stonewear_runtime::accept_end(&asked.asking.folder.dir, &why).map_err(failure)?;
+    let by = PersonCode::from(asked.asking.by.trim().to_uppercase());
+    let dir = &asked.asking.folder.dir;
+    let line = stonewear_runtime::accept_end(dir, &by, reason).map_err(failure)?;
     let until = line.lost_until.unwrap_or(line.position);
     let text = format!(
         "entries {} to {until} are lost; the laboratory goes on behind entry {}",
@@ -159,7 +160,7 @@ pub(crate) fn accept_end(asked: &AcceptEnd) -> Result<Answer, Failure> {
 fn failure(error: SigningError) -> Failure {
     match error {
         SigningError::Open(error) => error.into(),
-        SigningError::Nothing(what) => Failure::Refused(what),
+        SigningError::Nothing(what) | SigningError::MayNot(what) => Failure::Refused(what),
         other => Failure::surroundings(other),
     }
 }

@@ -203,6 +203,12 @@ fn a_lost_end_is_taken_over_by_somebody_with_a_reason() {
             .contains("4 to 4 are missing")
     );
     assert!(desk.fails(2, "journal accept-end --by AB --reason ''").contains("--reason"));
+    // Only who may manage gives entries up for lost, and nobody who is not known here.
+    for by in ["CD", "ZZ"] {
+        let refused = desk.fails(3, &format!("journal accept-end --by {by} --reason x"));
+        assert!(refused.contains(&format!("{by} may not manage here")), "{refused}");
+        assert!(refused.contains("ask AB"), "{refused}");
+    }
     let said = desk.done("journal accept-end --by AB --reason 'the disk failed; entered again'");
     assert!(said.contains("entries 4 to 4 are lost"), "{said}");
     desk.done("person add --by AB GH --name 'Gus Hill' --may test");

@@ -13,7 +13,7 @@ use stonewear_lab::{Problem, Request};
 ///
 /// # Errors
 /// Everything that is wrong with it, each at its field.
-pub(super) fn read(name: &str, form: &Form, bytes: &[u8]) -> Result<Request, Vec<Problem>> {
+pub(crate) fn read(name: &str, form: &Form, bytes: &[u8]) -> Result<Request, Vec<Problem>> {
     let text = std::str::from_utf8(bytes)
         .map_err(|_| vec![wrong("", "the body is not UTF-8 text", "send JSON in UTF-8")])?;
     let mut reader = Reader { problems: Vec::new() };

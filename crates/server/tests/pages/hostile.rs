@@ -50,6 +50,18 @@ fn hostile_texts_are_shown_escaped_wherever_they_come_back() {
     }
 }
 
+/// A program that overflows its stack is gone with everybody who works in it.
+#[test]
+fn a_form_with_a_name_of_many_parts_is_refused_and_the_program_goes_on() {
+    let site = Site::founded();
+    let name = vec!["a"; 100_000].join(".");
+    let refused = site.post("/samples/new", &[("request", "receive-sample"), (&name, "1")]);
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text().contains("more than 8 parts"));
+    assert_eq!(site.get("/").status, StatusCode::OK);
+    assert_eq!(site.facts(), 2);
+}
+
 #[test]
 fn hostile_names_of_people_and_items_are_shown_escaped() {
     let site = Site::founded();

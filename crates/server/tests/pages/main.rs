@@ -24,6 +24,7 @@ mod papers;
 mod people;
 mod reception;
 mod rounds;
+mod secrets;
 mod sent;
 mod sieving;
 mod site;

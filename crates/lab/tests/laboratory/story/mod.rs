@@ -1,6 +1,7 @@
 //! Given these facts, when this is asked, then these facts follow, or this refusal. No store, no
 //! clock: the story keeps the time.
 
+pub(crate) mod busy;
 mod reference;
 
 use jiff::{Timestamp, ToSpan};
