@@ -7,6 +7,9 @@
 mod doctored;
 mod export;
 mod kill;
+mod postgres;
+mod postgres_lost;
+mod postgres_roles;
 mod python;
 mod signatures;
 mod sqlite;
