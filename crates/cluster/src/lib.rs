@@ -94,6 +94,11 @@ impl Cluster {
         Database { cluster: self, name }
     }
 
+    /// The folder that it lives in: of its socket, with its `data`.
+    pub fn folder(&self) -> &Path {
+        &self.socket
+    }
+
     /// Ends the server as in a crash, and starts it again.
     ///
     /// # Panics
@@ -155,6 +160,21 @@ impl Database<'_> {
     /// The whole name of a role of this database.
     pub fn whole_name(&self, role: &str) -> String {
         format!("{}_{role}", self.name)
+    }
+
+    /// Its name.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// A plain connection for the superuser to a cluster that listens on a port.
+    ///
+    /// # Panics
+    /// When there is none.
+    pub fn client_at(&self, port: u16) -> Client {
+        let (host, name) = (self.cluster.socket.display(), &self.name);
+        let address = format!("host={host} port={port} user={SUPERUSER} dbname={name}");
+        Client::connect(&address, NoTls).unwrap_or_else(|error| panic!("{address}: {error:?}"))
     }
 
     /// The address for the superuser of the cluster.

@@ -20,7 +20,8 @@ start() {
     "$1/postgres" -D data >server.log 2>&1 &
     server=$!
     tries=0
-    until "$1/pg_isready" --quiet --host="$dir"; do
+    port=$("$1/postgres" -D data -C port)
+    until "$1/pg_isready" --quiet --host="$dir" --port="$port"; do
         tries=$((tries + 1))
         if [ "$tries" -gt 300 ] || ! kill -0 "$server" 2>/dev/null; then cat server.log >&2; exit 1; fi
         sleep 0.1

@@ -9,6 +9,7 @@ use crate::imports;
 use crate::interface;
 use crate::live::{self, Newsroom};
 use crate::look::Mode;
+use crate::network::{self, Around};
 use crate::page::{self, Seat};
 use crate::papers;
 use crate::people;
@@ -54,6 +55,8 @@ pub(crate) struct App {
     pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
     pub(crate) shelf: Shelf,
+    /// The laboratories of the same database.
+    pub(crate) around: Around,
     /// Accounts, tokens and webhooks; or why there are none.
     pub(crate) access: Result<Arc<Access>, String>,
     /// What is counted for whoever operates the program.
@@ -106,6 +109,7 @@ impl App {
             typesetter,
             news,
             shelf: Shelf::default(),
+            around: Around::default(),
             access,
             figures,
             is_locked,
@@ -186,6 +190,7 @@ pub(crate) fn router(app: App) -> Router {
         )
         .route("/letterhead/logo", axum::routing::post(papers::logo))
         .route("/due.ics", get(due_calendar))
+        .route("/network", get(network::show))
         .route("/find", get(find))
         .route("/files/{hash}", get(files::serve))
         .route(

@@ -23,7 +23,8 @@ const MAY_DEPEND_ON: [(&str, &[&str]); 20] = [
     ("report", &["measure", "stats", "method", "procedure", "sieving", "lab", "picture"]),
     ("paper", &["language", "measure", "picture", "report"]),
     ("exchange", &["measure", "method", "procedure", "sieving", "table", "lab", "report"]),
-    ("runtime", &["journal", "lab", "method", "procedure", "report"]),
+    // It compares the laboratories of a network, so it knows statistics.
+    ("runtime", &["journal", "lab", "method", "procedure", "report", "stats"]),
     ("demo", &["measure", "method", "procedure", "lab"]),
     (
         "server",

@@ -50,14 +50,16 @@ impl Follower {
         let over = is_over.clone();
         let opening = Opening {
             address: address.clone(),
-            laboratory: laboratory.clone(),
+            laboratory: Some(laboratory.clone()),
             purpose: Purpose::Read,
         };
+        // The name has nothing in it that would have to be quoted but hyphens.
+        let statement = format!("LISTEN \"stonewear_{laboratory}\"");
         let run = move || {
             let mut wait = WAITS.0;
             while !over.load(Ordering::Relaxed) {
                 let begun = Instant::now();
-                let lost = match listen(&opening, &over, &mut told) {
+                let lost = match listen(&opening, &statement, &over, &mut told) {
                     Ok(()) => return,
                     Err(error) => error.to_string(),
                 };
@@ -94,12 +96,12 @@ impl Drop for Follower {
 /// Listens until it is over or the line is lost.
 fn listen(
     opening: &Opening,
+    statement: &str,
     is_over: &AtomicBool,
     told: &mut dyn FnMut(Heard),
 ) -> Result<(), StoreError> {
     let mut line = opening.line()?;
-    // The name has nothing that would have to be quoted but hyphens.
-    line.client.batch_execute(&format!("LISTEN \"stonewear_{}\"", opening.laboratory))?;
+    line.client.batch_execute(statement)?;
     told(Heard::Listening);
     let mut asked = Instant::now();
     while !is_over.load(Ordering::Relaxed) {

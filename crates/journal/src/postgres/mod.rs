@@ -5,6 +5,7 @@
 //! - [`PostgresStore`] is one laboratory's journal. Rows of other laboratories are kept from it by
 //!   row-level security, so it refuses roles that security does not hold for.
 //! - [`Follower`] hears what others append.
+//! - [`NetworkStore`] reads what a role may see of all laboratories.
 //!
 //! A client of PostgreSQL must not be asked on a thread that serves pages, so each store has a thread of
 //! its own that does the asking, and begins a new connection where the old one is lost.
@@ -14,6 +15,7 @@ mod connection;
 mod error;
 mod follow;
 mod name;
+mod network;
 mod opening;
 mod prepare;
 mod result;
@@ -23,6 +25,7 @@ pub use address::DatabaseAddress;
 pub use error::DatabaseError;
 pub use follow::{Follower, Heard};
 pub use name::LaboratoryName;
+pub use network::{NetworkStore, ReferenceResult};
 pub use prepare::{Prepared, admit, prepare};
 pub use result::ResultRow;
 
@@ -35,6 +38,6 @@ use std::sync::Arc;
 /// of where the journal ends, and on the server's disk before it returns.
 #[derive(Debug)]
 pub struct PostgresStore {
-    connection: Connection,
+    connection: Arc<Connection>,
     laboratory: Arc<str>,
 }

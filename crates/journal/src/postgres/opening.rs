@@ -10,22 +10,24 @@ use std::sync::Arc;
 pub(super) const FORMAT: i32 = 1;
 
 /// How long to wait for somebody else's append.
-const PATIENCE: &str = "SET lock_timeout = '15s'";
+const PATIENCE: &str = "SET lock_timeout = '30s'";
 
 /// What a connection is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Purpose {
     /// To append and read.
     Work,
-    /// To read.
+    /// To read one laboratory.
     Read,
+    /// To read whatever the role may see.
+    Network,
 }
 
 /// How to begin a connection, and to begin it again.
 #[derive(Debug, Clone)]
 pub(super) struct Opening {
     pub(super) address: DatabaseAddress,
-    pub(super) laboratory: LaboratoryName,
+    pub(super) laboratory: Option<LaboratoryName>,
     pub(super) purpose: Purpose,
 }
 
@@ -59,9 +61,10 @@ impl PostgresStore {
         laboratory: &LaboratoryName,
         purpose: Purpose,
     ) -> Result<Self, StoreError> {
-        let opening = Opening { address: address.clone(), laboratory: laboratory.clone(), purpose };
+        let opening =
+            Opening { address: address.clone(), laboratory: Some(laboratory.clone()), purpose };
         Ok(Self {
-            connection: Connection::begin(opening)?,
+            connection: Arc::new(Connection::begin(opening)?),
             laboratory: Arc::from(laboratory.as_str()),
         })
     }
@@ -76,30 +79,39 @@ impl Opening {
         check_format(&mut client, &self.address)?;
         make_durable(&mut client)?;
         client.batch_execute(PATIENCE)?;
-        client.execute(
-            "SELECT set_config('stonewear.laboratory', $1, false)",
-            &[&self.laboratory.as_str()],
-        )?;
-        self.check_admitted(&mut client, role)?;
-        if self.purpose == Purpose::Read {
+        if let Some(laboratory) = &self.laboratory {
+            client.execute(
+                "SELECT set_config('stonewear.laboratory', $1, false)",
+                &[&laboratory.as_str()],
+            )?;
+            self.check_admitted(&mut client, laboratory, role)?;
+        }
+        if self.purpose != Purpose::Work {
             client.batch_execute("SET default_transaction_read_only = on")?;
         }
         Ok(Line::new(client))
     }
 
-    fn check_admitted(&self, client: &mut Client, role: String) -> Result<(), StoreError> {
+    fn check_admitted(
+        &self,
+        client: &mut Client,
+        laboratory: &LaboratoryName,
+        role: String,
+    ) -> Result<(), StoreError> {
         let question = match self.purpose {
             Purpose::Work => "SELECT stonewear.here() IS NOT DISTINCT FROM $1",
             Purpose::Read => {
                 "SELECT EXISTS (SELECT FROM stonewear.laboratory WHERE laboratory = $1)"
             }
+            // What it may not see it does not see.
+            Purpose::Network => return Ok(()),
         };
-        let is_admitted: bool = client.query_one(question, &[&self.laboratory.as_str()])?.get(0);
+        let is_admitted: bool = client.query_one(question, &[&laboratory.as_str()])?.get(0);
         if is_admitted {
             return Ok(());
         }
         Err(DatabaseError::NotAdmitted {
-            laboratory: self.laboratory.to_string(),
+            laboratory: laboratory.to_string(),
             database: self.address.to_string(),
             role,
         }

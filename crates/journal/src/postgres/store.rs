@@ -5,7 +5,7 @@ use super::{PostgresStore, ResultRow};
 use crate::entry::{Draft, Entry};
 use crate::hash::Hash;
 use crate::store::{Head, RawEntry, Store, StoreError};
-use postgres::{IsolationLevel, Row, Transaction};
+use postgres::{IsolationLevel, Row};
 use std::ops::ControlFlow;
 use std::sync::Arc;
 use std::sync::mpsc;
@@ -23,15 +23,18 @@ const MOVE_HEAD: &str = "UPDATE stonewear.head SET position = $2, hash = $3 WHER
 // The whole journal has no lower bound: an entry smuggled in below the first is seen.
 const READ: &str = "SELECT position, hash, request, canonical FROM stonewear.entry \
      WHERE laboratory = $1 AND position >= $2 ORDER BY position";
-const PUT_RESULT: &str = "INSERT INTO stonewear.result (laboratory, result, sample, source, material, method, \
-     grading, apparatus, reference, version, loss_percent, charted_percent, found_at, released_at, in_doubt) \
-     VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11::text::numeric, $12::text::numeric, \
-     $13::text::timestamptz, $14::text::timestamptz, $15) \
-     ON CONFLICT (laboratory, result) DO UPDATE SET sample = excluded.sample, source = excluded.source, \
-     material = excluded.material, method = excluded.method, grading = excluded.grading, \
-     apparatus = excluded.apparatus, reference = excluded.reference, version = excluded.version, \
-     loss_percent = excluded.loss_percent, charted_percent = excluded.charted_percent, \
-     found_at = excluded.found_at, released_at = excluded.released_at, in_doubt = excluded.in_doubt";
+/// All rows at once, as one JSON document; those that stand so already are left alone.
+const PUT_RESULTS: &str = "INSERT INTO stonewear.result AS old \
+     SELECT $1, one.* FROM jsonb_to_recordset($2::text::jsonb) AS one (result text, sample text, source text, \
+     material text, method text, grading text, apparatus text, reference text, version integer, \
+     loss_percent numeric, charted_percent numeric, found_at timestamptz, released_at timestamptz, \
+     in_doubt boolean) \
+     ON CONFLICT (laboratory, result) DO UPDATE SET (sample, source, material, method, grading, apparatus, \
+     reference, version, loss_percent, charted_percent, found_at, released_at, in_doubt) = \
+     (excluded.sample, excluded.source, excluded.material, excluded.method, excluded.grading, \
+     excluded.apparatus, excluded.reference, excluded.version, excluded.loss_percent, \
+     excluded.charted_percent, excluded.found_at, excluded.released_at, excluded.in_doubt) \
+     WHERE old IS DISTINCT FROM excluded";
 
 impl PostgresStore {
     /// As [`Store::append`], and in the same transaction writes what results say from then on.
@@ -246,7 +249,7 @@ fn append(
 ) -> Result<Vec<Entry>, StoreError> {
     let locked = line.statement(HEAD_LOCKED)?;
     let (insert, move_head) = (line.statement(INSERT)?, line.statement(MOVE_HEAD)?);
-    let put_result = if results.is_empty() { None } else { Some(line.statement(PUT_RESULT)?) };
+    let put_results = if results.is_empty() { None } else { Some(line.statement(PUT_RESULTS)?) };
     // Dropped before its commit, a transaction is rolled back.
     let mut transaction = line.client.transaction()?;
     // Taken before anything is compared: nobody else can append in between.
@@ -266,45 +269,13 @@ fn append(
     transaction.execute(&insert, &[&laboratory, &positions, &hashes, &requests, &canonical])?;
     let end = to_column(last.position)?;
     transaction.execute(&move_head, &[&laboratory, &end, &&last.hash.as_bytes()[..]])?;
-    if let Some(statement) = put_result {
-        for row in results {
-            put(&mut transaction, &statement, laboratory, row)?;
-        }
+    if let Some(statement) = put_results {
+        let rows =
+            serde_json::to_string(results).map_err(|error| StoreError::Other(error.into()))?;
+        transaction.execute(&statement, &[&laboratory, &rows])?;
     }
     transaction.commit()?;
     Ok(entries)
-}
-
-fn put(
-    transaction: &mut Transaction<'_>,
-    statement: &postgres::Statement,
-    laboratory: &str,
-    row: &ResultRow,
-) -> Result<(), StoreError> {
-    // A text of PostgreSQL holds no zero character.
-    let plain = |text: &str| text.replace('\0', "");
-    let released_at = row.released_at.map(|at| at.to_string());
-    transaction.execute(
-        statement,
-        &[
-            &laboratory,
-            &row.result,
-            &row.sample,
-            &plain(&row.source),
-            &plain(&row.material),
-            &plain(&row.method),
-            &plain(&row.grading),
-            &row.apparatus,
-            &row.reference.as_deref().map(plain),
-            &row.version,
-            &row.loss_percent,
-            &row.charted_percent,
-            &row.found_at.to_string(),
-            &released_at,
-            &row.in_doubt,
-        ],
-    )?;
-    Ok(())
 }
 
 /// Hands on rows until `hand_on` says no or there are no more, and says where the journal ends, all of one

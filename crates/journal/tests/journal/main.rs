@@ -10,6 +10,8 @@ mod kill;
 mod postgres;
 mod postgres_lost;
 mod postgres_roles;
+#[cfg(unix)]
+mod postgres_tls;
 mod python;
 mod signatures;
 mod sqlite;
