@@ -2,7 +2,7 @@
 # started this ends, however it ends: then its end of the pipe closes. $1: the folder of the programs.
 set -eu
 umask 077
-dir=$(mktemp -d /tmp/stonewear-cluster-XXXXXX)
+dir=$(mktemp -d -t stonewear-cluster-XXXXXX)
 server=
 finish() {
     if [ -n "$server" ]; then kill -QUIT "$server" 2>/dev/null || true; wait "$server" 2>/dev/null || true; fi
