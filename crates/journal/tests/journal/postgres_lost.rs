@@ -1,10 +1,10 @@
 //! A server that goes away, and a line that is lost: what was acknowledged is there, nothing is there
 //! twice, and work goes on.
 
-use crate::support::{append, database, draft, laboratory, open, some_drafts};
+use crate::support::{admitted, append, draft, prepared, some_drafts};
 use serde_json::json;
 use std::ops::ControlFlow;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::mpsc;
 use std::time::{Duration, Instant};
 use stonewear_cluster::Cluster;
@@ -65,14 +65,28 @@ fn a_server_that_comes_back_is_worked_with_again() {
 
 #[test]
 fn lines_that_are_cut_at_any_moment_lose_and_double_nothing() {
-    let name = laboratory();
-    let is_over = AtomicBool::new(false);
+    // Enough to meet every moment of an append; then the writers are let finish, on any machine.
+    const CUTS: u32 = 80;
+    const WRITERS: u32 = 3;
+    // Of its own, since every line to it is cut.
+    let database = prepared();
+    let name: LaboratoryName = "one".parse().unwrap();
+    admitted(&database, &name, "bench");
+    let address: DatabaseAddress = database.address("bench").parse().unwrap();
+    let open = || loop {
+        match PostgresStore::open(&address, &name) {
+            Ok(store) => return store,
+            Err(StoreError::Unreachable(_)) => {}
+            Err(error) => panic!("{error:?}"),
+        }
+    };
+    let finished = AtomicU32::new(0);
     let acknowledged: Vec<(u64, Hash, String)> = std::thread::scope(|scope| {
-        let writers: Vec<_> = (0..3)
+        let writers: Vec<_> = (0..WRITERS)
             .map(|writer| {
-                let name = &name;
+                let (open, finished) = (&open, &finished);
                 scope.spawn(move || {
-                    let mut store = open(name);
+                    let mut store = open();
                     let mut acknowledged = Vec::new();
                     for n in 0..60 {
                         let key = format!("w{writer}-{n}");
@@ -96,14 +110,15 @@ fn lines_that_are_cut_at_any_moment_lose_and_double_nothing() {
                             }
                         }
                     }
+                    finished.fetch_add(1, Ordering::Relaxed);
                     acknowledged
                 })
             })
             .collect();
         let cutter = scope.spawn(|| {
-            let mut client = database().client(None);
+            let mut client = database.client(None);
             let mut cut = 0;
-            while !is_over.load(Ordering::Relaxed) {
+            while cut < u64::from(CUTS) && finished.load(Ordering::Relaxed) < WRITERS {
                 cut += client
                     .execute(
                         "SELECT pg_terminate_backend(pid) FROM pg_stat_activity \
@@ -112,16 +127,15 @@ fn lines_that_are_cut_at_any_moment_lose_and_double_nothing() {
                         &[],
                     )
                     .unwrap();
-                std::thread::sleep(Duration::from_millis(7));
+                std::thread::sleep(Duration::from_millis(10));
             }
             cut
         });
         let acknowledged = writers.into_iter().flat_map(|one| one.join().unwrap()).collect();
-        is_over.store(true, Ordering::Relaxed);
         assert!(cutter.join().unwrap() > 10, "lines were cut");
         acknowledged
     });
-    let store = open(&name);
+    let store = open();
     let verification = verify(&store).unwrap();
     assert!(verification.intact(), "{:?}", verification.what());
     assert_eq!(verification.facts, 180, "every request once");

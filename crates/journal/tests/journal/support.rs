@@ -47,16 +47,18 @@ pub(crate) fn sqlite() -> (TempDir, SqliteStore) {
     (folder, store)
 }
 
-/// A database that is prepared, with a role `bench` that laboratories are worked in by. One for all tests
-/// that do not harm it.
+/// A database that is prepared, with a role `bench` that laboratories are worked in by.
+pub(crate) fn prepared() -> Database<'static> {
+    let database = cluster().database();
+    prepare(&database.address("owner").parse().unwrap()).unwrap();
+    database.role("bench", "");
+    database
+}
+
+/// One for all tests that do not harm it.
 pub(crate) fn database() -> &'static Database<'static> {
     static DATABASE: OnceLock<Database<'static>> = OnceLock::new();
-    DATABASE.get_or_init(|| {
-        let database = cluster().database();
-        prepare(&database.address("owner").parse().unwrap()).unwrap();
-        database.role("bench", "");
-        database
-    })
+    DATABASE.get_or_init(prepared)
 }
 
 /// A new laboratory in that database.
