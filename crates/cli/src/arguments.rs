@@ -1,15 +1,18 @@
 //! The arguments of the program.
 
+use crate::answer::Failure;
 use crate::command::{
-    api, attach, backup, charge, check, control, demo, doubt, due, duplicates, evidence,
+    api, attach, backup, charge, check, control, database, demo, doubt, due, duplicates, evidence,
     experiment, export, found, guide, import, item, journal, labels, laboratory, letterhead, loss,
-    makeup, method, methods, paper, people, person, policy, procedure, reading, ready, reference,
-    release, result, round, run, sample, scores, sensitivity, serve, sieving, specimen,
+    makeup, method, methods, network, paper, people, person, policy, procedure, reading, ready,
+    reference, release, result, round, run, sample, scores, sensitivity, serve, sieving, specimen,
     split_round, study, token, webhook, weigh, work_out,
 };
 use crate::statistics::Statistics;
 use clap::{Parser, Subcommand};
 use std::path::PathBuf;
+use stonewear_journal::postgres::{DatabaseAddress, DatabaseError, LaboratoryName};
+use stonewear_runtime::{Place, SharedDatabase};
 
 /// Stonewear keeps a laboratory's wet-attrition (micro-Deval) work on aggregates: equipment and
 /// its checks, specimens, runs, losses, reports, and the evidence for every number.
@@ -42,6 +45,10 @@ pub(crate) enum Command {
     /// Verify, sign or export a journal.
     #[command(subcommand)]
     Journal(journal::Journal),
+    /// Prepare a PostgreSQL database that many laboratories share, and admit laboratories to it.
+    #[command(subcommand)]
+    Database(database::Database),
+    Network(network::NetworkOf),
     Backup(backup::Backup),
     Restore(backup::Restore),
     Paper(paper::Paper),
@@ -141,9 +148,101 @@ pub(crate) enum Command {
 /// Which laboratory.
 #[derive(Debug, clap::Args)]
 pub(crate) struct Folder {
-    /// Folder of the laboratory.
+    /// Folder of the laboratory; of what this machine keeps for it, where it is in a database.
     #[arg(long, value_name = "DIR", default_value = "laboratory")]
     pub(crate) dir: PathBuf,
+    #[command(flatten)]
+    shared: Shared,
+}
+
+/// In which database, where the laboratory is in one.
+#[derive(Debug, clap::Args)]
+pub(crate) struct Shared {
+    /// Database that the laboratory is in: postgres://ROLE@HOST/NAME.
+    #[arg(long, value_name = "ADDRESS", env = "STONEWEAR_DATABASE", hide_env_values = true)]
+    database: Option<String>,
+    /// Name of the laboratory in the database.
+    #[arg(
+        id = "in_laboratory",
+        long = "laboratory",
+        value_name = "NAME",
+        env = "STONEWEAR_LABORATORY"
+    )]
+    laboratory: Option<String>,
+}
+
+impl Folder {
+    /// Where the laboratory is kept.
+    ///
+    /// # Errors
+    /// When the database or the name of the laboratory in it is written wrong, or one of them is missing.
+    pub(crate) fn place(&self) -> Result<Place, Failure> {
+        match self.shared.named()? {
+            Some(database) => Ok(Place::in_database(&self.dir, database)),
+            None => Ok(Place::from(&self.dir)),
+        }
+    }
+
+    /// The database, for what needs one.
+    ///
+    /// # Errors
+    /// As [`Folder::place`]; and when no database is named.
+    pub(crate) fn database(&self) -> Result<SharedDatabase, Failure> {
+        self.shared.named()?.ok_or_else(|| missing("--database ADDRESS and --laboratory NAME"))
+    }
+
+    /// Refuses what is done with a file, where the laboratory is in a database.
+    ///
+    /// # Errors
+    /// With what is done instead.
+    pub(crate) fn only_in_a_file(&self, instead: &str) -> Result<&PathBuf, Failure> {
+        match self.shared.named()? {
+            None => Ok(&self.dir),
+            Some(database) => Err(Failure::Refused(format!(
+                "this is done with a laboratory in a folder, and {database} is not in one: {instead}"
+            ))),
+        }
+    }
+}
+
+impl Shared {
+    /// The address of the database.
+    ///
+    /// # Errors
+    /// When it is missing or written wrong.
+    pub(crate) fn address(&self) -> Result<DatabaseAddress, Failure> {
+        let typed = self.database.as_ref().ok_or_else(|| missing("--database ADDRESS"))?;
+        typed.parse().map_err(|error| Failure::WrongInput(format!("--database: {error}")))
+    }
+
+    /// The name of the laboratory in it, where one is given.
+    ///
+    /// # Errors
+    /// When it is written wrong.
+    pub(crate) fn laboratory(&self) -> Result<Option<LaboratoryName>, Failure> {
+        let read = |typed: &String| {
+            let wrong = |error| Failure::WrongInput(format!("--laboratory: {error}"));
+            typed.parse().map_err(|error: DatabaseError| wrong(error))
+        };
+        self.laboratory.as_ref().map(read).transpose()
+    }
+
+    fn named(&self) -> Result<Option<SharedDatabase>, Failure> {
+        match (&self.database, self.laboratory()?) {
+            (None, None) => Ok(None),
+            (None, Some(_)) => Err(missing("--database ADDRESS, since --laboratory is named")),
+            (Some(_), None) => Err(missing("--laboratory NAME, since --database is named")),
+            (Some(_), Some(laboratory)) => {
+                Ok(Some(SharedDatabase { address: self.address()?, laboratory }))
+            }
+        }
+    }
+}
+
+fn missing(what: &str) -> Failure {
+    Failure::WrongInput(format!(
+        "{what}: not named, nor in the environment (STONEWEAR_DATABASE, STONEWEAR_LABORATORY)"
+    ))
 }
 
 /// Which laboratory, and who asks.

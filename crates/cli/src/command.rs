@@ -7,6 +7,7 @@ pub(crate) mod backup;
 pub(crate) mod charge;
 pub(crate) mod check;
 pub(crate) mod control;
+pub(crate) mod database;
 pub(crate) mod demo;
 pub(crate) mod doubt;
 pub(crate) mod due;
@@ -26,6 +27,7 @@ pub(crate) mod loss;
 pub(crate) mod makeup;
 pub(crate) mod method;
 pub(crate) mod methods;
+pub(crate) mod network;
 pub(crate) mod paper;
 pub(crate) mod people;
 pub(crate) mod person;
@@ -52,6 +54,7 @@ pub(crate) mod weigh;
 pub(crate) mod work_out;
 
 mod asking;
+mod carry;
 mod check_view;
 mod control_words;
 mod field;
@@ -78,6 +81,8 @@ pub(crate) fn run(arguments: Arguments) -> Result<Answer, Failure> {
         Command::Round(round) => round::run(&round),
         Command::Procedure(procedure) => procedure::run(&procedure),
         Command::Journal(journal) => journal::run(&journal),
+        Command::Database(database) => database::run(&database),
+        Command::Network(network) => network::run(&network),
         Command::Backup(asked) => backup::run(&asked),
         Command::Restore(asked) => backup::restore(&asked),
         Command::Paper(paper) => paper::run(&paper),

@@ -13,8 +13,9 @@
 //! - [`signature`] lets a key of the laboratory vouch, apart from the facts, for how far the journal
 //!   had come.
 //!
-//! There are two stores: [`MemoryStore`] for tests, [`SqliteStore`] for laboratories. The tests
-//! of the crate run one suite over both, and a further store has to pass the same.
+//! There are three stores: [`MemoryStore`] for tests, [`SqliteStore`] for a laboratory by itself,
+//! [`postgres::PostgresStore`] for many that share a database. The tests of the crate run one suite over
+//! all, and a further store has to pass the same.
 //!
 //! ```
 //! use stonewear_journal::{Draft, Head, MemoryStore, Store, verify};
@@ -39,6 +40,7 @@ mod export;
 mod hash;
 mod instant;
 mod memory;
+pub mod postgres;
 pub mod signature;
 mod sqlite;
 mod store;

@@ -171,6 +171,12 @@ pub enum StoreError {
     /// The journal was opened for reading, or the file may not be written.
     #[error("the journal can only be read here: nothing was recorded")]
     ReadOnly,
+    /// The database does not answer.
+    #[error("the database cannot be reached, so nothing was recorded; repeat the request ({0})")]
+    Unreachable(String),
+    /// The database is not one to work with, or not for this role.
+    #[error(transparent)]
+    Database(Box<crate::postgres::DatabaseError>),
     /// Another process holds the journal for too long.
     #[error("another program is writing to the journal and did not finish in time; try again")]
     Busy,

@@ -23,8 +23,10 @@ use crate::clock::Clock;
 use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::pack::{self, EXPLAINED, METHODS, PackError, SIGNATURES, built, fault, write};
+use crate::place::Place;
 use crate::signing::sign_folder;
-use crate::view::{LaboratoryView, read_only};
+use crate::store::AnyStore;
+use crate::view::LaboratoryView;
 use flate2::Compression;
 use flate2::write::GzEncoder;
 use serde::{Deserialize, Serialize};
@@ -169,7 +171,8 @@ fn lock(to: &Path) -> Result<File, BackupError> {
 }
 
 fn first_hash(dir: &Path) -> Result<Hash, BackupError> {
-    let first = crate::signing::hash_at(&read_only(dir)?, 1).map_err(OpenError::from)?;
+    let first = crate::signing::hash_at(&AnyStore::open_read_only(&Place::from(dir))?, 1)
+        .map_err(OpenError::from)?;
     first.ok_or(BackupError::Empty)
 }
 
@@ -183,7 +186,8 @@ fn belongs(dir: &Path, to: &Path, last: &Manifest, laboratory: Hash) -> Result<(
         )));
     }
     let there =
-        crate::signing::hash_at(&read_only(dir)?, last.position).map_err(OpenError::from)?;
+        crate::signing::hash_at(&AnyStore::open_read_only(&Place::from(dir))?, last.position)
+            .map_err(OpenError::from)?;
     match there {
         Some(hash) if hash == last.head => Ok(()),
         Some(_) => Err(BackupError::Wrong(format!(

@@ -23,6 +23,12 @@ pub enum OpenError {
     /// There is no laboratory.
     #[error("there is no laboratory in {0}; found one with `stonewear found` or `stonewear serve`")]
     NotThere(PathBuf),
+    /// A journal stands in a folder that was to be that of a laboratory in a database.
+    #[error(
+        "a journal stands in {0}, and the laboratory was to be worked with in a database: name another \
+         folder with --dir, or leave --database out; `stonewear journal push` takes the journal there"
+    )]
+    OwnJournal(PathBuf),
     /// The folder cannot be used.
     #[error("{path}: {source}")]
     Folder {

@@ -2,8 +2,9 @@
 
 use crate::error::SubmitError;
 use crate::open::{OpenLaboratory, Receipt};
+use crate::store::AnyStore;
 use crate::view::LaboratoryView;
-use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
+use stonewear_journal::{Hash, Store, StoreError};
 use stonewear_lab::attachment::media_type_of;
 use stonewear_lab::request::{AttachFile, ImportFile};
 use stonewear_lab::state::KeptFile;
@@ -130,14 +131,14 @@ impl LaboratoryView {
     }
 }
 
-fn file(lab: &Lab, store: &SqliteStore, sha256: &str) -> Result<Option<Vec<u8>>, StoreError> {
+fn file(lab: &Lab, store: &AnyStore, sha256: &str) -> Result<Option<Vec<u8>>, StoreError> {
     let Some(attached) = lab.attached(sha256) else { return Ok(None) };
     bytes_of(store, sha256, &attached.value.name, attached.position).map(Some)
 }
 
 /// The bytes under a hash, or what is missing and which entry names it.
 fn bytes_of(
-    store: &SqliteStore,
+    store: &AnyStore,
     sha256: &str,
     name: &str,
     position: u64,

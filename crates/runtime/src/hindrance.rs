@@ -21,6 +21,8 @@ pub enum Hindrance {
     DiskFull,
     /// The disk fails, in the words of the system.
     DiskFails(String),
+    /// The database does not answer, in the words of the system.
+    DatabaseAway(String),
     /// The clock of the machine shows a time well before the last fact.
     ClockBehind {
         /// What it shows.
@@ -40,13 +42,22 @@ impl Hindrance {
             StoreError::Failing(what) | StoreError::Damaged(what) => {
                 Some(Self::DiskFails(what.clone()))
             }
+            StoreError::Unreachable(what) => Some(Self::DatabaseAway(what.clone())),
             _ => None,
         }
     }
 
+    /// Whether asking again would wait for somebody who does not answer.
+    pub(crate) fn is_away(&self) -> bool {
+        matches!(self, Self::DatabaseAway(_))
+    }
+
     /// Whether entries can be sent all the same: it may pass while somebody types.
     pub fn may_pass(&self) -> bool {
-        matches!(self, Self::DiskFull | Self::DiskFails(_) | Self::ClockBehind { .. })
+        matches!(
+            self,
+            Self::DiskFull | Self::DiskFails(_) | Self::DatabaseAway(_) | Self::ClockBehind { .. }
+        )
     }
 
     /// What to do about it.
@@ -68,6 +79,10 @@ impl Hindrance {
                 "Look at the disk, its quota and its cables; recording goes on by itself when it takes \
                  entries again. What was typed stays on the page: send it again."
             }
+            Self::DatabaseAway(_) => {
+                "Look at the line to the database and at its server; recording goes on by itself when it \
+                 answers again. What was typed stays on the page: send it again."
+            }
             Self::ClockBehind { .. } => {
                 "Set the clock of the machine; recording goes on by itself. If the clock is right and \
                  the last fact carries a wrong time, start with stonewear serve --clock-is-right."
@@ -86,6 +101,7 @@ impl fmt::Display for Hindrance {
             Self::OnlyReadable => f.write_str("The folder of the laboratory can only be read."),
             Self::DiskFull => f.write_str("The disk is full."),
             Self::DiskFails(what) => write!(f, "The disk does not take what is written: {what}."),
+            Self::DatabaseAway(what) => write!(f, "The database does not answer: {what}."),
             Self::ClockBehind { clock, last } => write!(
                 f,
                 "The clock of the machine shows {clock:.0}, but the last fact was recorded at {last:.0}."

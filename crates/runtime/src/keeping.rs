@@ -4,8 +4,9 @@
 use crate::error::SubmitError;
 use crate::open::{Decided, OpenLaboratory, Receipt, each_fact};
 use crate::replay;
+use crate::results;
 use std::ops::ControlFlow;
-use stonewear_journal::{Draft, Instant, Store, StoreError};
+use stonewear_journal::{Draft, Instant, StoreError};
 use stonewear_lab::fact::PaperFact;
 use stonewear_lab::{Fact, Recorded};
 
@@ -31,13 +32,19 @@ impl OpenLaboratory {
             let (by, request) = (one.by.to_string(), one.key.to_owned());
             Ok(Draft { at: Instant::from(one.at), by, request, fact })
         });
+        let rows = self.rows_after(decided);
+        let changed = rows.as_ref().map(|rows| results::changed(&self.rows, rows));
         let begun = std::time::Instant::now();
-        let appended = self.store().append_each(self.head, &mut drafts);
+        let appended =
+            self.store().append_with(self.head, &mut drafts, &changed.unwrap_or_default());
         if let Some(listener) = &self.appended {
             (listener.0)(begun.elapsed());
         }
         self.note_trouble(appended.as_ref().err());
         let entries = appended?;
+        if let Some(rows) = rows {
+            self.rows = rows;
+        }
         for (entry, (one, fact)) in entries.iter().zip(each_fact(decided)) {
             let recorded = Recorded {
                 position: entry.position,
@@ -58,12 +65,28 @@ impl OpenLaboratory {
         Ok(entries.iter().map(|entry| entry.position).collect())
     }
 
-    /// Reads on behind the last entry that is known here: somebody else has appended, who got past the
-    /// lock of the folder (it was removed by hand, or the disk does not know locks).
+    /// What the rows of results say once these facts are kept; `None` where nobody asks for them, or they
+    /// say what they said. It is worked out on a copy, for the facts may yet not be kept.
+    fn rows_after(&self, decided: &[Decided<'_>]) -> Option<results::Rows> {
+        let is_wanted = self.store().is_shared()
+            && each_fact(decided).any(|(_, fact)| results::changes_results(fact));
+        is_wanted.then(|| {
+            let mut lab = self.lab.clone();
+            for (position, (one, fact)) in (self.head.position + 1..).zip(each_fact(decided)) {
+                let (by, fact) = (one.by.clone(), fact.clone());
+                lab.apply(&Recorded { position, at: one.at, by, fact });
+            }
+            results::rows(&lab)
+        })
+    }
+
+    /// Reads on behind the last entry that is known here, and says whether there was one: in a database
+    /// others append, too; in a folder it is somebody who got past its lock (it was removed by hand, or
+    /// the disk does not know locks).
     ///
     /// # Errors
     /// When the journal cannot be read on, or what comes next does not follow what is known here.
-    pub(crate) fn catch_up(&mut self) -> Result<(), StoreError> {
+    pub fn catch_up(&mut self) -> Result<bool, StoreError> {
         let mut news = Vec::new();
         let mut unreadable = None;
         let verification =
@@ -86,11 +109,15 @@ impl OpenLaboratory {
                 "another program appended to it, and what it wrote cannot be followed: {what}"
             )));
         }
+        let is_news = !news.is_empty();
         for recorded in news {
             self.last_at = recorded.at;
             self.lab.apply(&recorded);
         }
         self.head = verification.head;
-        Ok(())
+        if is_news && self.store().is_shared() {
+            self.end.write(self.head);
+        }
+        Ok(is_news)
     }
 }

@@ -5,37 +5,44 @@ use crate::end::EndNote;
 use crate::error::{OpenError, SubmitError};
 use crate::folder::{self, Folder};
 use crate::hindrance::{CLOCKS_DIFFER, Hindrance};
+use crate::place::Place;
 use crate::replay::{self, Damage};
+use crate::results::Rows;
 use crate::signing::Signing;
+use crate::store::AnyStore;
 use crate::view::noted;
 use jiff::Timestamp;
 use std::fs::File;
 use std::path::Path;
 use std::sync::{Mutex, MutexGuard, OnceLock, PoisonError};
-use std::time::Duration;
-use stonewear_journal::{Head, SqliteStore, Store, StoreError, Verification};
+use std::time::{Duration, Instant};
+use stonewear_journal::{Head, Store, StoreError, Verification};
 use stonewear_lab::state::TestResult;
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Refusal, Request, decide};
 use stonewear_method::Method;
 use stonewear_procedure::Procedure;
 use stonewear_report::JournalAnchor;
 
-/// How often a request is decided anew because somebody else has appended meanwhile.
+/// How often a request is decided anew because somebody else has appended meanwhile: in a folder somebody
+/// got past the lock; in a database others work, too, and wait for their turn after the first attempt.
 const ATTEMPTS: u32 = 4;
+const ATTEMPTS_SHARED: u32 = 64;
+/// A database that does not answer is asked again after this time at the earliest: every page would wait.
+const ASK_AGAIN: Duration = Duration::from_secs(3);
 
 /// A laboratory opened for work: the only way to add to its journal.
 #[derive(Debug)]
 pub struct OpenLaboratory {
     pub(crate) lab: Lab,
     // A connection belongs to one thread at a time; readers of the state do not need it.
-    store: Mutex<SqliteStore>,
+    store: Mutex<AnyStore>,
     pub(crate) head: Head,
     pub(crate) last_at: Timestamp,
     damage: Option<Damage>,
     /// Nothing can be written in the folder.
     is_only_readable: bool,
     /// What the last entry met that was not kept, until one is kept again.
-    trouble: Mutex<Option<Hindrance>>,
+    trouble: Mutex<Option<Trouble>>,
     /// Where the journal ended when the last entry was acknowledged.
     pub(crate) end: EndNote,
     pub(crate) signing: Signing,
@@ -44,11 +51,21 @@ pub struct OpenLaboratory {
     methods: Vec<Method>,
     procedures: Vec<Procedure>,
     clock: Clock,
+    /// What the rows of results say, as they were written last.
+    pub(crate) rows: Rows,
+    place: Place,
     folder: Folder,
     /// Hash of the first entry.
     first_hash: OnceLock<String>,
     // Held as long as the laboratory is open; the system lets go of it when the program ends.
     _lock: Option<File>,
+}
+
+/// What an append met, and when that was looked at last.
+#[derive(Debug, Clone)]
+pub(crate) struct Trouble {
+    hindrance: Hindrance,
+    looked: Instant,
 }
 
 /// Somebody who is told how long each append took.
@@ -91,13 +108,12 @@ pub struct Receipt {
 }
 
 impl OpenLaboratory {
-    /// Opens the laboratory in a folder for work; an empty or missing folder becomes one that
-    /// nobody has founded yet.
+    /// Opens a laboratory for work; an empty or missing folder becomes one that nobody has founded yet.
     ///
     /// # Errors
     /// When another program has it open, the folder cannot be used, or the journal is damaged.
-    pub fn open(path: &Path) -> Result<Self, OpenError> {
-        let laboratory = Self::open_whatever_its_state(path)?;
+    pub fn open(place: impl Into<Place>) -> Result<Self, OpenError> {
+        let laboratory = Self::open_whatever_its_state(place)?;
         match &laboratory.damage {
             None => Ok(laboratory),
             Some(damage) => Err(OpenError::Damaged(damage.clone())),
@@ -109,24 +125,15 @@ impl OpenLaboratory {
     ///
     /// # Errors
     /// When another program has it open, or the folder cannot be used.
-    pub fn open_whatever_its_state(path: &Path) -> Result<Self, OpenError> {
-        let folder = Folder::new(path);
+    pub fn open_whatever_its_state(place: impl Into<Place>) -> Result<Self, OpenError> {
+        let place = place.into();
+        let folder = Folder::new(place.folder());
         folder.create()?;
         let lock = folder.lock()?;
-        let journal = folder.journal();
         let end = EndNote::in_folder(folder.path());
-        let noted = noted(folder.path());
+        let noted = noted(&place);
         let signing = Signing::in_folder(folder.path());
-        let opened = match lock {
-            Some(_) => SqliteStore::open(&journal),
-            None => Err(StoreError::ReadOnly),
-        };
-        let (store, is_only_readable) = match opened {
-            Err(StoreError::Missing(_)) => (SqliteStore::create(&journal)?, false),
-            // A journal that can only be read is still worth reading.
-            Err(StoreError::ReadOnly) => (SqliteStore::open_read_only(&journal)?, true),
-            opened => (opened?, false),
-        };
+        let (store, is_only_readable) = AnyStore::open(&place, lock.is_some())?;
         let replayed = replay::replay(&store, &noted)?;
         // The calendar of an invented laboratory goes on from where its scenario stands, so that it
         // looks the same whenever it is opened.
@@ -149,6 +156,8 @@ impl OpenLaboratory {
             methods: folder::methods(&folder)?,
             procedures: stonewear_procedure::built_in_procedures(),
             clock,
+            rows: Rows::new(),
+            place,
             folder,
             first_hash: OnceLock::new(),
             _lock: lock,
@@ -170,9 +179,14 @@ impl OpenLaboratory {
         &self.lab
     }
 
-    /// Where it is kept.
+    /// The folder of this machine for it.
     pub fn path(&self) -> &Path {
         self.folder.path()
+    }
+
+    /// Where it is kept.
+    pub fn place(&self) -> &Place {
+        &self.place
     }
 
     /// The methods that can be taken into use.
@@ -218,14 +232,15 @@ impl OpenLaboratory {
         if self.is_only_readable {
             return Some(Hindrance::OnlyReadable);
         }
-        let is_troubled = self.trouble().is_some();
-        if is_troubled {
+        let troubled = self.trouble().clone();
+        if let Some(trouble) = troubled
+            && (!trouble.hindrance.is_away() || trouble.looked.elapsed() >= ASK_AGAIN)
+        {
             let has_room = self.folder.has_room();
             let tried = has_room.and_then(|()| self.store().try_writing());
-            let still = tried.as_ref().err().and_then(Hindrance::of);
-            *self.trouble() = still;
+            self.note_trouble(tried.as_ref().err());
         }
-        let trouble = self.trouble().clone();
+        let trouble = self.trouble().as_ref().map(|trouble| trouble.hindrance.clone());
         trouble.or_else(|| self.clock_behind())
     }
 
@@ -251,7 +266,7 @@ impl OpenLaboratory {
     }
 
     // A holder that panicked left it as it was.
-    fn trouble(&self) -> MutexGuard<'_, Option<Hindrance>> {
+    fn trouble(&self) -> MutexGuard<'_, Option<Trouble>> {
         self.trouble.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -260,8 +275,11 @@ impl OpenLaboratory {
         match met {
             None => *self.trouble() = None,
             Some(error) => {
-                if let Some(hindrance) = Hindrance::of(error) {
-                    *self.trouble() = Some(hindrance);
+                let hindrance = Hindrance::of(error);
+                let trouble =
+                    hindrance.map(|hindrance| Trouble { hindrance, looked: Instant::now() });
+                if trouble.is_some() {
+                    *self.trouble() = trouble;
                 }
             }
         }
@@ -339,27 +357,44 @@ impl OpenLaboratory {
             return Err(SubmitError::Clock(behind));
         }
         let key = key.map_or_else(|| uuid::Uuid::new_v4().to_string(), str::to_owned);
-        let mut attempts = 0;
-        loop {
-            attempts += 1;
-            let at = self.now();
-            let facts = decide(&self.lab, &Context { at, ..self.context(by) }, request)?;
-            // The first person of a laboratory founds it, so the founder is who asks.
-            let founder = match facts.get(1) {
-                Some(Fact::PersonAdded { person, .. }) if !self.lab.is_founded() => person.clone(),
-                _ => PersonCode::from(by),
-            };
-            match self.keep(&[Decided { at, by: &founder, key: &key, facts: &facts }]) {
-                // Somebody got past the lock and appended: what was decided may be wrong by now.
-                Err(SubmitError::Store(StoreError::Conflict { .. })) if attempts < ATTEMPTS => {
-                    self.catch_up()?;
-                }
-                Err(error) => return Err(error),
-                Ok(positions) => {
-                    return Ok(Receipt { facts, positions, head: self.head.hash.to_string() });
-                }
+        let is_shared = self.store().is_shared();
+        let most = if is_shared { ATTEMPTS_SHARED } else { ATTEMPTS };
+        let mut attempts = 1;
+        let mut outcome = self.decide_and_record(by, &key, request);
+        while attempts < most
+            && matches!(outcome, Err(SubmitError::Store(StoreError::Conflict { .. })))
+        {
+            // Somebody else has appended: what was decided may be wrong by now.
+            if attempts == 1 {
+                self.store().take_turn()?;
             }
+            attempts += 1;
+            outcome = match self.catch_up() {
+                Ok(_) => self.decide_and_record(by, &key, request),
+                Err(error) => Err(error.into()),
+            };
         }
+        if attempts > 1 {
+            self.store().end_turn();
+        }
+        outcome
+    }
+
+    fn decide_and_record(
+        &mut self,
+        by: &str,
+        key: &str,
+        request: &Request,
+    ) -> Result<Receipt, SubmitError> {
+        let at = self.now();
+        let facts = decide(&self.lab, &Context { at, ..self.context(by) }, request)?;
+        // The first person of a laboratory founds it, so the founder is who asks.
+        let founder = match facts.get(1) {
+            Some(Fact::PersonAdded { person, .. }) if !self.lab.is_founded() => person.clone(),
+            _ => PersonCode::from(by),
+        };
+        let positions = self.keep(&[Decided { at, by: &founder, key, facts: &facts }])?;
+        Ok(Receipt { facts, positions, head: self.head.hash.to_string() })
     }
 
     /// Place and hash of the fact that released a result; `None` while it is not released.
@@ -379,7 +414,7 @@ impl OpenLaboratory {
     }
 
     // A store whose holder panicked is as its last transaction left it.
-    pub(crate) fn store(&self) -> MutexGuard<'_, SqliteStore> {
+    pub(crate) fn store(&self) -> MutexGuard<'_, AnyStore> {
         self.store.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -399,7 +434,7 @@ impl OpenLaboratory {
 }
 
 pub(crate) fn anchor_of(
-    store: &SqliteStore,
+    store: &AnyStore,
     result: &TestResult,
 ) -> Result<Option<JournalAnchor>, StoreError> {
     let Some(release) = result.release() else { return Ok(None) };

@@ -12,6 +12,7 @@
 use crate::backup::Until;
 use crate::error::OpenError;
 use crate::folder::Folder;
+use crate::place::Place;
 use crate::replay::recorded;
 use crate::view::LaboratoryView;
 use std::fs::File;
@@ -99,16 +100,18 @@ pub(crate) fn fault(path: &Path) -> impl Fn(std::io::Error) -> PackError {
     move |source| PackError::File { path: path.clone(), source }
 }
 
-/// Writes the laboratory in `dir` into the folder `into`, which must be empty or not there.
+/// Writes a laboratory into the folder `into`, which must be empty or not there.
 ///
 /// # Errors
 /// When the laboratory cannot be read or is damaged, or the folder cannot be written.
-pub fn pack(dir: &Path, into: &Path) -> Result<Packed, PackError> {
-    let view = LaboratoryView::open(dir)?;
+pub fn pack(place: impl Into<Place>, into: &Path) -> Result<Packed, PackError> {
+    let place = place.into();
+    let dir = place.folder();
+    let view = LaboratoryView::open(&place)?;
     built(into, |into| {
         let path = into.join(JOURNAL);
         let mut out = BufWriter::new(File::create(&path).map_err(fault(&path))?);
-        let verification = crate::view::export(dir, &mut out)?;
+        let verification = crate::view::export(&place, &mut out)?;
         // What is on the disk may be sent away at once.
         out.into_inner()
             .map_err(std::io::IntoInnerError::into_error)

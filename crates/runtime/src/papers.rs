@@ -3,12 +3,13 @@
 use crate::error::SubmitError;
 use crate::open::{OpenLaboratory, Receipt, anchor_of};
 use crate::replay;
+use crate::store::AnyStore;
 use crate::view::LaboratoryView;
 use jiff::Timestamp;
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
-use stonewear_journal::{Hash, SqliteStore, Store, StoreError};
+use stonewear_journal::{Hash, Store, StoreError};
 use stonewear_lab::fact::{PaperIssued, PaperKind, PaperLanguage};
 use stonewear_lab::request::IssuePaper;
 use stonewear_lab::state::{NextPaper, TestResult};
@@ -201,7 +202,7 @@ impl LaboratoryView {
     }
 }
 
-fn origin(lab: &Lab, store: &SqliteStore) -> Result<Origin, StoreError> {
+fn origin(lab: &Lab, store: &AnyStore) -> Result<Origin, StoreError> {
     Ok(Origin {
         laboratory: replay::hash_at(store, 1)?.unwrap_or_default(),
         position: lab.position,
@@ -209,7 +210,7 @@ fn origin(lab: &Lab, store: &SqliteStore) -> Result<Origin, StoreError> {
     })
 }
 
-fn issued_file(store: &SqliteStore, paper: &PaperIssued) -> Result<Vec<u8>, StoreError> {
+fn issued_file(store: &AnyStore, paper: &PaperIssued) -> Result<Vec<u8>, StoreError> {
     let missing =
         || StoreError::Damaged(format!("the file {} of {} is missing", paper.sha256, paper.number));
     let hash = paper.sha256.parse::<Hash>().map_err(|_| missing())?;
@@ -219,11 +220,7 @@ fn issued_file(store: &SqliteStore, paper: &PaperIssued) -> Result<Vec<u8>, Stor
 
 /// The facts of the journal that a result stands on, oldest first: those that its links rest on, and
 /// those that name what was done for it.
-fn chain(
-    lab: &Lab,
-    store: &SqliteStore,
-    result: &TestResult,
-) -> Result<Vec<ChainedFact>, StoreError> {
+fn chain(lab: &Lab, store: &AnyStore, result: &TestResult) -> Result<Vec<ChainedFact>, StoreError> {
     let codes = &stonewear_report::codes_of(lab, result);
     let links = lab.evidence(result);
     let rests_on: BTreeSet<u64> = links.iter().flat_map(|link| link.positions.clone()).collect();

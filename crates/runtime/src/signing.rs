@@ -4,8 +4,10 @@ use crate::end::EndNote;
 use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::open::OpenLaboratory;
+use crate::place::Place;
 use crate::replay::{self, Witnesses};
-use crate::view::{LaboratoryView, noted, read_only};
+use crate::store::AnyStore;
+use crate::view::{LaboratoryView, noted};
 use std::collections::BTreeMap;
 use std::io::BufReader;
 use std::ops::ControlFlow;
@@ -14,7 +16,7 @@ use std::sync::{Mutex, PoisonError};
 use stonewear_journal::signature::{
     Book, Coverage, Ledger, Line, PublicKey, SignatureError, Stand, stamp,
 };
-use stonewear_journal::{EntryRef, Hash, Head, Instant, SqliteStore, StoreError, Verification};
+use stonewear_journal::{EntryRef, Hash, Head, Instant, StoreError, Verification};
 use stonewear_lab::PersonCode;
 use stonewear_lab::fact::Right;
 
@@ -135,9 +137,10 @@ impl OpenLaboratory {
 ///
 /// # Errors
 /// When there is no laboratory, its journal is damaged, or a file cannot be read or written.
-pub fn new_signing_key(dir: &Path, why: &str) -> Result<Line, SigningError> {
-    let stand = stand_of(dir)?;
-    Ok(Book::in_folder(dir).rotate(stand, why)?)
+pub fn new_signing_key(place: impl Into<Place>, why: &str) -> Result<Line, SigningError> {
+    let place = place.into();
+    let stand = stand_of(&place)?;
+    Ok(Book::in_folder(place.folder()).rotate(stand, why)?)
 }
 
 /// Signs how far the journal in a folder has come, also while another program serves it; the last
@@ -145,9 +148,10 @@ pub fn new_signing_key(dir: &Path, why: &str) -> Result<Line, SigningError> {
 ///
 /// # Errors
 /// As [`new_signing_key`].
-pub fn sign_folder(dir: &Path, why: &str) -> Result<Line, SigningError> {
-    let stand = stand_of(dir)?;
-    let book = Book::in_folder(dir);
+pub fn sign_folder(place: impl Into<Place>, why: &str) -> Result<Line, SigningError> {
+    let place = place.into();
+    let stand = stand_of(&place)?;
+    let book = Book::in_folder(place.folder());
     match book.last()? {
         Some(last) if last.head() == stand.head => Ok(last),
         _ => Ok(book.sign(stand, why)?),
@@ -187,8 +191,8 @@ pub enum SigningError {
     },
 }
 
-fn stand_of(dir: &Path) -> Result<Stand, SigningError> {
-    let view = LaboratoryView::open(dir)?;
+fn stand_of(place: &Place) -> Result<Stand, SigningError> {
+    let view = LaboratoryView::open(place)?;
     let store = view.store();
     let nothing = || SigningError::Nothing("nothing is recorded yet".to_owned());
     let hash = |position| -> Result<Hash, SigningError> {
@@ -214,8 +218,8 @@ fn now() -> Instant {
 pub fn accept_end(dir: &Path, by: &PersonCode, reason: &str) -> Result<Line, SigningError> {
     let folder = Folder::new(dir);
     let _lock = folder.lock()?;
-    let noted = noted(dir);
-    let store = read_only(dir)?;
+    let noted = noted(&Place::from(dir));
+    let store = AnyStore::open_read_only(&Place::from(dir))?;
     let replayed = replay::replay(&store, &[]).map_err(OpenError::from)?;
     if let Some(damage) = replayed.damage {
         return Err(OpenError::Damaged(damage).into());
@@ -299,15 +303,20 @@ impl Heard {
     }
 }
 
-/// Looks at everything in a laboratory's folder: chain, end, signatures, files that facts name, the
+/// Looks at everything that a laboratory keeps: chain, end, signatures, files that facts name, the
 /// database. With `trusted`, only what that key or its successors signed counts.
 ///
 /// # Errors
 /// When there is none or it cannot be read; what is wrong is an answer, not an error.
-pub fn verify_whole(dir: &Path, trusted: Option<&PublicKey>) -> Result<Verified, OpenError> {
-    let noted = noted(dir);
+pub fn verify_whole(
+    place: impl Into<Place>,
+    trusted: Option<&PublicKey>,
+) -> Result<Verified, OpenError> {
+    let place = place.into();
+    let dir = place.folder();
+    let noted = noted(&place);
     let ledger = ledger(dir)?;
-    let store = read_only(dir)?;
+    let store = AnyStore::open_read_only(&place)?;
     let mut heard = Heard::of(ledger);
     let mut witnesses = Witnesses::new(&noted);
     let mut journal = stonewear_journal::replay(&store, Head::GENESIS, &mut |entry| {
@@ -321,7 +330,7 @@ pub fn verify_whole(dir: &Path, trusted: Option<&PublicKey>) -> Result<Verified,
     let signatures = heard.judged(&journal, trusted);
     // A database that cannot be read through is wrong, too.
     let mut wrong = store.inspect().unwrap_or_else(|error| vec![error.to_string()]);
-    let files = if journal.intact() { files_of(dir, &mut wrong)? } else { 0 };
+    let files = if journal.intact() { files_of(&place, &mut wrong)? } else { 0 };
     let stamps = stamps(dir, &heard.ledger);
     Ok(Verified { journal, signatures, files, wrong, stamps })
 }
@@ -360,8 +369,8 @@ pub(crate) fn ledger(dir: &Path) -> Result<Ledger, OpenError> {
 }
 
 /// Holds every file that a fact names against its hash; how many there are.
-fn files_of(dir: &Path, wrong: &mut Vec<String>) -> Result<usize, OpenError> {
-    let view = LaboratoryView::open(dir)?;
+fn files_of(place: &Place, wrong: &mut Vec<String>) -> Result<usize, OpenError> {
+    let view = LaboratoryView::open(place)?;
     let files = view.lab().kept_files();
     for file in &files {
         if let Err(error) = view.kept(file) {
@@ -379,9 +388,10 @@ fn files_of(dir: &Path, wrong: &mut Vec<String>) -> Result<usize, OpenError> {
 ///
 /// # Errors
 /// As [`sign_folder`].
-pub fn stamp_request(dir: &Path) -> Result<(u64, Vec<u8>), SigningError> {
-    let line = sign_folder(dir, "an outside time stamp")?;
-    let (hash, _) = last_signature(dir)?;
+pub fn stamp_request(place: impl Into<Place>) -> Result<(u64, Vec<u8>), SigningError> {
+    let place = place.into();
+    let line = sign_folder(&place, "an outside time stamp")?;
+    let (hash, _) = last_signature(place.folder())?;
     Ok((line.position, stamp::request(hash, crate::drawn_seed())))
 }
 
@@ -421,6 +431,6 @@ fn stamps(dir: &Path, ledger: &Ledger) -> Vec<Result<u64, String>> {
 }
 
 /// The hash at a place of a store, as a hash.
-pub(crate) fn hash_at(store: &SqliteStore, position: u64) -> Result<Option<Hash>, StoreError> {
+pub(crate) fn hash_at(store: &AnyStore, position: u64) -> Result<Option<Hash>, StoreError> {
     Ok(replay::hash_at(store, position)?.and_then(|hash| hash.parse().ok()))
 }

@@ -5,14 +5,16 @@ use crate::end::EndNote;
 use crate::error::OpenError;
 use crate::folder::Folder;
 use crate::open::anchor_of;
+use crate::place::Place;
 use crate::replay::{self, Witnesses};
 use crate::signing;
+use crate::store::AnyStore;
 use jiff::Timestamp;
 use std::fs::File;
 use std::io::{BufReader, Write};
 use std::ops::ControlFlow;
 use std::path::Path;
-use stonewear_journal::{ExportError, Head, SqliteStore, StoreError, Verification};
+use stonewear_journal::{ExportError, Head, StoreError, Verification};
 use stonewear_lab::Lab;
 use stonewear_lab::state::TestResult;
 use stonewear_report::JournalAnchor;
@@ -21,19 +23,20 @@ use stonewear_report::JournalAnchor;
 #[derive(Debug)]
 pub struct LaboratoryView {
     lab: Lab,
-    store: SqliteStore,
+    store: AnyStore,
     last_at: Option<Timestamp>,
 }
 
 impl LaboratoryView {
-    /// Opens the laboratory in a folder for reading.
+    /// Opens a laboratory for reading.
     ///
     /// # Errors
     /// When there is none, it cannot be read, or its journal is damaged.
-    pub fn open(path: &Path) -> Result<Self, OpenError> {
+    pub fn open(place: impl Into<Place>) -> Result<Self, OpenError> {
+        let place = place.into();
         // The note first: read later, it could be of an entry that came meanwhile.
-        let noted = noted(path);
-        let store = read_only(path)?;
+        let noted = noted(&place);
+        let store = AnyStore::open_read_only(&place)?;
         let replayed = replay::replay(&store, &noted)?;
         match replayed.damage {
             None => Ok(Self { lab: replayed.lab, store, last_at: replayed.last_at }),
@@ -69,7 +72,7 @@ impl LaboratoryView {
         Ok(hash.map(|head| JournalAnchor { position, head }))
     }
 
-    pub(crate) fn store(&self) -> &SqliteStore {
+    pub(crate) fn store(&self) -> &AnyStore {
         &self.store
     }
 
@@ -82,18 +85,22 @@ impl LaboratoryView {
     }
 }
 
-/// Verifies the journal in a laboratory's folder.
+/// Verifies the journal of a laboratory.
 ///
 /// # Errors
 /// When there is none or it cannot be read; damage is an answer, not an error.
-pub fn verify_folder(path: &Path) -> Result<Verification, OpenError> {
-    let noted = noted(path);
+pub fn verify_folder(place: impl Into<Place>) -> Result<Verification, OpenError> {
+    let place = place.into();
+    let noted = noted(&place);
     let mut witnesses = Witnesses::new(&noted);
-    let mut verification =
-        stonewear_journal::replay(&read_only(path)?, Head::GENESIS, &mut |entry| {
+    let mut verification = stonewear_journal::replay(
+        &AnyStore::open_read_only(&place)?,
+        Head::GENESIS,
+        &mut |entry| {
             witnesses.hear(&entry);
             ControlFlow::Continue(())
-        })?;
+        },
+    )?;
     if verification.broken.is_none() {
         verification.broken = witnesses.against(verification.head);
     }
@@ -101,7 +108,12 @@ pub fn verify_folder(path: &Path) -> Result<Verification, OpenError> {
 }
 
 /// Where the journal ended, by what was noted and signed beside it.
-pub(crate) fn noted(path: &Path) -> Vec<Head> {
+pub(crate) fn noted(place: &Place) -> Vec<Head> {
+    let path = place.folder();
+    // What lies beside a journal in the folder is of that journal, and not of one in a database.
+    if place.database().is_some() && Folder::new(path).journal().exists() {
+        return Vec::new();
+    }
     // Signatures that cannot be read are told of where signatures are.
     let signed = signing::ledger(path).ok().and_then(|ledger| ledger.end());
     EndNote::in_folder(path).read().into_iter().chain(signed).collect()
@@ -117,21 +129,15 @@ pub fn verify_file(path: &Path) -> Result<Verification, OpenError> {
     stonewear_journal::verify_export(BufReader::new(file), None).map_err(fault)
 }
 
-/// Writes the journal in a laboratory's folder as JSON Lines.
+/// Writes the journal of a laboratory as JSON Lines.
 ///
 /// # Errors
 /// When there is none, it is damaged, or `out` cannot be written.
-pub fn export(path: &Path, out: &mut dyn Write) -> Result<Verification, OpenError> {
-    let store = read_only(path)?;
+pub fn export(place: impl Into<Place>, out: &mut dyn Write) -> Result<Verification, OpenError> {
+    let place = place.into();
+    let store = AnyStore::open_read_only(&place)?;
     stonewear_journal::export(&store, out).map_err(|error| match error {
         ExportError::Store(error) => OpenError::Store(error),
-        ExportError::Write(source) => OpenError::Folder { path: path.to_owned(), source },
+        ExportError::Write(source) => OpenError::Folder { path: place.folder().to_owned(), source },
     })
-}
-
-pub(crate) fn read_only(path: &Path) -> Result<SqliteStore, OpenError> {
-    match SqliteStore::open_read_only(&Folder::new(path).journal()) {
-        Err(StoreError::Missing(_)) => Err(OpenError::NotThere(path.to_owned())),
-        opened => Ok(opened?),
-    }
 }

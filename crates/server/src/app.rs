@@ -10,6 +10,7 @@ use crate::interface;
 use crate::live::{self, Newsroom};
 use crate::look::Mode;
 use crate::made::{Asked, Moment};
+use crate::network::{self, Around};
 use crate::page::{self, Seat};
 use crate::papers;
 use crate::people;
@@ -57,6 +58,8 @@ pub(crate) struct App {
     pub(crate) shelf: Shelf,
     /// Pages that were made a moment ago.
     made: Moment,
+    /// The laboratories of the same database.
+    pub(crate) around: Around,
     /// Accounts, tokens and webhooks; or why there are none.
     pub(crate) access: Result<Arc<Access>, String>,
     /// What is counted for whoever operates the program.
@@ -110,6 +113,7 @@ impl App {
             news,
             shelf: Shelf::default(),
             made: Moment::default(),
+            around: Around::default(),
             access,
             figures,
             is_locked,
@@ -190,6 +194,7 @@ pub(crate) fn router(app: App) -> Router {
         )
         .route("/letterhead/logo", axum::routing::post(papers::logo))
         .route("/due.ics", get(due_calendar))
+        .route("/network", get(network::show))
         .route("/find", get(find))
         .route("/files/{hash}", get(files::serve))
         .route(

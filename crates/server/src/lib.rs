@@ -8,6 +8,7 @@ mod app;
 mod assets;
 mod door;
 mod files;
+mod following;
 mod form;
 #[cfg(fuzzing)]
 pub mod fuzzing;
@@ -20,6 +21,7 @@ mod lines;
 mod live;
 pub mod look;
 mod made;
+mod network;
 mod page;
 mod papers;
 mod people;
@@ -82,6 +84,7 @@ pub fn serve(
         let app = app::App::new(laboratory, typesetter, reach, first_code);
         let news = app.news.clone();
         let couriers = hooks::start(app.clone());
+        let follower = following::start(&app);
         let (asked, was_asked) = tokio::sync::oneshot::channel();
         let stopped = async move {
             stop().await;
@@ -108,6 +111,8 @@ pub fn serve(
                 tokio::time::sleep(FINISH).await;
             } => Ok(()),
         };
+        // On its own thread, it may be reading what others recorded.
+        let _ = tokio::task::spawn_blocking(move || drop(follower)).await;
         // Whoever carries something finishes it first. What is not told by then is told at the next
         // start: how far each webhook was told is kept.
         let joined = tokio::task::spawn_blocking(move || couriers.join());
@@ -135,6 +140,16 @@ pub fn router(
     first_code: Option<Code>,
 ) -> Router {
     app::router(app::App::new(laboratory, typesetter, reach, first_code))
+}
+
+/// The same routes while what other programs record is followed, until the other part is dropped: for tests.
+pub fn router_that_follows(
+    laboratory: OpenLaboratory,
+    typesetter: Arc<dyn Typesetter>,
+) -> (Router, Option<stonewear_runtime::Follower>) {
+    let app = app::App::new(laboratory, typesetter, Reach::default(), None);
+    let follower = following::start(&app);
+    (app::router(app), follower)
 }
 
 /// The same routes while webhooks are told of what is recorded, and what ends that: for tests.

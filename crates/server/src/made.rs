@@ -34,9 +34,9 @@ pub(crate) struct Asked {
 
 impl Asked {
     /// `None` for a page that shows more than the laboratory: what of it is signed, where its copies
-    /// are, whether its journal is intact, which programs may come in.
+    /// are, whether its journal is intact, which programs may come in, how others stand.
     pub(crate) fn of(uri: &Uri, seat: &Seat) -> Option<Self> {
-        (!matches!(uri.path(), "/journal" | "/programs")).then(|| Self {
+        (!matches!(uri.path(), "/journal" | "/programs" | "/network")).then(|| Self {
             address: uri.to_string(),
             code: seat.code.clone(),
             mode: seat.mode,

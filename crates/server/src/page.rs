@@ -23,6 +23,7 @@ mod journal;
 mod judgement;
 mod letterhead;
 mod methods;
+mod network;
 mod outside;
 mod papers;
 mod parts;
@@ -46,6 +47,7 @@ mod why;
 
 pub(crate) use attachments::not_attached;
 pub(crate) use find::path_of;
+pub(crate) use network::network;
 pub(crate) use papers::checked as paper_checked;
 pub(crate) use parts::{problem_alone, strip_of, verdict};
 

@@ -20,7 +20,7 @@ pub(crate) fn ask(asking: &Asking, request: impl Into<Request>) -> Result<Answer
     let request = request.into();
     // Only founding makes a folder: a mistyped one must not become an empty laboratory.
     let (mut laboratory, by) = if matches!(request, Request::FoundLaboratory(_)) {
-        (OpenLaboratory::open(&asking.folder.dir)?, asking.by.trim().to_uppercase())
+        (OpenLaboratory::open(&asking.folder.place()?)?, asking.by.trim().to_uppercase())
     } else {
         open(asking)?
     };
@@ -30,11 +30,11 @@ pub(crate) fn ask(asking: &Asking, request: impl Into<Request>) -> Result<Answer
 
 /// Opens a laboratory that is there for work, and says who asks.
 pub(super) fn open(asking: &Asking) -> Result<(OpenLaboratory, String), Failure> {
-    let dir = &asking.folder.dir;
-    if !dir.is_dir() {
+    let (dir, place) = (&asking.folder.dir, asking.folder.place()?);
+    if place.database().is_none() && !dir.is_dir() {
         return Err(OpenError::NotThere(dir.clone()).into());
     }
-    Ok((OpenLaboratory::open(dir)?, asking.by.trim().to_uppercase()))
+    Ok((OpenLaboratory::open(&place)?, asking.by.trim().to_uppercase()))
 }
 
 /// What became of the request with this name, in words and for programs.

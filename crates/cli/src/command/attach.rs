@@ -62,7 +62,7 @@ pub(crate) fn attach(attach: Attach) -> Result<Answer, Failure> {
 }
 
 pub(crate) fn file(file: &FileOut) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&file.folder.dir)?;
+    let view = LaboratoryView::open(&file.folder.place()?)?;
     let hash = file.hash.trim().to_lowercase();
     let kept = view.file(&hash).map_err(Failure::surroundings)?;
     let Some((bytes, attached)) = kept.zip(view.lab().attached(&hash)) else {

@@ -95,7 +95,7 @@ impl Supervise {
 }
 
 pub(super) fn show(folder: &Folder, person: &str) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let Some(known) = lab.people.get(person.trim().to_uppercase().as_str()) else {
         let codes = lab.people.keys().map(stonewear_lab::PersonCode::as_str);

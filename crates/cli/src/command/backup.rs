@@ -83,11 +83,15 @@ pub(crate) struct Restore {
     at_position: Option<u64>,
 }
 
+/// How a database is backed up.
+pub(super) const OF_A_DATABASE: &str = "a database is backed up by PostgreSQL's own means, pg_basebackup and \
+    the archive of its log; `stonewear journal pull` makes a file of a journal in it, which can be backed up here";
+
 pub(crate) fn run(asked: &Backup) -> Result<Answer, Failure> {
     match (&asked.verb, &asked.to) {
         (Some(Verb::Check { from, backup }), _) => check(from, backup.as_deref()),
         (Some(Verb::List { from }), _) => list(from),
-        (None, Some(to)) => make(&asked.folder.dir, to, asked.keep),
+        (None, Some(to)) => make(asked.folder.only_in_a_file(OF_A_DATABASE)?, to, asked.keep),
         (None, None) => Err(Failure::WrongInput("TO: name the folder of backups".to_owned())),
     }
 }
@@ -215,8 +219,9 @@ pub(crate) struct Schedule {
 impl Schedule {
     /// Begins to make backups of the laboratory in a folder, at once and then by the clock, until the
     /// program ends.
-    pub(crate) fn begin(self, dir: &Path) -> Result<(), Failure> {
+    pub(crate) fn begin(self, folder: &Folder) -> Result<(), Failure> {
         let Some(to) = self.backup_to else { return Ok(()) };
+        let dir = folder.only_in_a_file(OF_A_DATABASE)?;
         let wrong = || {
             Failure::WrongInput(format!(
                 "--backup-every: “{}” is no time; write it like 30m, 1h or 1d",

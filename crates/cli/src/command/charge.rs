@@ -121,7 +121,7 @@ pub(crate) fn run(charge: Charge) -> Result<Answer, Failure> {
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let due = charge_due(view.lab(), view.now());
     let lines: Vec<String> = due
         .iter()
@@ -137,7 +137,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
 }
 
 fn show(show: &Show) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&show.folder.dir)?;
+    let view = LaboratoryView::open(&show.folder.place()?)?;
     let wear = found(&view, &show.charge)?;
     let history = &wear.history;
     let mut text = format!("{}: {}\n", history.charge, wear.rate_in_words());
@@ -278,7 +278,7 @@ fn found(view: &LaboratoryView, typed: &str) -> Result<Wear, Failure> {
 }
 
 fn paper(folder: &Folder, charge: &str, out: &Path) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let wear = found(&view, charge)?;
     let anchor = view.anchor().map_err(Failure::surroundings)?;
     let sheet = wear_sheet(view.lab(), &wear, anchor, view.now());
@@ -286,7 +286,7 @@ fn paper(folder: &Folder, charge: &str, out: &Path) -> Result<Answer, Failure> {
 }
 
 fn jars(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let used: Vec<_> =
         lab.items_of(ItemKind::Jar).filter_map(|item| lab.jar_use(&item.code)).collect();

@@ -10,7 +10,7 @@ use stonewear_procedure::{Expect, Step, expect_in_words, step_json};
 use stonewear_runtime::LaboratoryView;
 
 pub(super) fn list(folder: &Folder, of: Option<&str>, open: bool) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let of = of.map(|typed| known_item(lab, typed)).transpose()?;
     let mut checks: Vec<&Check> = lab
@@ -38,7 +38,7 @@ pub(super) fn list(folder: &Folder, of: Option<&str>, open: bool) -> Result<Answ
 }
 
 pub(super) fn show(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let checks = &view.lab().checks;
     let typed = typed.trim();
     let check = checks.get(typed.to_uppercase().as_str()).ok_or_else(|| {

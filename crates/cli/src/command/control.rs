@@ -221,7 +221,7 @@ fn freeze(baseline: Baseline) -> Result<Answer, Failure> {
 }
 
 fn status(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let charts = lab.control_charts();
     let mut text = String::new();
@@ -252,7 +252,7 @@ fn status(folder: &Folder) -> Result<Answer, Failure> {
 }
 
 fn show_chart(asked: &Chart) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&asked.folder.dir)?;
+    let view = LaboratoryView::open(&asked.folder.place()?)?;
     let lab = view.lab();
     let lot = find_lot(lab, &asked.lot)?;
     let code = asked.apparatus.trim().to_uppercase();
@@ -309,7 +309,7 @@ fn show_chart(asked: &Chart) -> Result<Answer, Failure> {
 }
 
 fn show_investigation(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let code = typed.trim().to_uppercase();
     let Some(found) = lab.investigations.get(code.as_str()) else {

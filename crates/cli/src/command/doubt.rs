@@ -2,7 +2,7 @@
 
 use super::asking::ask;
 use crate::answer::{Answer, Failure};
-use crate::arguments::{Asking, Folder};
+use crate::arguments::Asking;
 use jiff::civil::Date;
 use serde_json::json;
 use stonewear_lab::ItemCode;
@@ -72,8 +72,8 @@ pub(crate) fn run(doubt: Doubt) -> Result<Answer, Failure> {
             },
         );
     }
-    let Folder { dir } = &doubt.asking.folder;
-    let view = LaboratoryView::open(dir).map_err(Failure::surroundings)?;
+    let view =
+        LaboratoryView::open(&doubt.asking.folder.place()?).map_err(Failure::surroundings)?;
     let lab = view.lab();
     let found = match &doubt.found {
         None => None,

@@ -38,7 +38,7 @@ pub(crate) struct Due {
 }
 
 pub(crate) fn run(due: &Due) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&due.folder.dir)?;
+    let view = LaboratoryView::open(&due.folder.place()?)?;
     let (lab, now) = (view.lab(), view.now());
     let person = due.person.as_deref().map(|typed| typed.trim().to_uppercase());
     if let Some(code) = person.as_deref().filter(|code| !lab.people.contains_key(*code)) {

@@ -30,7 +30,7 @@ pub(crate) struct Duplicates {
 }
 
 pub(crate) fn run(duplicates: &Duplicates) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&duplicates.folder.dir)?;
+    let view = LaboratoryView::open(&duplicates.folder.place()?)?;
     let lab = view.lab();
     let mut all = lab.duplicates();
     if let Some(typed) = &duplicates.method {

@@ -20,7 +20,7 @@ pub(crate) struct Evidence {
 }
 
 pub(crate) fn run(evidence: &Evidence) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&evidence.folder.dir).map_err(Failure::surroundings)?;
+    let view = LaboratoryView::open(&evidence.folder.place()?).map_err(Failure::surroundings)?;
     let lab = view.lab();
     let Some(result) = lab.results.get(evidence.result.trim().to_uppercase().as_str()) else {
         return Err(Failure::WrongInput(format!(

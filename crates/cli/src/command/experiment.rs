@@ -207,7 +207,7 @@ pub(crate) fn run(experiment: Experiment) -> Result<Answer, Failure> {
         Experiment::Show(show) => self::show(&show),
         Experiment::Adopt { asking, experiment } => adopt(&asking, &experiment),
         Experiment::Paper { folder, experiment, out } => {
-            let view = LaboratoryView::open(&folder.dir)?;
+            let view = LaboratoryView::open(&folder.place()?)?;
             let found = found(&view, &experiment)?;
             let anchor = view.anchor().map_err(Failure::surroundings)?;
             sheet::print(&experiment_sheet(view.lab(), found, anchor, view.now()), &out)
@@ -224,7 +224,7 @@ fn found<'v>(view: &'v LaboratoryView, typed: &str) -> Result<&'v Planned, Failu
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let lines: Vec<String> = lab
         .experiments
@@ -240,7 +240,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
 }
 
 fn show(show: &Show) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&show.folder.dir)?;
+    let view = LaboratoryView::open(&show.folder.place()?)?;
     let lab = view.lab();
     let experiment = found(&view, &show.experiment)?;
     let analysis = lab.experiment_analysis(experiment);
@@ -321,7 +321,7 @@ fn as_json(found: &Analysis) -> Value {
 
 fn adopt(asking: &Asking, typed: &str) -> Result<Answer, Failure> {
     let request = {
-        let view = LaboratoryView::open(&asking.folder.dir)?;
+        let view = LaboratoryView::open(&asking.folder.place()?)?;
         let experiment = found(&view, typed)?;
         let refused = |why: String| Failure::Refused(format!("{}: {why}", experiment.code));
         let analysis = view.lab().experiment_analysis(experiment).map_err(refused)?;

@@ -44,7 +44,7 @@ enum Format {
 }
 
 pub(crate) fn run(export: &Export) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&export.folder.dir)?;
+    let view = LaboratoryView::open(&export.folder.place()?)?;
     let lab = view.lab();
     let mut tables = export.tables.clone();
     if tables.is_empty() {
@@ -107,7 +107,7 @@ pub(crate) struct LossSheet {
 }
 
 pub(crate) fn loss_sheet(asked: &LossSheet) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&asked.folder.dir)?;
+    let view = LaboratoryView::open(&asked.folder.place()?)?;
     let lab = view.lab();
     let mut results = Vec::new();
     for typed in &asked.results {

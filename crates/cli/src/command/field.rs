@@ -106,6 +106,8 @@ pub(super) fn as_argument(request: &str, field: &str) -> String {
             return format!("--{}", field.trim_end_matches('s'));
         }
         ("join-round", "laboratory") => return field.to_owned(),
+        // That of the laboratory itself is another.
+        ("record-outside-result", "laboratory") => return "--other-laboratory".to_owned(),
         ("take-in-own-results" | "judge-cell", "material" | "results") => return field.to_owned(),
         // The verb says it.
         ("judge-cell", "left_out") => return String::new(),
@@ -155,6 +157,7 @@ mod tests {
             ("confirm-figure", "value", "--value"),
             ("record-outside-result", "loss_percent", "--loss"),
             ("record-outside-result", "method", "--method"),
+            ("record-outside-result", "laboratory", "--other-laboratory"),
             ("register-lot", "stock_g", "--stock"),
             ("register-lot", "method", "--method"),
             ("import-reference", "table", "--file"),

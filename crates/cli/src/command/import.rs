@@ -234,7 +234,7 @@ pub(crate) struct Imports {
 }
 
 pub(crate) fn list(imports: &Imports) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&imports.folder.dir)?;
+    let view = LaboratoryView::open(&imports.folder.place()?)?;
     let all = &view.lab().file_imports;
     let Some(typed) = &imports.import else {
         let lines: Vec<String> = all.values().map(line).collect();

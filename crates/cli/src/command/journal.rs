@@ -1,6 +1,6 @@
 //! `stonewear journal`: verify, export, pack and unpack.
 
-use super::signing;
+use super::{carry, signing};
 use crate::answer::{Answer, Failure};
 use crate::arguments::Folder;
 use serde_json::json;
@@ -73,6 +73,8 @@ Example:\n\
         #[command(flatten)]
         folder: Folder,
     },
+    Push(carry::Push),
+    Pull(carry::Pull),
 }
 
 pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
@@ -94,11 +96,16 @@ pub(crate) fn run(journal: &Journal) -> Result<Answer, Failure> {
             export(folder)
         }
         Journal::Pack { folder, into } => {
-            moved("packed", into, &stonewear_runtime::pack(&folder.dir, into)?)
+            moved("packed", into, &stonewear_runtime::pack(&folder.place()?, into)?)
         }
         Journal::Unpack { from, folder } => {
-            moved("unpacked", &folder.dir, &stonewear_runtime::unpack(from, &folder.dir)?)
+            let dir = folder.only_in_a_file(
+                "unpack it into a folder, and carry it to the database: stonewear journal push",
+            )?;
+            moved("unpacked", dir, &stonewear_runtime::unpack(from, dir)?)
         }
+        Journal::Push(asked) => carry::push(asked),
+        Journal::Pull(asked) => carry::pull(asked),
     }
 }
 
@@ -117,7 +124,7 @@ fn moved(verb: &str, to: &Path, packed: &Packed) -> Result<Answer, Failure> {
 
 /// Writes every file that a fact names, each compared with its hash as it is read.
 fn attached(folder: &Folder, into: &Path) -> Result<(), Failure> {
-    let view = LaboratoryView::open(&folder.dir).map_err(Failure::surroundings)?;
+    let view = LaboratoryView::open(&folder.place()?).map_err(Failure::surroundings)?;
     let unwritten = |path: &Path, error: std::io::Error| {
         Failure::Surroundings(format!("{} could not be written: {error}", path.display()))
     };
@@ -132,7 +139,7 @@ fn attached(folder: &Folder, into: &Path) -> Result<(), Failure> {
 
 fn export(folder: &Folder) -> Result<Answer, Failure> {
     let mut stdout = std::io::BufWriter::new(std::io::stdout().lock());
-    let outcome = match stonewear_runtime::export(&folder.dir, &mut stdout) {
+    let outcome = match stonewear_runtime::export(&folder.place()?, &mut stdout) {
         Ok(outcome) => outcome,
         // A reader that has gone away, such as `head`, is no failure of ours.
         Err(OpenError::Folder { source, .. }) if source.kind() == ErrorKind::BrokenPipe => {
@@ -174,7 +181,7 @@ fn verify(
         (Some(file), Some(signatures)) => {
             stonewear_runtime::verify_export_with(file, signatures, key)?
         }
-        (None, _) => stonewear_runtime::verify_whole(&folder.dir, key)?,
+        (None, _) => stonewear_runtime::verify_whole(&folder.place()?, key)?,
     };
     let mut answer = answer(&verified.journal);
     signing::add(&mut answer, &verified, key, file.is_none());

@@ -32,7 +32,7 @@ pub(crate) struct Labels {
 }
 
 pub(crate) fn run(labels: &Labels) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&labels.folder.dir)?;
+    let view = LaboratoryView::open(&labels.folder.place()?)?;
     let lab = view.lab();
     let things = labels.codes.iter().map(|code| {
         let known = || super::laboratory::codes(lab);

@@ -26,7 +26,7 @@ pub(crate) struct Show {
 }
 
 pub(crate) fn run(show: &Show) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&show.folder.dir)?;
+    let view = LaboratoryView::open(&show.folder.place()?)?;
     let lab = view.lab();
     match &show.code {
         None => Ok(overview(lab, view.now())),

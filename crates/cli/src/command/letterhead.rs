@@ -86,7 +86,7 @@ pub(crate) fn run(letterhead: Letterhead) -> Result<Answer, Failure> {
 }
 
 fn shown(show: &Show) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&show.folder.dir)?;
+    let view = LaboratoryView::open(&show.folder.place()?)?;
     let Some(set) = view.lab().letterhead() else {
         let words = "no letterhead is set: papers carry the name and address of the founding";
         return Ok(Answer::new(words, json!({ "letterhead": null })));
@@ -109,7 +109,7 @@ fn shown(show: &Show) -> Result<Answer, Failure> {
 }
 
 fn set_it(set: Set) -> Result<Answer, Failure> {
-    let in_force = LaboratoryView::open(&set.asking.folder.dir)?.lab().letterhead().cloned();
+    let in_force = LaboratoryView::open(&set.asking.folder.place()?)?.lab().letterhead().cloned();
     let mut request = SetLetterhead::keeping(&in_force.unwrap_or_default());
     let lines = |lines: Vec<String>| lines.join("\n");
     for (field, given) in [
@@ -142,7 +142,7 @@ fn set_it(set: Set) -> Result<Answer, Failure> {
 }
 
 fn print(preview: &Preview) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&preview.folder.dir)?;
+    let view = LaboratoryView::open(&preview.folder.place()?)?;
     let report = stonewear_report::letterhead_preview(view.lab());
     let press = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
     let bytes = press.test_report(&report).map_err(Failure::surroundings)?;

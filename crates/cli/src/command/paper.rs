@@ -140,7 +140,7 @@ fn result_of<'l>(lab: &'l Lab, typed: &str) -> Result<&'l TestResult, Failure> {
 }
 
 fn print_report(print: &Print) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&print.folder.dir)?;
+    let view = LaboratoryView::open(&print.folder.place()?)?;
     // The arguments are required where no word of the list is given.
     let out = print.out.clone().unwrap_or_default();
     let result = result_of(view.lab(), print.result.as_deref().unwrap_or_default())?;

@@ -149,7 +149,7 @@ pub(crate) fn run(people: People) -> Result<Answer, Failure> {
 
 /// What lies beside the journal, and the initials of somebody of this laboratory.
 fn known(folder: &Folder, typed: &str) -> Result<(Access, String), Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let code = PersonCode::from(typed.trim().to_uppercase());
     if !view.lab().people.contains_key(&code) {
         let codes = view.lab().people.keys().map(PersonCode::as_str);
@@ -172,7 +172,7 @@ fn lasting(
     whole_hours: Option<i64>,
     now: Timestamp,
 ) -> Result<Answer, Failure> {
-    LaboratoryView::open(&folder.dir)?;
+    LaboratoryView::open(&folder.place()?)?;
     let access = opened(folder)?;
     let kept = access.lasting().map_err(failure)?;
     let hours = |typed: Option<i64>, kept| typed.map_or(kept, SignedDuration::from_hours);
@@ -188,7 +188,7 @@ fn lasting(
 }
 
 fn list(folder: &Folder, now: Timestamp) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let access = opened(folder)?;
     let (accounts, sessions) =
         (access.accounts().map_err(failure)?, access.sessions(now).map_err(failure)?);
@@ -214,7 +214,7 @@ fn list(folder: &Folder, now: Timestamp) -> Result<Answer, Failure> {
 }
 
 fn log(folder: &Folder, last: usize, verify: bool) -> Result<Answer, Failure> {
-    LaboratoryView::open(&folder.dir)?;
+    LaboratoryView::open(&folder.place()?)?;
     let access = opened(folder)?;
     let events = access.events(last).map_err(failure)?;
     let mut text = String::new();

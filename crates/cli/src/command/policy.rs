@@ -47,7 +47,7 @@ pub(crate) fn run(policy: PolicyVerb) -> Result<Answer, Failure> {
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let mut text = String::new();
     let mut json = Vec::new();

@@ -24,7 +24,7 @@ pub(crate) struct Ready {
 }
 
 pub(crate) fn run(ready: &Ready) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&ready.folder.dir).map_err(Failure::surroundings)?;
+    let view = LaboratoryView::open(&ready.folder.place()?).map_err(Failure::surroundings)?;
     let wanted = |one: &Readiness| {
         let apparatus = ready.apparatus.as_deref().map(str::to_uppercase);
         apparatus.is_none_or(|code| one.apparatus.as_str() == code)

@@ -203,7 +203,7 @@ pub(super) fn find_lot<'a>(lab: &'a Lab, typed: &str) -> Result<&'a ReferenceLot
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let mut text = String::new();
     let mut json = Vec::new();
@@ -226,7 +226,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
 }
 
 fn show(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let lot = find_lot(lab, typed)?;
     let stock = lab.stock_of(lot, view.now());
@@ -269,7 +269,7 @@ fn show(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
 }
 
 fn due(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let due = view.lab().reference_due(view.now());
     let mut text: String = due.iter().map(|one| format!("{}\n", one.sentence)).collect();
     if text.is_empty() {

@@ -33,7 +33,7 @@ pub(crate) struct Show {
 
 pub(crate) fn run(result: &ResultVerb) -> Result<Answer, Failure> {
     let ResultVerb::Show(show) = result;
-    let view = LaboratoryView::open(&show.folder.dir)?;
+    let view = LaboratoryView::open(&show.folder.place()?)?;
     let lab = view.lab();
     let typed = show.result.trim();
     let Some(result) = lab.results.get(typed.to_uppercase().as_str()) else {

@@ -36,7 +36,7 @@ Example:\n\
     /// Record what another laboratory found on its part of a split sample.
     #[command(after_help = "\
 Example:\n\
-\x20 stonewear sample outside --by CD S26-001 --method astm-d6928 --laboratory 'Other Laboratory' --loss 15.2 --document 'their report 14'")]
+\x20 stonewear sample outside --by CD S26-001 --method astm-d6928 --other-laboratory 'Other Laboratory' --loss 15.2 --document 'their report 14'")]
     Outside {
         #[command(flatten)]
         asking: Asking,
@@ -46,7 +46,7 @@ Example:\n\
         #[arg(long)]
         method: String,
         /// Which laboratory.
-        #[arg(long, value_name = "NAME")]
+        #[arg(long = "other-laboratory", value_name = "NAME")]
         laboratory: String,
         /// The loss that it reported, %.
         #[arg(long, value_name = "PERCENT", allow_negative_numbers = true)]
@@ -267,7 +267,7 @@ fn hand_over(over: HandOver) -> Result<Answer, Failure> {
 }
 
 fn show_one(show: &Show) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&show.folder.dir)?;
+    let view = LaboratoryView::open(&show.folder.place()?)?;
     let lab = view.lab();
     let Some(sample) = lab.samples.get(scanned(&show.sample).as_str()) else {
         let known = lab.samples.keys().map(SampleCode::as_str);

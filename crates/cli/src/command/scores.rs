@@ -95,7 +95,7 @@ pub(crate) fn run(verb: Scores) -> Result<Answer, Failure> {
         }
         Scores::Close { asking, score, finding } => ask(&asking, CloseScore { score, finding }),
         Scores::Show { folder, csv, svg, out } => {
-            let view = LaboratoryView::open(&folder.dir)?;
+            let view = LaboratoryView::open(&folder.place()?)?;
             let lab = view.lab();
             if let Some(out) = &csv {
                 sheet::write(out, scores_csv(lab).as_bytes())?;

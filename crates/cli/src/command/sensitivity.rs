@@ -60,7 +60,7 @@ pub(crate) fn run(sensitivity: Sensitivity) -> Result<Answer, Failure> {
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let laboratory = LaboratoryView::open(&folder.dir).map_err(Failure::surroundings)?;
+    let laboratory = LaboratoryView::open(&folder.place()?).map_err(Failure::surroundings)?;
     let recorded: Vec<_> = laboratory.lab().sensitivities.iter().rev().collect();
     let lines: Vec<String> = recorded
         .iter()

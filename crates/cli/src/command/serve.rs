@@ -78,14 +78,14 @@ pub(crate) struct Line {
 }
 
 pub(crate) fn run(serve_: Serve) -> Result<Answer, Failure> {
-    let mut laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.dir)?;
+    let mut laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.place()?)?;
     if serve_.clock_is_right {
         laboratory.take_clock_for_right();
     }
     if let Some(log) = serve_.log {
         log.begin();
     }
-    serve_.schedule.begin(&serve_.folder.dir)?;
+    serve_.schedule.begin(&serve_.folder)?;
     serve(laboratory, &serve_.listen, &serve_.line)
 }
 

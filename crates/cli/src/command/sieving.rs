@@ -135,7 +135,7 @@ fn record(record: Record) -> Result<Answer, Failure> {
 }
 
 fn show(show: &Show) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&show.folder.dir)?;
+    let view = LaboratoryView::open(&show.folder.place()?)?;
     let code = show.sample.trim().to_uppercase();
     let samples = &view.lab().samples;
     let sample = samples.get(code.as_str()).ok_or_else(|| {

@@ -75,7 +75,8 @@ pub(crate) struct AcceptEnd {
 }
 
 pub(crate) fn sign(asked: &Sign) -> Result<Answer, Failure> {
-    let line = stonewear_runtime::sign_folder(&asked.folder.dir, "asked for").map_err(failure)?;
+    let line =
+        stonewear_runtime::sign_folder(&asked.folder.place()?, "asked for").map_err(failure)?;
     Ok(signed("signed", &line))
 }
 
@@ -84,7 +85,8 @@ pub(crate) fn key(asked: &Key) -> Result<Answer, Failure> {
     if let Some(why) = &asked.new {
         let (_, by) = manager(&asked.asking)?;
         let why = format!("{why} ({by})");
-        let line = stonewear_runtime::new_signing_key(dir, &why).map_err(failure)?;
+        let line = stonewear_runtime::new_signing_key(&asked.asking.folder.place()?, &why)
+            .map_err(failure)?;
         let mut answer = signed("a new key was made, and the old one vouches for it;", &line);
         answer
             .text
@@ -113,7 +115,8 @@ fn signed(what: &str, line: &Line) -> Answer {
 }
 
 pub(crate) fn stamp_request(asked: &StampRequest) -> Result<Answer, Failure> {
-    let (position, bytes) = stonewear_runtime::stamp_request(&asked.folder.dir).map_err(failure)?;
+    let (position, bytes) =
+        stonewear_runtime::stamp_request(&asked.folder.place()?).map_err(failure)?;
     std::fs::write(&asked.out, &bytes).map_err(|error| {
         Failure::Surroundings(format!("{} cannot be written: {error}", asked.out.display()))
     })?;
@@ -146,7 +149,9 @@ pub(crate) fn accept_end(asked: &AcceptEnd) -> Result<Answer, Failure> {
         return Err(Failure::WrongInput(what.to_owned()));
     }
     let by = PersonCode::from(asked.asking.by.trim().to_uppercase());
-    let dir = &asked.asking.folder.dir;
+    let dir = asked.asking.folder.only_in_a_file(
+        "where the end of a database is lost, its owner restores it by PostgreSQL's own means",
+    )?;
     let line = stonewear_runtime::accept_end(dir, &by, reason).map_err(failure)?;
     let until = line.lost_until.unwrap_or(line.position);
     let text = format!(

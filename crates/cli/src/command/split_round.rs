@@ -326,7 +326,7 @@ fn code_of(round: &Round, typed: &str) -> Result<String, Failure> {
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let today = lab.local(view.now()).date();
     let line = |round: &Round| {
@@ -357,7 +357,7 @@ fn show(
     participant: Option<&str>,
     out: Option<&std::path::Path>,
 ) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let round = found(lab, typed)?;
     let only = participant.map(|typed| code_of(round, typed)).transpose()?;
@@ -413,7 +413,7 @@ fn form(
     participant: &str,
     out: &std::path::Path,
 ) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let round = found(view.lab(), typed)?;
     let code = code_of(round, participant)?;
     sheet::write(out, result_form(round, &code.as_str().into()).as_bytes())?;
@@ -428,7 +428,7 @@ fn print(
     participant: Option<&str>,
     out: &std::path::Path,
 ) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let (lab, now) = (view.lab(), view.now());
     let round = found(lab, typed)?;
     let code = participant.map(|typed| code_of(round, typed)).transpose()?;

@@ -216,7 +216,7 @@ pub(crate) fn run(study: Study) -> Result<Answer, Failure> {
         Study::List { folder } => list(&folder),
         Study::Show { folder, study } => show(&folder, &study),
         Study::Paper { folder, study, plan, out } => {
-            let view = LaboratoryView::open(&folder.dir)?;
+            let view = LaboratoryView::open(&folder.place()?)?;
             let found = found(&view, &study)?;
             let anchor = view.anchor().map_err(Failure::surroundings)?;
             let made = if plan { study_plan_sheet } else { study_report_sheet };
@@ -284,7 +284,7 @@ fn found<'v>(view: &'v LaboratoryView, typed: &str) -> Result<&'v Planned, Failu
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let line = |study: &Planned| {
         let plan = &study.plan.value;
@@ -298,7 +298,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
 }
 
 fn show(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let lab = view.lab();
     let study = found(&view, typed)?;
     let plan = &study.plan.value;
@@ -330,7 +330,7 @@ fn show(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
 }
 
 fn as_csv(folder: &Folder, typed: &str, means: bool) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let study = found(&view, typed)?;
     let table = if means {
         let analysis = view.lab().study_analysis(study).map_err(Failure::WrongInput)?;

@@ -99,7 +99,7 @@ fn make(new: &New) -> Result<Answer, Failure> {
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let tokens = opened(folder)?.tokens().map_err(failure)?;
     let now = view.now();
     let mut text = String::new();
@@ -131,7 +131,7 @@ fn day(view: &LaboratoryView, at: Timestamp) -> String {
 
 /// The laboratory, and who asks, who must be one that may manage.
 pub(super) fn manager(asking: &Asking) -> Result<(LaboratoryView, PersonCode), Failure> {
-    let view = LaboratoryView::open(&asking.folder.dir)?;
+    let view = LaboratoryView::open(&asking.folder.place()?)?;
     let by = known(view.lab(), &asking.by)
         .map_err(|failure| Failure::WrongInput(format!("--by: {failure}")))?;
     let person = &view.lab().people[&by];

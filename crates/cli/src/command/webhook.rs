@@ -134,7 +134,7 @@ fn kebab(typed: &str) -> String {
 }
 
 fn list(folder: &Folder) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&folder.dir)?;
+    let view = LaboratoryView::open(&folder.place()?)?;
     let hooks = opened(folder)?.hooks().map_err(failure)?;
     let now = Clock::Machine.now();
     let last = view.lab().position;
@@ -164,7 +164,7 @@ fn list(folder: &Folder) -> Result<Answer, Failure> {
 }
 
 fn test(folder: &Folder, typed: &str) -> Result<Answer, Failure> {
-    LaboratoryView::open(&folder.dir)?;
+    LaboratoryView::open(&folder.place()?)?;
     let access = opened(folder)?;
     let code = typed.trim().to_uppercase();
     let Some(hook) = access.hook(&code).map_err(failure)? else {

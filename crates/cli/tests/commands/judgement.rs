@@ -81,7 +81,7 @@ fn what_another_laboratory_found_is_recorded_and_compared() {
     let result = shown.iter().find(|result| result["loss_percent"].is_string()).unwrap();
     let sample = result["sample"].as_str().unwrap();
     let outside = format!(
-        "sample outside --by MQ {sample} --method astm-d6928 --laboratory Outsiders --document 'report 9'"
+        "sample outside --by MQ {sample} --method astm-d6928 --other-laboratory Outsiders --document 'report 9'"
     );
     assert!(desk.fails(2, &format!("{outside} --loss 101")).contains("--loss: a loss of 101 %"));
     let said = desk.done(&format!("{outside} --loss 12.5"));

@@ -11,6 +11,7 @@ mod checks;
 mod companion;
 mod control;
 mod corrections;
+mod database;
 mod equipment;
 mod every_paper;
 mod exchange;

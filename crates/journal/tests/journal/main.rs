@@ -7,6 +7,11 @@
 mod doctored;
 mod export;
 mod kill;
+mod postgres;
+mod postgres_lost;
+mod postgres_roles;
+#[cfg(unix)]
+mod postgres_tls;
 mod python;
 mod signatures;
 mod sqlite;

@@ -1,6 +1,6 @@
 //! The suite that every store passes, and the laws over any drafts.
 
-use crate::support::{any_batches, append, draft, some_drafts, sqlite};
+use crate::support::{any_batches, append, draft, postgres, some_drafts, sqlite};
 use proptest::prelude::*;
 use serde::Deserialize;
 use serde_json::json;
@@ -20,6 +20,11 @@ fn sqlite_store_passes_the_suite() {
         folders.push(folder);
         store
     });
+}
+
+#[test]
+fn postgres_store_passes_the_suite() {
+    suite(postgres);
 }
 
 /// All that is asked of a store. A further store adds one line above.
@@ -182,10 +187,12 @@ proptest! {
     #[test]
     fn any_batches_make_the_same_journal_in_every_store(batches in any_batches()) {
         let (_folder, mut file) = sqlite();
+        let mut shared = postgres();
         let (mut memory, mut whole) = (MemoryStore::default(), MemoryStore::default());
         for batch in &batches {
             append(&mut memory, batch);
             append(&mut file, batch);
+            append(&mut shared, batch);
         }
         append(&mut whole, &batches.concat());
 
@@ -193,6 +200,7 @@ proptest! {
         prop_assert!(verified.intact(), "{:?}", verified.what());
         prop_assert_eq!(verified.facts, batches.concat().len() as u64);
         prop_assert_eq!(&verify(&file).unwrap(), &verified);
+        prop_assert_eq!(&verify(&shared).unwrap(), &verified);
         prop_assert_eq!(&verify(&whole).unwrap(), &verified);
     }
 

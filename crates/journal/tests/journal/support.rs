@@ -3,6 +3,10 @@
 use proptest::collection::{btree_map, vec};
 use proptest::prelude::*;
 use serde_json::{Map, Value, json};
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicU32, Ordering};
+use stonewear_cluster::{Database, cluster};
+use stonewear_journal::postgres::{LaboratoryName, PostgresStore, admit, prepare};
 use stonewear_journal::{Draft, Head, MAX_INTEGER, MemoryStore, SqliteStore, Store};
 use tempfile::TempDir;
 
@@ -41,6 +45,44 @@ pub(crate) fn sqlite() -> (TempDir, SqliteStore) {
     let folder = tempfile::tempdir().unwrap();
     let store = SqliteStore::create(&folder.path().join("journal.sqlite")).unwrap();
     (folder, store)
+}
+
+/// A database that is prepared, with a role `bench` that laboratories are worked in by.
+pub(crate) fn prepared() -> Database<'static> {
+    let database = cluster().database();
+    prepare(&database.address("owner").parse().unwrap()).unwrap();
+    database.role("bench", "");
+    database
+}
+
+/// One for all tests that do not harm it.
+pub(crate) fn database() -> &'static Database<'static> {
+    static DATABASE: OnceLock<Database<'static>> = OnceLock::new();
+    DATABASE.get_or_init(prepared)
+}
+
+/// A new laboratory in that database.
+pub(crate) fn laboratory() -> LaboratoryName {
+    static NUMBER: AtomicU32 = AtomicU32::new(0);
+    let name = format!("lab{}", NUMBER.fetch_add(1, Ordering::Relaxed)).parse().unwrap();
+    admitted(database(), &name, "bench");
+    name
+}
+
+/// Lets a role of a database work in a laboratory.
+pub(crate) fn admitted(database: &Database<'_>, name: &LaboratoryName, role: &str) {
+    let role = database.whole_name(role);
+    assert!(admit(&database.address("owner").parse().unwrap(), name, &role).unwrap());
+}
+
+/// A journal in PostgreSQL.
+pub(crate) fn postgres() -> PostgresStore {
+    open(&laboratory())
+}
+
+/// The journal of a laboratory in the database that tests share.
+pub(crate) fn open(name: &LaboratoryName) -> PostgresStore {
+    PostgresStore::open(&database().address("bench").parse().unwrap(), name).unwrap()
 }
 
 /// Any JSON that a fact may hold.

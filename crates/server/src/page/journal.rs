@@ -14,7 +14,7 @@ pub(super) fn page(view: &View<'_>) -> Page {
             ("Facts", html! { (head.position) }),
             ("Hash of the last", html! { code.hash { (head.hash) } }),
             ("Last recorded", html! { (parts::moment(view, view.laboratory.last_at())) }),
-            ("Kept in", html! { code { (view.laboratory.path().display()) } }),
+            ("Kept in", html! { code { (view.laboratory.place()) } }),
         ]))
         @match verified {
             None => (parts::go("Verify the whole journal now", "/journal?verify=now")),
@@ -23,6 +23,9 @@ pub(super) fn page(view: &View<'_>) -> Page {
             },
             Some(Ok(outcome)) => p role="alert" { (look::mark(Tone::Bad, "broken")) " " (outcome.what().unwrap_or_default()) },
             Some(Err(error)) => p role="alert" { (look::mark(Tone::Bad, "cannot be read")) " " (error) },
+        }
+        @if view.laboratory.place().database().is_some() {
+            (parts::go("See the laboratories that share its database", "/network"))
         }
         (parts::section("Signatures", signatures(view)))
         (parts::section("Backups", backups(view)))
@@ -93,6 +96,9 @@ fn backups(view: &View<'_>) -> Markup {
                     ("It holds", html! { "entries 1 to " (last.position) " of " (view.laboratory.head().position) }),
                     ("Kept in", html! { code { (last.to.display()) } }),
                 ]))
+            },
+            None if view.laboratory.place().database().is_some() => {
+                p { "The journal is in a database, which its owner backs up by PostgreSQL's own means." }
             },
             None => {
                 p { (look::mark(Tone::Edge, "no backup")) " No backup of this laboratory was made yet. It is made on this machine, also while this page is open:" }

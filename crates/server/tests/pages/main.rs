@@ -20,6 +20,7 @@ mod judgement;
 mod languages;
 mod losses;
 mod markup;
+mod network;
 mod papers;
 mod people;
 mod reception;

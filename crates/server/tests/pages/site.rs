@@ -16,7 +16,7 @@ use tokio::runtime::Runtime;
 use tower::ServiceExt;
 
 /// A typesetter that only says which paper it was asked for, and what stands on it.
-struct Words;
+pub(crate) struct Words;
 
 impl Typesetter for Words {
     fn labels(&self, labels: &Labels) -> Result<Vec<u8>, TypesetError> {

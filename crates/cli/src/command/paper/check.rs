@@ -30,7 +30,7 @@ fn exit_status(verdict: PaperVerdict) -> u8 {
 }
 
 pub(super) fn check(check: &Check) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&check.folder.dir)?;
+    let view = LaboratoryView::open(&check.folder.place()?)?;
     let file = check.file.display();
     let bytes = std::fs::read(&check.file)
         .map_err(|error| Failure::Surroundings(format!("{file} cannot be read: {error}")))?;
@@ -52,7 +52,7 @@ pub(super) struct List {
 }
 
 pub(super) fn list(list: &List) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&list.folder.dir)?;
+    let view = LaboratoryView::open(&list.folder.place()?)?;
     let lab = view.lab();
     let mut papers: Vec<_> = lab.papers.values().collect();
     papers.sort_by_key(|paper| paper.position);

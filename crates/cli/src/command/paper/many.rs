@@ -48,7 +48,7 @@ impl Job {
 }
 
 pub(super) fn all(all: &All) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&all.folder.dir)?;
+    let view = LaboratoryView::open(&all.folder.place()?)?;
     let lab = view.lab();
     let wanted: Vec<&TestResult> =
         lab.results.values().filter(|result| is_wanted(lab, all, result)).collect();

@@ -41,7 +41,7 @@ impl Of {
 }
 
 pub(super) fn record(of: &Of) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&of.folder.dir)?;
+    let view = LaboratoryView::open(&of.folder.place()?)?;
     let lab = view.lab();
     let Some(check) = lab.checks.get(of.code().as_str()) else {
         let known = lab.checks.keys().map(CheckCode::as_str);
@@ -52,7 +52,7 @@ pub(super) fn record(of: &Of) -> Result<Answer, Failure> {
 }
 
 pub(super) fn dossier(of: &Of) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&of.folder.dir)?;
+    let view = LaboratoryView::open(&of.folder.place()?)?;
     let lab = view.lab();
     let Some(item) = lab.items.get(of.code().as_str()) else {
         let known = lab.items.keys().map(ItemCode::as_str);
@@ -70,7 +70,7 @@ fn specimen<'l>(lab: &'l Lab, of: &Of) -> Result<&'l Specimen, Failure> {
 }
 
 pub(super) fn bench(of: &Of) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&of.folder.dir)?;
+    let view = LaboratoryView::open(&of.folder.place()?)?;
     let anchor = view.anchor().map_err(Failure::surroundings)?;
     let specimen = specimen(view.lab(), of)?;
     let said = bench_sheet(view.lab(), specimen, anchor, view.now());
@@ -78,7 +78,7 @@ pub(super) fn bench(of: &Of) -> Result<Answer, Failure> {
 }
 
 pub(super) fn make_up(of: &Of) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&of.folder.dir)?;
+    let view = LaboratoryView::open(&of.folder.place()?)?;
     let anchor = view.anchor().map_err(Failure::surroundings)?;
     let specimen = specimen(view.lab(), of)?;
     let said = makeup_sheet(view.lab(), specimen, anchor, view.now());
@@ -90,7 +90,7 @@ fn no_rules(of: &Of) -> Failure {
 }
 
 pub(super) fn audit(of: &Of) -> Result<Answer, Failure> {
-    let view = LaboratoryView::open(&of.folder.dir)?;
+    let view = LaboratoryView::open(&of.folder.place()?)?;
     let lab = view.lab();
     let result = super::result_of(lab, &of.code)?;
     let facts = view.chain_of(result).map_err(Failure::surroundings)?;

@@ -79,7 +79,7 @@ fn of_the_bench(path: &str) -> Option<Place> {
         "doubts" | "rounds" | "proficiency" | "papers" | "letterhead" => Some(Place::Results),
         "policies" | "experiments" => Some(Place::Methods),
         "studies" | "duplicates" => Some(Place::Control),
-        "export" | "imports" => Some(Place::Journal),
+        "export" | "imports" | "network" => Some(Place::Journal),
         "programs" | "accounts" => Some(Place::People),
         _ => None,
     }
