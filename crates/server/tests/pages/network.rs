@@ -55,6 +55,7 @@ fn laboratories_that_share_a_database_are_shown_as_far_as_the_role_sees() {
             address: "1 Invented Street".into(),
             founder_code: "AB".into(),
             founder_name: "Ada Brook".into(),
+            invented: "no".into(),
             ..FoundLaboratory::default()
         };
         second.submit("", None, &founding.into()).unwrap();
