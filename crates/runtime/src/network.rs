@@ -204,7 +204,7 @@ impl Folded {
         let mut in_doubt: Vec<String> = lab
             .doubts
             .values()
-            .flat_map(|doubt| doubt.open_results())
+            .flat_map(stonewear_lab::state::Doubt::open_results)
             .map(ToString::to_string)
             .collect();
         in_doubt.sort();

@@ -57,6 +57,10 @@ pub fn admit(
     check_prepared(&mut client, address)?;
     check_format(&mut client, address)?;
     let mut transaction = client.transaction()?;
+    // One after the other: PostgreSQL does not let two grant one role at once.
+    transaction
+        .batch_execute("LOCK TABLE stonewear.member IN SHARE ROW EXCLUSIVE MODE")
+        .map_err(owners)?;
     let quoted: Option<String> = transaction
         .query_opt("SELECT quote_ident(rolname) FROM pg_roles WHERE rolname = $1", &[&role])?
         .map(|row| row.get(0));

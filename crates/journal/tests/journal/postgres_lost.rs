@@ -47,7 +47,12 @@ fn a_server_that_comes_back_is_worked_with_again() {
         }
     }
     append(&mut store, &some_drafts(1));
-    assert_eq!(next(), Heard::Position(5));
+    // Where it listened again before the first of the two was appended, it hears of both.
+    let heard = match next() {
+        Heard::Position(4) => next(),
+        heard => heard,
+    };
+    assert_eq!(heard, Heard::Position(5));
 
     // A crash between two appends is not even noticed.
     cluster.restart();

@@ -11,7 +11,10 @@ fn losses(lab: &Lab, reference: &str) -> Vec<f64> {
     let of_it = charts.iter().filter(|chart| lab.lots[&chart.lot].source == reference);
     let points = of_it.flat_map(|chart| &chart.points).filter(|point| !point.imported);
     let doubted = |name: &str| {
-        lab.doubts.values().flat_map(|doubt| doubt.open_results()).any(|one| one.as_str() == name)
+        lab.doubts
+            .values()
+            .flat_map(stonewear_lab::state::Doubt::open_results)
+            .any(|one| one.as_str() == name)
     };
     let kept = points.filter(|point| !doubted(&point.name));
     kept.map(|point| point.loss_percent.to_string().parse().unwrap()).collect()

@@ -270,8 +270,11 @@ fn intervals(view: &View<'_>, procedures: &[Procedure]) -> Markup {
 fn offer(view: &View<'_>, item: &Item, procedure: &Procedure) -> Markup {
     let last =
         view.lab.last_passed(&item.code, &procedure.id).and_then(|check| check.ended.as_ref());
-    let needed = procedure.needed_for_service.then(|| "needed for service".to_owned());
     let methods = methods_of(view, procedure);
+    // One that stands for it is needed where its methods are in use.
+    let is_needed =
+        procedure.needed_for_service || procedure.stands_for.is_some() && !methods.is_empty();
+    let needed = is_needed.then(|| "needed for service".to_owned());
     let methods = (!methods.is_empty())
         .then(|| format!("for jars of {}", stonewear_lab::words::listed(methods)));
     let passed = last.map(|last| format!("last passed {}", parts::day_text(view, last.at)));
