@@ -181,7 +181,8 @@ fn a_result_that_is_out_leads_to_its_investigation_and_holds_the_mill() {
     let mut right = finding;
     right[3].1 = "2.5 L in place of 2.0 L";
     assert_eq!(site.post(&path, &right).onward(), path);
-    assert!(site.get(&path).text().contains("something was wrong: 2.5 L in place of 2.0 L"));
+    let found = site.get(&path).text();
+    assert!(found.contains("something was wrong") && found.contains("2.5 L in place of 2.0 L"));
 
     site.seat = "IK".to_owned();
     let close = [

@@ -145,17 +145,12 @@ impl Desk<'_> {
     }
 }
 
-/// Parts that a fact each can carry.
-fn in_parts<T>(mut all: Vec<T>) -> Vec<Vec<T>> {
-    let mut parts = Vec::new();
-    while all.len() > ROWS_A_FACT {
-        let rest = all.split_off(ROWS_A_FACT);
-        parts.push(std::mem::replace(&mut all, rest));
-    }
-    if !all.is_empty() {
-        parts.push(all);
-    }
-    parts
+/// Parts that a fact each can carry. Each has room for itself alone: what is split off a long list
+/// keeps the room of the whole.
+fn in_parts<T>(all: Vec<T>) -> Vec<Vec<T>> {
+    let mut rest = all.into_iter();
+    let next = || Some(rest.by_ref().take(ROWS_A_FACT).collect::<Vec<T>>());
+    std::iter::from_fn(next).take_while(|part| !part.is_empty()).collect()
 }
 
 /// One analysis from the rows of its sieves; a bad row makes all of it bad.
