@@ -56,6 +56,8 @@ impl NetworkStore {
     /// The database's own troubles.
     pub fn laboratories(&self) -> Result<Vec<LaboratoryName>, StoreError> {
         let names: Vec<String> = self.connection.ask(|line, _| {
+            // A plan holds the policies of when it was made: what a role was granted or lost since counts.
+            line.client.batch_execute("DISCARD PLANS")?;
             let rows = line
                 .client
                 .query("SELECT laboratory FROM stonewear.laboratory ORDER BY laboratory", &[])?;
