@@ -180,7 +180,7 @@ impl Withheld {
     }
 
     fn malformed(words: String) -> Self {
-        Self { status: StatusCode::BAD_REQUEST, words }
+        Self { status: StatusCode::UNPROCESSABLE_ENTITY, words }
     }
 
     fn unknown() -> Self {

@@ -192,7 +192,7 @@ impl Trouble {
     pub(super) fn withheld(why: Withheld) -> Self {
         let kind = match why.status {
             StatusCode::NOT_FOUND => Kind::NotFound,
-            StatusCode::BAD_REQUEST => Kind::Malformed,
+            StatusCode::UNPROCESSABLE_ENTITY => Kind::Refused,
             _ => Kind::Failed,
         };
         Self::new(kind, why.words)

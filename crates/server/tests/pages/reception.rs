@@ -80,7 +80,7 @@ fn labels_are_printed_for_codes_that_are_there() {
     for (query, status) in [
         ("", StatusCode::NOT_FOUND),
         ("?code=S99-999", StatusCode::NOT_FOUND),
-        ("?code=AB&size=1x1", StatusCode::BAD_REQUEST),
+        ("?code=AB&size=1x1", StatusCode::UNPROCESSABLE_ENTITY),
     ] {
         assert_eq!(site.get(&format!("/labels.pdf{query}")).status, status, "{query}");
     }

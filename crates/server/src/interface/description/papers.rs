@@ -37,7 +37,7 @@ impl Describer {
                     "schema": { "type": "string" },
                 }));
             }
-            let mut responses = problems(&[404]);
+            let mut responses = problems(&[404, 422]);
             let mut content = Map::new();
             content.insert(kind.unwrap_or("*/*").to_owned(), json!({}));
             responses.insert(
