@@ -91,7 +91,7 @@ fn iso_day(text: &str) -> Option<((&str, u8, u8), &str)> {
     let month: u8 = day.get(5..7)?.parse().ok()?;
     let of_month: u8 = day.get(8..10)?.parse().ok()?;
     (shaped && ends && (1..=12).contains(&month) && (1..=31).contains(&of_month))
-        .then_some(((&day[..4], month, of_month), left))
+        .then_some(((day.get(..4)?, month, of_month), left))
 }
 
 fn written_day((year, month, day): (&str, u8, u8), language: Language) -> String {
@@ -123,6 +123,13 @@ fn written_day((year, month, day): (&str, u8, u8), language: Language) -> String
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_only_looks_like_a_day_stays() {
+        for text in ["444°44444", "444°44-12", "2026-1126x", "°°26-11-26"] {
+            assert!(iso_day(text).is_none(), "{text}");
+        }
+    }
 
     #[test]
     fn readings_get_the_decimal_mark_of_the_language_and_other_numbers_stay() {
