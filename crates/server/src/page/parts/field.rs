@@ -297,4 +297,21 @@ mod tests {
             );
         }
     }
+
+    #[test]
+    fn what_is_outside_is_said_so_although_nothing_refuses_it() {
+        let bore = Limits { lower: Some(192.into()), upper: Some(196.into()) };
+        for (value, said) in [
+            ("191", "outside; allowed is 192 to 196 mm"),
+            ("196.1", "outside; allowed is 192 to 196 mm"),
+            ("192", "as it must be"),
+            ("194", "as it must be"),
+            ("", "nothing read yet"),
+        ] {
+            let shown = verdict(value, "mm", bore, None).into_string();
+            assert!(shown.contains(said), "{value}: {shown}");
+        }
+        let free = verdict("194", "mm", Limits::default(), None).into_string();
+        assert!(free.contains("read as 194 mm") && !free.contains("as it must be"), "{free}");
+    }
 }
