@@ -107,8 +107,8 @@ fn papers_and_tables_are_handed_out_to_programs() {
     }
     let french = program.get("/checks/C26-001/record.pdf?language=fr");
     assert_eq!(french.status, 200, "{}", french.body);
-    problem(&program.get("/checks/C26-001/record.pdf?language=tlh"), 400, "malformed");
-    problem(&program.get("/labels.pdf?code=MILL-1&size=9x9"), 400, "malformed");
+    problem(&program.get("/checks/C26-001/record.pdf?language=tlh"), 422, "refused");
+    problem(&program.get("/labels.pdf?code=MILL-1&size=9x9"), 422, "refused");
     problem(&program.get("/labels.pdf"), 404, "not-found");
     problem(&program.get("/checks/C99-001/record.pdf"), 404, "not-found");
     problem(&program.get("/export/nothing.csv"), 404, "not-found");
