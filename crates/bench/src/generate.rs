@@ -62,6 +62,8 @@ pub(crate) fn tests(
                 masses[1] += 25.0;
                 planted += 1;
             }
+            // No specimen gains mass; the reading that would say so is not typed.
+            let masses = masses.map(|mass| mass.min(500.0));
             let kind = if is_reference { "reference" } else { "production" };
             let name = if is_reference { format!("RA-{lot}") } else { String::new() };
             let [first, second] = masses;

@@ -88,14 +88,22 @@ enum What {
     },
 }
 
+/// The same as that of the program.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> Result<(), Trouble> {
     let printed = match Asked::parse().what {
         What::Tests { laboratories, tests, seed, out } => {
             generate::tests(laboratories, tests, seed, &out)?
         }
         What::Round { materials, seed, out } => generate::round(materials, seed, &out)?,
-        What::Recompute { tests, out, runs } => timed(runs, || recompute::all(&tests, &out))
-            .map(|seconds| json!({"seconds": seconds}))?,
+        What::Recompute { tests, out, runs } => {
+            // Read once, as the program does when it starts; the peers have the formula in their code.
+            let method = recompute::method()?;
+            timed(runs, || recompute::all(&method, &tests, &out))
+                .map(|seconds| json!({"seconds": seconds}))?
+        }
         What::Between { round, out, runs } => {
             timed(runs, || between::all(&round, &out)).map(|seconds| json!({"seconds": seconds}))?
         }

@@ -113,25 +113,6 @@ impl Chain {
         if found == expected { Ok(()) } else { Err(Fault::OutOfPlace { expected, found }) }
     }
 
-    /// Checks an entry of a store: `bytes` against the hash `stated` beside them, then its place.
-    ///
-    /// The bytes are the hashed ones, so nothing is written anew to compare: one pass of SHA-256
-    /// and one of the parser.
-    pub(crate) fn check<'a>(
-        &mut self,
-        stated: Hash,
-        bytes: &'a [u8],
-    ) -> Result<EntryRef<'a>, Fault> {
-        if Hash::of(bytes) != stated {
-            return Err(Fault::Changed);
-        }
-        let fields: Fields<'a> = parse(bytes)?;
-        if fields.hash.is_some() {
-            return Err(Fault::NotAnEntry("the hash stands within what it is the hash of".into()));
-        }
-        self.step(fields, stated, bytes)
-    }
-
     /// Checks an entry whose hash was found right.
     pub(crate) fn step<'a>(
         &mut self,
@@ -139,16 +120,23 @@ impl Chain {
         hash: Hash,
         bytes: &'a [u8],
     ) -> Result<EntryRef<'a>, Fault> {
-        let Fields { at, by, fact, position, previous, request, .. } = fields;
-        self.expect(position)?;
+        let before = self.head;
+        self.link(Head { position: fields.position, hash }, fields.previous)?;
+        if let Some(fault) = fields.not_an_object() {
+            self.head = before;
+            return Err(fault);
+        }
+        Ok(fields.into_entry(hash, bytes))
+    }
+
+    /// Goes on to an entry that stands at `head` and names what stands before it.
+    pub(crate) fn link(&mut self, head: Head, previous: Hash) -> Result<(), Fault> {
+        self.expect(head.position)?;
         if previous != self.head.hash {
             return Err(Fault::Previous);
         }
-        if !fact.get().starts_with('{') {
-            return Err(Fault::NotAnEntry("the fact is not an object".into()));
-        }
-        self.head = Head { position, hash };
-        Ok(EntryRef { position, previous, hash, at, by, request, fact, bytes })
+        self.head = head;
+        Ok(())
     }
 
     /// Compares the walk's end with where the journal ends by a record. On a difference: the
@@ -166,6 +154,36 @@ impl Chain {
             Ok(())
         }
     }
+}
+
+impl<'a> Fields<'a> {
+    /// What is wrong with the fact, if it is no object.
+    pub(crate) fn not_an_object(&self) -> Option<Fault> {
+        let is_object = self.fact.get().starts_with('{');
+        (!is_object).then(|| Fault::NotAnEntry("the fact is not an object".into()))
+    }
+
+    /// The entry that was read, with its hash and its text.
+    pub(crate) fn into_entry(self, hash: Hash, bytes: &'a [u8]) -> EntryRef<'a> {
+        let Fields { at, by, fact, position, previous, request, .. } = self;
+        EntryRef { position, previous, hash, at, by, request, fact, bytes }
+    }
+}
+
+/// What can be said of an entry of a store without those before it: `bytes` against the hash `stated`
+/// beside them, then their form.
+///
+/// The bytes are the hashed ones, so nothing is written anew to compare: one pass of SHA-256
+/// and one of the parser.
+pub(crate) fn read(stated: Hash, bytes: &[u8]) -> Result<Fields<'_>, Fault> {
+    if Hash::of(bytes) != stated {
+        return Err(Fault::Changed);
+    }
+    let fields = parse(bytes)?;
+    if fields.hash.is_some() {
+        return Err(Fault::NotAnEntry("the hash stands within what it is the hash of".into()));
+    }
+    Ok(fields)
 }
 
 /// Reads the fields of an entry.

@@ -179,6 +179,11 @@ pub struct EntryRef<'a> {
 }
 
 impl<'a> EntryRef<'a> {
+    /// The head of a journal that ends with this entry.
+    pub fn head(&self) -> Head {
+        Head { position: self.position, hash: self.hash }
+    }
+
     /// The canonical bytes: what was hashed.
     pub fn canonical_bytes(&self) -> &'a [u8] {
         self.bytes

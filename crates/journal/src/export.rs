@@ -5,7 +5,7 @@
 //! line is cutting it out. `docs/journal-format.md` tells the same to the world.
 
 use crate::canonical;
-use crate::chain::{Chain, Fault, not_an_entry, parse};
+use crate::chain::{Chain, Fault, not_an_entry, parse, read};
 use crate::entry::{EntryRef, MAX_ENTRY_BYTES};
 use crate::hash::Hash;
 use crate::store::{Head, Store, StoreError};
@@ -158,7 +158,7 @@ fn check_line<'a>(
     entry.clear();
     entry.extend_from_slice(head);
     entry.extend_from_slice(tail);
-    chain.check(stated, entry)
+    chain.step(read(stated, entry)?, stated, entry)
 }
 
 /// Refuses a line that is not the canonical text of what it says. A store need not be asked this:

@@ -44,6 +44,7 @@ pub mod postgres;
 pub mod signature;
 mod sqlite;
 mod store;
+mod together;
 mod verify;
 
 pub use chain::Fault;
@@ -54,4 +55,5 @@ pub use instant::{Instant, InstantError};
 pub use memory::MemoryStore;
 pub use sqlite::SqliteStore;
 pub use store::{Head, RawEntry, Store, StoreError};
+pub use together::replay_read;
 pub use verify::{Break, Verification, replay, verify};

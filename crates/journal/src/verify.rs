@@ -1,8 +1,9 @@
 //! Reading a store from one end to the other, checking as it goes.
 
-use crate::chain::{Chain, Fault};
+use crate::chain::{Chain, Fault, read};
 use crate::entry::EntryRef;
 use crate::store::{Head, RawEntry, Store, StoreError};
+use crate::together::replay_read;
 use std::fmt;
 use std::ops::ControlFlow;
 
@@ -82,6 +83,17 @@ pub fn replay(
             ControlFlow::Break(())
         }
     });
+    ended(&chain, after, outcome, broken, stopped)
+}
+
+/// What came of it, once the store was read as far as it was wanted.
+pub(crate) fn ended(
+    chain: &Chain,
+    after: Head,
+    outcome: Result<Head, StoreError>,
+    mut broken: Option<(u64, Fault)>,
+    stopped: bool,
+) -> Result<Verification, StoreError> {
     if broken.is_none() && !stopped {
         broken = match outcome {
             Ok(record) => chain.ends_at(record).err(),
@@ -99,7 +111,7 @@ pub fn replay(
 fn check<'a>(chain: &mut Chain, raw: RawEntry<'a>) -> Result<EntryRef<'a>, Fault> {
     chain.expect(raw.position)?;
     let before = chain.head();
-    let entry = chain.check(raw.hash, raw.bytes)?;
+    let entry = chain.step(read(raw.hash, raw.bytes)?, raw.hash, raw.bytes)?;
     if entry.request != raw.request {
         *chain = Chain::behind(before);
         return Err(Fault::Request);
@@ -113,5 +125,5 @@ fn check<'a>(chain: &mut Chain, raw: RawEntry<'a>) -> Result<EntryRef<'a>, Fault
 /// # Errors
 /// The store's own troubles; damage is no error but a [`Break`].
 pub fn verify(store: &(impl Store + ?Sized)) -> Result<Verification, StoreError> {
-    replay(store, Head::GENESIS, &mut |_| ControlFlow::Continue(()))
+    replay_read(store, Head::GENESIS, &|_| (), &mut |_, ()| ControlFlow::Continue(()))
 }

@@ -346,7 +346,7 @@ fn to_digits_of(limit: Decimal, loss: &Worked) -> Option<Decimal> {
 pub(crate) fn not_below(exact: &Exact) -> Option<Decimal> {
     const MILLION: Decimal = Decimal::from_parts(1_000_000, 0, 0, false, 0);
     let millionths = exact.times(&Exact::from(MILLION));
-    let whole = Exact::whole(millionths.floor());
+    let whole = millionths.floor();
     let more = if whole == millionths { Decimal::ZERO } else { Decimal::ONE };
     Some((whole.as_decimal()?.checked_add(more)? / MILLION).normalize())
 }

@@ -5,10 +5,9 @@
 //! * Ontario LS-100 and Iowa IM 202 (and ISO 80000-1 rule B): up, that is away from zero.
 
 use crate::exact::Exact;
-use num_bigint::BigInt;
-use num_traits::{Signed, Zero};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use std::cmp::Ordering;
 use std::fmt;
 use std::str::FromStr;
 use thiserror::Error;
@@ -95,29 +94,18 @@ impl Rounding {
     ///
     /// The result is written with the decimals of the place: 15 to the place 0.1 is `15.0`.
     pub fn apply(self, value: &Exact) -> Option<Decimal> {
-        let place = Exact::from(self.place);
-        let steps = value.divided_by(&place)?;
-        let whole_steps = Exact::whole(self.round_to_integer(&steps));
-        let mut rounded = whole_steps.times(&place).as_decimal()?;
-        rounded.rescale(self.place.normalize().scale());
-        if rounded.is_zero() {
-            rounded.set_sign_positive(true);
-        }
-        Some(rounded)
-    }
-
-    fn round_to_integer(self, steps: &Exact) -> BigInt {
-        let below = steps.floor();
-        let twice_the_rest = steps.minus(&Exact::whole(below.clone())).doubled();
-        let up = match twice_the_rest.cmp(&Exact::whole(BigInt::from(1))) {
-            std::cmp::Ordering::Less => false,
-            std::cmp::Ordering::Greater => true,
-            std::cmp::Ordering::Equal => match self.rule {
-                Rule::HalfEven => !(&below % 2_u8).is_zero(),
-                Rule::HalfUp => !below.is_negative(),
+        let step = self.place.normalize();
+        let (below, rest) = value.in_steps(step)?;
+        let up = match rest {
+            Ordering::Less => false,
+            Ordering::Greater => true,
+            Ordering::Equal => match self.rule {
+                Rule::HalfEven => below % 2 != 0,
+                Rule::HalfUp => below >= 0,
             },
         };
-        if up { below + 1 } else { below }
+        let mantissa = below.checked_add(up.into())?.checked_mul(step.mantissa())?;
+        Decimal::try_from_i128_with_scale(mantissa, step.scale()).ok()
     }
 }
 

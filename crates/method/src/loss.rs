@@ -194,8 +194,8 @@ pub fn loss(method: &Method, specimens: &[Weighed]) -> Result<Loss, LossError> {
             Ok(SpecimenLoss { weighed, base_g, exact_percent, rounded_percent })
         })
         .collect::<Result<Vec<_>, LossError>>()?;
-    let exact: Vec<Exact> = specimens.iter().map(|one| one.exact_percent.clone()).collect();
-    let exact_percent = Exact::mean(&exact).ok_or(LossError::TooLarge)?;
+    let exact_percent =
+        Exact::mean(specimens.iter().map(|one| &one.exact_percent)).ok_or(LossError::TooLarge)?;
     Ok(Loss {
         percent: rounding.apply(&exact_percent).ok_or(LossError::TooLarge)?,
         exact_percent,

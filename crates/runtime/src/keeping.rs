@@ -6,7 +6,8 @@ use crate::open::{Decided, OpenLaboratory, Receipt, each_fact};
 use crate::replay;
 use crate::results;
 use std::ops::ControlFlow;
-use stonewear_journal::{Draft, Instant, StoreError};
+use stonewear_journal::postgres::ResultRow;
+use stonewear_journal::{Draft, Entry, Instant, StoreError};
 use stonewear_lab::fact::PaperFact;
 use stonewear_lab::{Fact, Recorded};
 
@@ -26,35 +27,49 @@ impl OpenLaboratory {
         if let Some(damage) = self.damage() {
             return Err(SubmitError::ReadOnly(damage.clone()));
         }
+        let rows = self.rows_after(decided);
+        let changed = rows.as_ref().map(|rows| results::changed(&self.rows, rows));
+        let entries = self.append(decided, &changed.unwrap_or_default())?;
+        if let Some(rows) = rows {
+            self.rows = rows;
+        }
+        for (entry, (one, fact)) in entries.iter().zip(each_fact(decided)) {
+            self.fold(entry.position, one, fact);
+        }
+        self.ends_with(&entries, decided);
+        Ok(entries.iter().map(|entry| entry.position).collect())
+    }
+
+    /// Puts facts on the disk, and what results say from then on.
+    pub(crate) fn append(
+        &self,
+        decided: &[Decided<'_>],
+        rows: &[ResultRow],
+    ) -> Result<Vec<Entry>, StoreError> {
         let mut drafts = each_fact(decided).map(|(one, fact)| {
             let fact =
                 serde_json::to_value(fact).map_err(|error| StoreError::Other(error.into()))?;
             let (by, request) = (one.by.to_string(), one.key.to_owned());
             Ok(Draft { at: Instant::from(one.at), by, request, fact })
         });
-        let rows = self.rows_after(decided);
-        let changed = rows.as_ref().map(|rows| results::changed(&self.rows, rows));
         let begun = std::time::Instant::now();
-        let appended =
-            self.store().append_with(self.head, &mut drafts, &changed.unwrap_or_default());
+        let appended = self.store().append_with(self.head, &mut drafts, rows);
         if let Some(listener) = &self.appended {
             (listener.0)(begun.elapsed());
         }
         self.note_trouble(appended.as_ref().err());
-        let entries = appended?;
-        if let Some(rows) = rows {
-            self.rows = rows;
-        }
-        for (entry, (one, fact)) in entries.iter().zip(each_fact(decided)) {
-            let recorded = Recorded {
-                position: entry.position,
-                at: entry.at.timestamp(),
-                by: one.by.clone(),
-                fact: fact.clone(),
-            };
-            self.lab.apply(&recorded);
-            self.last_at = recorded.at;
-        }
+        appended
+    }
+
+    /// Folds a fact into the state, as it will be read again from its place.
+    pub(crate) fn fold(&mut self, position: u64, one: &Decided<'_>, fact: &Fact) {
+        let at = Instant::from(one.at).timestamp();
+        self.lab.apply(&Recorded { position, at, by: one.by.clone(), fact: fact.clone() });
+        self.last_at = at;
+    }
+
+    /// Notes where the journal ends now, and signs it where it is time.
+    pub(crate) fn ends_with(&mut self, entries: &[Entry], decided: &[Decided<'_>]) {
         if let Some(last) = entries.last() {
             self.head = last.head();
             self.end.write(self.head);
@@ -62,7 +77,6 @@ impl OpenLaboratory {
                 .any(|(_, fact)| matches!(fact, Fact::Paper(PaperFact::Issued(_))));
             self.sign_in_time(issued);
         }
-        Ok(entries.iter().map(|entry| entry.position).collect())
     }
 
     /// What the rows of results say once these facts are kept; `None` where nobody asks for them, or they

@@ -24,6 +24,7 @@ mod replay;
 mod results;
 mod signing;
 mod store;
+mod together;
 mod view;
 
 pub use backup::{
@@ -49,4 +50,5 @@ pub use signing::{
     sign_folder, stamp_request, verify_export_with, verify_whole,
 };
 pub use stonewear_journal::postgres::{Follower, Heard};
+pub use together::Asked;
 pub use view::{LaboratoryView, export, verify_file, verify_folder};

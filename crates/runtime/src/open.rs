@@ -38,7 +38,7 @@ pub struct OpenLaboratory {
     store: Mutex<AnyStore>,
     pub(crate) head: Head,
     pub(crate) last_at: Timestamp,
-    damage: Option<Damage>,
+    pub(crate) damage: Option<Damage>,
     /// Nothing can be written in the folder.
     is_only_readable: bool,
     /// What the last entry met that was not kept, until one is kept again.
@@ -53,7 +53,7 @@ pub struct OpenLaboratory {
     clock: Clock,
     /// What the rows of results say, as they were written last.
     pub(crate) rows: Rows,
-    place: Place,
+    pub(crate) place: Place,
     folder: Folder,
     /// Hash of the first entry.
     first_hash: OnceLock<String>,
@@ -423,7 +423,7 @@ impl OpenLaboratory {
         JournalAnchor { position: self.head.position, head: self.head.hash.to_string() }
     }
 
-    fn context(&self, by: &str) -> Context<'_> {
+    pub(crate) fn context(&self, by: &str) -> Context<'_> {
         Context {
             at: self.now(),
             by: PersonCode::from(by),

@@ -37,12 +37,13 @@ pub(crate) fn replay(store: &dyn Store, noted: &[Head]) -> Result<Replayed, Stor
     let mut last_at = None;
     let mut unreadable = None;
     let mut witnesses = Witnesses::new(noted);
-    let verification = stonewear_journal::replay(
+    let verification = stonewear_journal::replay_read(
         store,
         Head::GENESIS,
-        &mut |entry| match recorded(&entry) {
+        &recorded,
+        &mut |head, read| match read {
             Ok(recorded) => {
-                witnesses.hear(&entry);
+                witnesses.hear(head);
                 last_at = Some(recorded.at);
                 lab.apply(&recorded);
                 ControlFlow::Continue(())
@@ -51,9 +52,9 @@ pub(crate) fn replay(store: &dyn Store, noted: &[Head]) -> Result<Replayed, Stor
                 let what = format!(
                     "entry {}: the fact is of a kind that this version of the program does not know ({error}); \
                      use a later version",
-                    entry.position
+                    head.position
                 );
-                unreadable = Some(Damage { position: entry.position, what });
+                unreadable = Some(Damage { position: head.position, what });
                 ControlFlow::Break(())
             }
         },
@@ -78,9 +79,9 @@ impl<'a> Witnesses<'a> {
     }
 
     /// Compares an entry with what was noted of its place.
-    pub(crate) fn hear(&mut self, entry: &EntryRef<'_>) {
-        let is_other = |head: &&Head| head.position == entry.position && head.hash != entry.hash;
-        if self.other.is_none() && self.noted.iter().any(|head| is_other(&head)) {
+    pub(crate) fn hear(&mut self, entry: Head) {
+        let is_other = |head: &Head| head.position == entry.position && head.hash != entry.hash;
+        if self.other.is_none() && self.noted.iter().any(is_other) {
             self.other = Some(entry.position);
         }
     }

@@ -16,7 +16,7 @@ use std::sync::{Mutex, PoisonError};
 use stonewear_journal::signature::{
     Book, Coverage, Ledger, Line, PublicKey, SignatureError, Stand, stamp,
 };
-use stonewear_journal::{EntryRef, Hash, Head, Instant, StoreError, Verification};
+use stonewear_journal::{Hash, Head, Instant, StoreError, Verification};
 use stonewear_lab::PersonCode;
 use stonewear_lab::fact::Right;
 
@@ -292,7 +292,7 @@ impl Heard {
         Self { ledger, wanted, hashes: BTreeMap::new() }
     }
 
-    fn hear(&mut self, entry: &EntryRef<'_>) {
+    fn hear(&mut self, entry: Head) {
         if self.wanted.contains(&entry.position) {
             self.hashes.insert(entry.position, entry.hash);
         }
@@ -319,11 +319,12 @@ pub fn verify_whole(
     let store = AnyStore::open_read_only(&place)?;
     let mut heard = Heard::of(ledger);
     let mut witnesses = Witnesses::new(&noted);
-    let mut journal = stonewear_journal::replay(&store, Head::GENESIS, &mut |entry| {
-        heard.hear(&entry);
-        witnesses.hear(&entry);
-        ControlFlow::Continue(())
-    })?;
+    let mut journal =
+        stonewear_journal::replay_read(&store, Head::GENESIS, &|_| (), &mut |head, ()| {
+            heard.hear(head);
+            witnesses.hear(head);
+            ControlFlow::Continue(())
+        })?;
     if journal.broken.is_none() {
         journal.broken = witnesses.against(journal.head);
     }
@@ -352,7 +353,7 @@ pub fn verify_export_with(
     let file = std::fs::File::open(export).map_err(fault(export))?;
     let mut heard = Heard::of(Ledger::read(&text));
     let journal = stonewear_journal::read_export(BufReader::new(file), &mut |entry| {
-        heard.hear(&entry);
+        heard.hear(entry.head());
         ControlFlow::Continue(())
     })
     .map_err(fault(export))?;

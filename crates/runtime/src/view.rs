@@ -93,11 +93,12 @@ pub fn verify_folder(place: impl Into<Place>) -> Result<Verification, OpenError>
     let place = place.into();
     let noted = noted(&place);
     let mut witnesses = Witnesses::new(&noted);
-    let mut verification = stonewear_journal::replay(
+    let mut verification = stonewear_journal::replay_read(
         &AnyStore::open_read_only(&place)?,
         Head::GENESIS,
-        &mut |entry| {
-            witnesses.hear(&entry);
+        &|_| (),
+        &mut |head, ()| {
+            witnesses.hear(head);
             ControlFlow::Continue(())
         },
     )?;

@@ -6,6 +6,7 @@ use crate::files;
 use crate::form::Typed;
 use crate::guard::guard;
 use crate::imports;
+use crate::intake::Intake;
 use crate::interface;
 use crate::live::{self, Newsroom};
 use crate::look::Mode;
@@ -55,6 +56,8 @@ pub(crate) struct App {
     laboratory: Arc<RwLock<OpenLaboratory>>,
     pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
+    /// Entries on their way into the journal.
+    intake: Intake,
     pub(crate) shelf: Shelf,
     /// Pages that were made a moment ago.
     made: Moment,
@@ -111,6 +114,7 @@ impl App {
             laboratory: Arc::new(RwLock::new(laboratory)),
             typesetter,
             news,
+            intake: Intake::default(),
             shelf: Shelf::default(),
             made: Moment::default(),
             around: Around::default(),
@@ -329,21 +333,11 @@ async fn submit(
 /// Records what a form asks for, or says why not.
 async fn record(app: &App, by: &Seat, typed: &Typed) -> Result<Receipt, Vec<Problem>> {
     let request = typed.request().map_err(|words| vec![problem("input-form", words)])?;
-    let (app, by, typed) = (app.clone(), by.code.clone(), typed.clone());
-    // The append waits for the disk.
-    let submitted = tokio::task::spawn_blocking(move || {
-        let mut laboratory = app.write();
-        let key = sent::key(&laboratory, &typed)?;
-        let receipt = laboratory.submit(&by, key.as_deref(), &request);
-        app.news.tell(laboratory.head().position);
-        receipt
-    })
-    .await;
-    match submitted {
-        Ok(Ok(receipt)) => Ok(receipt),
-        Ok(Err(SubmitError::Refused(Refusal { problems }))) => Err(problems),
-        Ok(Err(error)) => Err(vec![problem("not-recorded", error.to_string())]),
-        Err(_) => {
+    match app.intake.take(app, by.code.clone(), typed.clone(), request).await {
+        Some(Ok(receipt)) => Ok(receipt),
+        Some(Err(SubmitError::Refused(Refusal { problems }))) => Err(problems),
+        Some(Err(error)) => Err(vec![problem("not-recorded", error.to_string())]),
+        None => {
             let words = "the program failed; nothing was recorded".to_owned();
             Err(vec![problem("not-recorded", words)])
         }

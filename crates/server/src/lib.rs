@@ -16,6 +16,7 @@ mod guard;
 pub mod guide;
 pub mod hooks;
 mod imports;
+mod intake;
 mod interface;
 mod lines;
 mod live;

@@ -18,3 +18,4 @@ mod sqlite;
 mod stores;
 mod support;
 mod tamper;
+mod together;

@@ -7,7 +7,6 @@
 
 use super::*;
 use crate::library::{built_in_methods, find};
-use num_bigint::BigInt;
 use num_traits::ToPrimitive;
 use proptest::prelude::*;
 use std::sync::LazyLock;
@@ -212,7 +211,7 @@ proptest! {
         let worked = loss(&method("astm-d6928"), &pair).unwrap();
         let reported = Exact::from(worked.percent);
         let off = reported.minus(&worked.exact_percent);
-        let nothing = Exact::whole(BigInt::from(0));
+        let nothing = Exact::from(Decimal::ZERO);
         let size = if off < nothing { nothing.minus(&off) } else { off };
         prop_assert!(size <= Exact::from(decimal("0.05")));
     }

@@ -6,6 +6,7 @@
 //! from others already rounded, so they can differ from these in the last printed digit.
 
 use statrs::function::gamma::ln_gamma;
+use std::f64::consts::PI;
 
 use crate::distribution::studentized_range::range_below;
 use crate::error::{self, StatsError};
@@ -40,6 +41,15 @@ pub fn d3(n: usize) -> Result<f64, StatsError> {
 /// Mean and standard deviation of the range, from E W = ∫ P(W > w) dw and E W² = ∫ 2w P(W > w) dw.
 fn range_moments(n: usize) -> Result<(f64, f64), StatsError> {
     error::within("the subgroup size", n as f64, (2..=1000).contains(&n), "from 2 to 1000")?;
+    if n == 2 {
+        // The range of two is the amount of their difference, which is normal with variance 2: a half-normal
+        // distribution. Every chart of single values asks for it.
+        return Ok((2.0 / PI.sqrt(), (2.0 - 4.0 / PI).sqrt()));
+    }
+    Ok(integrated_range_moments(n))
+}
+
+fn integrated_range_moments(n: usize) -> (f64, f64) {
     let breaks: Vec<f64> = (0..=12).map(|i| 1.5 * f64::from(i)).collect();
     let (mut first, mut second) = (0.0, 0.0);
     for (w, weight) in panels(12, &breaks).iter() {
@@ -47,7 +57,7 @@ fn range_moments(n: usize) -> Result<(f64, f64), StatsError> {
         first += weight * above;
         second += weight * 2.0 * w * above;
     }
-    Ok((first, (second - first * first).sqrt()))
+    (first, (second - first * first).sqrt())
 }
 
 /// All factors for one subgroup size and one width of the limits in standard deviations.
@@ -99,5 +109,18 @@ impl Constants {
             lower_d3: (1.0 - width * d3 / d2).max(0.0),
             upper_d4: 1.0 + width * d3 / d2,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_range_of_two_has_the_moments_that_the_integral_gives() {
+        let (mean, deviation) = range_moments(2).unwrap();
+        let (by_integral, deviation_by_integral) = integrated_range_moments(2);
+        assert!((mean - by_integral).abs() < 1e-12, "{mean} {by_integral}");
+        assert!((deviation - deviation_by_integral).abs() < 1e-12, "{deviation}");
     }
 }
