@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::Path;
-use stonewear_measure::{Decimal, read};
+use stonewear_measure::{Decimal, Exact, read};
 use stonewear_method::library::built_in_method;
 use stonewear_method::model::Conditions;
 use stonewear_method::{Method, Weighed, loss};
@@ -35,35 +35,43 @@ pub(crate) fn all(method: &Method, tests: &Path, out: &Path) -> Result<(), Troub
     let text = std::fs::read_to_string(tests)?;
     let (_, text) = text.split_once('\n').ok_or("there is no test")?;
     let parts = parts(text, 4 * rayon::current_num_threads())?;
-    let worked: Result<Vec<Vec<Row<'_>>>, String> = parts
+    let mut worked = parts
         .par_iter()
         .map(|part| rows(method, part).map_err(|error| error.to_string()))
-        .collect();
-    let mut rows: Vec<Row<'_>> = worked?.into_iter().flatten().collect();
-    let mut charts = BTreeMap::<(&str, &str), Vec<(usize, f64)>>::new();
-    for (place, row) in rows.iter().enumerate() {
-        if let Some((lot, mean)) = row.reference {
-            charts.entry((row.laboratory, lot)).or_default().push((place, mean));
+        .collect::<Result<Vec<_>, String>>()?;
+    let mut charts = BTreeMap::<(&str, &str), Vec<(Place, f64)>>::new();
+    for (part, rows) in worked.iter().enumerate() {
+        for (row, one) in rows.iter().enumerate() {
+            if let Some((lot, mean)) = one.reference {
+                let chart = charts.entry((one.laboratory, lot)).or_default();
+                chart.push((Place { part, row }, mean));
+            }
         }
     }
-    let judged: Result<Vec<_>, String> = charts
+    let judged = charts
         .par_iter()
         .map(|(_, points)| judged(points).map_err(|error| error.to_string()))
-        .collect();
-    for (place, signals) in judged?.into_iter().flatten() {
-        rows[place].signals = signals;
+        .collect::<Result<Vec<_>, String>>()?;
+    for (Place { part, row }, signals) in judged.into_iter().flatten() {
+        worked[part][row].signals = signals;
     }
-    let size = rows.len().div_ceil(4 * rayon::current_num_threads()).max(1);
-    let written: Result<Vec<Vec<u8>>, String> = rows
-        .par_chunks(size)
+    let written = worked
+        .par_iter()
         .map(|rows| written(rows).map_err(|error| error.to_string()))
-        .collect();
+        .collect::<Result<Vec<_>, String>>()?;
     let mut file = std::fs::File::create(out)?;
     file.write_all(b"laboratory,test,loss,agree,signals\n")?;
-    for part in written? {
+    for part in written {
         file.write_all(&part)?;
     }
     Ok(())
+}
+
+/// Where a row is: in which part of the file, and which of its rows.
+#[derive(Clone, Copy)]
+struct Place {
+    part: usize,
+    row: usize,
 }
 
 /// The text in about so many parts, each of whole lines.
@@ -88,7 +96,7 @@ fn parts(mut text: &str, wanted: usize) -> Result<Vec<&str>, Trouble> {
 fn rows<'a>(method: &Method, part: &'a str) -> Result<Vec<Row<'a>>, Trouble> {
     let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(part.as_bytes());
     let mut record = csv::StringRecord::new();
-    let mut rows = Vec::new();
+    let mut rows = Vec::with_capacity(part.len() / 24);
     while reader.read_record(&mut record)? {
         let begins = record.position().map_or(0, csv::Position::byte) as usize;
         // Without quotation marks a field stands in the text as it does in the record, behind its commas.
@@ -112,15 +120,15 @@ fn one(method: &Method, first: &str, second: &str) -> Result<(bool, Decimal, f64
     let found = loss::loss(method, &[weighed(first)?, weighed(second)?])?;
     let [first, second] = &found.specimens[..] else { return Err("two specimens".into()) };
     let mean = found.exact_percent.as_decimal().ok_or("a loss of many digits")?;
-    let one = first.exact_percent.as_decimal().ok_or("a loss of many digits")?;
-    let other = second.exact_percent.as_decimal().ok_or("a loss of many digits")?;
+    let (one, other) = (&first.exact_percent, &second.exact_percent);
+    let apart = if one > other { one.minus(other) } else { other.minus(one) };
     let limit = method.precision_limit(Conditions::Repeatability, mean);
-    let agree = limit.is_none_or(|limit| (one - other).abs() <= limit.difference_percent);
+    let agree = limit.is_none_or(|limit| apart <= Exact::from(limit.difference_percent));
     Ok((agree, found.percent, mean.to_f64().ok_or("a loss that is no number")?))
 }
 
 /// The signals of the points of a chart behind its baseline.
-fn judged(points: &[(usize, f64)]) -> Result<Vec<(usize, String)>, Trouble> {
+fn judged(points: &[(Place, f64)]) -> Result<Vec<(Place, String)>, Trouble> {
     let rules = [Rule::ONE, Rule::TWO, Rule::THREE, Rule::FOUR];
     let values: Vec<f64> = points.iter().map(|(_, value)| *value).collect();
     let Some((first, rest)) = values.split_at_checked(BASELINE) else { return Ok(Vec::new()) };

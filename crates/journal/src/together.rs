@@ -11,7 +11,7 @@ use std::ops::{ControlFlow, Range};
 use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
 
 /// Bytes of entries that are handed to another core at once. A journal that is not larger is read by one.
-const AT_ONCE: usize = 256 << 10;
+const AT_ONCE: usize = 64 << 10;
 
 /// Like [`crate::replay`], for what takes long to read: `make` is asked on any core and in any order what an
 /// entry is; what it made is handed on to `visit` in order, with the place and the hash of the entry, once
@@ -29,29 +29,34 @@ pub fn replay_read<T: Send>(
     let mut walk = Walk { chain: Chain::behind(after), visit, broken: None, stopped: false };
     let most = 2 * rayon::current_num_threads();
     let outcome = rayon::in_place_scope(|scope| {
-        let mut batch = Batch::default();
-        let mut away = VecDeque::<Receiver<Vec<Made<T>>>>::new();
+        // What has been read is read into again: fresh memory costs more than reading does.
+        let mut spare = Vec::<Part<T>>::new();
+        let mut part = Part::default();
+        let mut away = VecDeque::<Receiver<Part<T>>>::new();
         let outcome = store.read_from(walk.chain.next(), &mut |raw| {
-            batch.push(raw);
-            if batch.bytes.len() < AT_ONCE {
+            part.push(raw);
+            if part.bytes.len() < AT_ONCE {
                 return ControlFlow::Continue(());
             }
-            let full = std::mem::take(&mut batch);
-            let (made, back) = sync_channel(1);
-            scope.spawn(move |_| hand_back(&made, full.read(make)));
+            let mut full = std::mem::replace(&mut part, spare.pop().unwrap_or_default());
+            let (done, back) = sync_channel(1);
+            scope.spawn(move |_| {
+                full.read(make);
+                hand_back(&done, full);
+            });
             away.push_back(back);
             // What is made waits in memory until it is its turn.
             if away.len() < most {
-                ControlFlow::Continue(())
-            } else {
-                walk.on_with(away.pop_front())
+                return ControlFlow::Continue(());
             }
+            walk.on_with(away.pop_front(), &mut spare)
         });
         while !walk.is_over() && !away.is_empty() {
-            let _ = walk.on_with(away.pop_front());
+            let _ = walk.on_with(away.pop_front(), &mut spare);
         }
         if !walk.is_over() {
-            let _ = walk.on(batch.read(make));
+            part.read(make);
+            let _ = walk.on(&mut part);
         }
         outcome
     });
@@ -59,8 +64,8 @@ pub fn replay_read<T: Send>(
 }
 
 /// Nobody waits for what was made behind a place where the chain broke.
-fn hand_back<T>(to: &SyncSender<Vec<Made<T>>>, made: Vec<Made<T>>) {
-    let _ = to.send(made);
+fn hand_back<T>(to: &SyncSender<Part<T>>, part: Part<T>) {
+    let _ = to.send(part);
 }
 
 /// The walk along the chain.
@@ -76,16 +81,23 @@ impl<T> Walk<'_, T> {
         self.stopped || self.broken.is_some()
     }
 
-    fn on_with(&mut self, back: Option<Receiver<Vec<Made<T>>>>) -> ControlFlow<()> {
-        match back.and_then(|back| back.recv().ok()) {
-            Some(made) => self.on(made),
-            // It panicked; so does whoever waits for the scope.
-            None => ControlFlow::Break(()),
-        }
+    fn on_with(
+        &mut self,
+        back: Option<Receiver<Part<T>>>,
+        spare: &mut Vec<Part<T>>,
+    ) -> ControlFlow<()> {
+        // What does not come back panicked; so does whoever waits for the scope.
+        let Some(mut part) = back.and_then(|back| back.recv().ok()) else {
+            return ControlFlow::Break(());
+        };
+        let flow = self.on(&mut part);
+        part.empty();
+        spare.push(part);
+        flow
     }
 
-    fn on(&mut self, all: Vec<Made<T>>) -> ControlFlow<()> {
-        for made in all {
+    fn on(&mut self, part: &mut Part<T>) -> ControlFlow<()> {
+        for made in part.made.drain(..) {
             let Made { stated, head, previous, made, late } = made;
             let before = self.chain.head();
             let checked = self
@@ -112,11 +124,17 @@ impl<T> Walk<'_, T> {
     }
 }
 
-/// Entries as the store holds them, one behind the other.
-#[derive(Default)]
-struct Batch {
+/// Entries as the store holds them, one behind the other; and what was made of them.
+struct Part<T> {
     bytes: Vec<u8>,
     entries: Vec<Held>,
+    made: Vec<Made<T>>,
+}
+
+impl<T> Default for Part<T> {
+    fn default() -> Self {
+        Self { bytes: Vec::new(), entries: Vec::new(), made: Vec::new() }
+    }
 }
 
 struct Held {
@@ -139,7 +157,7 @@ struct Made<T> {
     late: Option<Fault>,
 }
 
-impl Batch {
+impl<T> Part<T> {
     fn push(&mut self, raw: RawEntry<'_>) {
         let mut put = |bytes: &[u8]| {
             let from = self.bytes.len();
@@ -150,14 +168,21 @@ impl Batch {
         self.entries.push(Held { position: raw.position, hash: raw.hash, request, canonical });
     }
 
-    fn read<T>(self, make: &(dyn Fn(&EntryRef<'_>) -> T + Sync)) -> Vec<Made<T>> {
-        let made = |held: &Held| {
+    fn empty(&mut self) {
+        self.bytes.clear();
+        self.entries.clear();
+        self.made.clear();
+    }
+
+    fn read(&mut self, make: &(dyn Fn(&EntryRef<'_>) -> T + Sync)) {
+        let read = |held: &Held| {
             let bytes = &self.bytes[held.canonical.clone()];
+            let stated = held.position;
             let nothing = Head { position: held.position, hash: held.hash };
             let fields = match read(held.hash, bytes) {
                 Ok(fields) => fields,
                 Err(fault) => {
-                    let (stated, previous) = (held.position, Hash::GENESIS);
+                    let previous = Hash::GENESIS;
                     return Made { stated, head: nothing, previous, made: Err(fault), late: None };
                 }
             };
@@ -167,8 +192,8 @@ impl Batch {
             if entry.request.as_bytes() != &self.bytes[held.request.clone()] {
                 late = late.or(Some(Fault::Request));
             }
-            Made { stated: held.position, head, previous, made: Ok(make(&entry)), late }
+            Made { stated, head, previous, made: Ok(make(&entry)), late }
         };
-        self.entries.iter().map(made).collect()
+        self.made.extend(self.entries.iter().map(read));
     }
 }

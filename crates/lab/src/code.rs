@@ -3,7 +3,11 @@
 //! People and equipment get the code that the laboratory gives them. Samples, specimens, checks,
 //! runs and results get the next code of their kind and year, worked out from the state, so that
 //! the same facts always lead to the same codes.
+//!
+//! A laboratory holds a code for everything that was ever done, by whom and with what. One of up to 15 bytes,
+//! which is every code that we give, is held where it stands and not on the heap.
 
+use ecow::EcoString;
 use serde::{Deserialize, Serialize};
 use std::fmt;
 
@@ -14,7 +18,7 @@ macro_rules! code {
             Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
         )]
         #[serde(transparent)]
-        pub struct $name(String);
+        pub struct $name(EcoString);
 
         impl $name {
             /// The code as text.
@@ -25,13 +29,13 @@ macro_rules! code {
 
         impl From<String> for $name {
             fn from(text: String) -> Self {
-                Self(text)
+                Self(text.into())
             }
         }
 
         impl From<&str> for $name {
             fn from(text: &str) -> Self {
-                Self(text.to_owned())
+                Self(text.into())
             }
         }
 

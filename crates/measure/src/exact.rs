@@ -127,12 +127,12 @@ impl Exact {
             let more = 2_i128
                 .checked_pow(scale - twos)?
                 .checked_mul(5_i128.checked_pow(scale - fives)?)?;
-            Decimal::try_from_i128_with_scale(times(numerator, more)?, scale).ok()
+            let (mantissa, scale) = without_zeros(times(numerator, more)?, scale);
+            Decimal::try_from_i128_with_scale(mantissa, scale).ok()
         };
         let Held::Ratio(numerator, denominator) = self.0 else { return ends(self.lowest()?) };
         // Most end as they are held; what does not may do so in its lowest terms.
-        let decimal = ends((numerator, denominator)).or_else(|| ends(self.lowest()?));
-        decimal.map(|decimal| decimal.normalize())
+        ends((numerator, denominator)).or_else(|| ends(self.lowest()?))
     }
 
     fn is_zero(&self) -> bool {
@@ -221,6 +221,20 @@ fn without_fives(mut number: i128) -> (i128, u32) {
         fives += 1;
     }
     (number, fives)
+}
+
+/// Digits behind a point without the zeros at their end.
+fn without_zeros(mut mantissa: i128, mut scale: u32) -> (i128, u32) {
+    if let Ok(mut small) = i64::try_from(mantissa) {
+        while scale > 0 && small % 10 == 0 {
+            (small, scale) = (small / 10, scale - 1);
+        }
+        return (small.into(), scale);
+    }
+    while scale > 0 && mantissa % 10 == 0 {
+        (mantissa, scale) = (mantissa / 10, scale - 1);
+    }
+    (mantissa, scale)
 }
 
 /// The greatest common divisor; most ratios fit in half the bits, where it is found several times as fast.

@@ -32,7 +32,8 @@ fn sample(source: &str) -> Request {
 }
 
 fn person(code: &str) -> Request {
-    AddPerson { code: code.into(), name: format!("Person {code}"), rights: vec!["test".into()] }.into()
+    AddPerson { code: code.into(), name: format!("Person {code}"), rights: vec!["test".into()] }
+        .into()
 }
 
 fn asked(by: &str, key: &str, request: Request) -> Asked {
@@ -63,7 +64,8 @@ fn mixed() -> Vec<Asked> {
 
 #[test]
 fn together_they_become_what_they_would_have_become_one_by_one() {
-    let (one_folder, together_folder) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let (one_folder, together_folder) =
+        (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
     let mut one_by_one = founded(one_folder.path());
     let mut together = founded(together_folder.path());
     let expected: Vec<_> = mixed()

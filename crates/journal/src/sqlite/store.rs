@@ -4,7 +4,7 @@ use super::SqliteStore;
 use crate::entry::{Draft, Entry};
 use crate::hash::Hash;
 use crate::store::{Head, RawEntry, Store, StoreError};
-use rusqlite::types::{FromSqlError, Type, ValueRef};
+use rusqlite::types::{FromSql, FromSqlError, Type, ValueRef};
 use rusqlite::{Connection, OptionalExtension, Row, TransactionBehavior, params};
 use std::ops::ControlFlow;
 
@@ -133,7 +133,7 @@ fn raw_entry<'a>(row: &'a Row<'_>) -> Result<RawEntry<'a>, StoreError> {
     Ok(RawEntry {
         // A place below 1 cannot be told as one; 0 is never the next, so it is found all the same.
         position: from_column(row, 0).unwrap_or(0),
-        hash: Hash::from_bytes(row.get(1)?),
+        hash: hash(row.get_ref(1)?, 1)?,
         request: text(row.get_ref(2)?, 2)?,
         bytes: blob(row.get_ref(3)?, 3)?,
     })
@@ -150,6 +150,11 @@ fn to_column(position: u64) -> rusqlite::Result<i64> {
 
 fn text(value: ValueRef<'_>, column: usize) -> rusqlite::Result<&str> {
     value.as_str().map_err(|error| wrong(column, Type::Text, error))
+}
+
+fn hash(value: ValueRef<'_>, column: usize) -> rusqlite::Result<Hash> {
+    let bytes = <[u8; 32]>::column_result(value);
+    bytes.map(Hash::from_bytes).map_err(|error| wrong(column, Type::Blob, error))
 }
 
 fn blob(value: ValueRef<'_>, column: usize) -> rusqlite::Result<&[u8]> {

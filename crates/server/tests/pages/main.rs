@@ -15,6 +15,7 @@ mod guard;
 mod guide;
 mod hostile;
 mod imports;
+mod intake;
 mod interface;
 mod judgement;
 mod languages;

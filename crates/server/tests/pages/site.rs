@@ -90,6 +90,17 @@ impl Answer {
     }
 }
 
+async fn answered(router: Router, request: Request<Body>) -> Answer {
+    let response = router.oneshot(request).await.unwrap();
+    let (parts, body) = response.into_parts();
+    let bytes = axum::body::to_bytes(body, usize::MAX).await.unwrap();
+    Answer {
+        status: parts.status,
+        headers: parts.headers,
+        body: String::from_utf8_lossy(&bytes).into_owned(),
+    }
+}
+
 /// A site and the folder that it keeps its laboratory in.
 pub(crate) struct Site {
     /// What ends the telling of webhooks, where there is some.
@@ -236,15 +247,23 @@ impl Site {
 
     /// Sends a request as it is.
     pub(crate) fn send(&self, request: Request<Body>) -> Answer {
+        self.runtime.block_on(answered(self.router.clone(), request))
+    }
+
+    /// Sends forms as many tablets would at once; the answers in their order.
+    pub(crate) fn post_at_once(&self, path: &str, forms: &[Vec<(&str, &str)>]) -> Vec<Answer> {
         self.runtime.block_on(async {
-            let response = self.router.clone().oneshot(request).await.unwrap();
-            let (parts, body) = response.into_parts();
-            let bytes = axum::body::to_bytes(body, usize::MAX).await.unwrap();
-            Answer {
-                status: parts.status,
-                headers: parts.headers,
-                body: String::from_utf8_lossy(&bytes).into_owned(),
+            let asked: Vec<_> = forms
+                .iter()
+                .map(|fields| {
+                    tokio::spawn(answered(self.router.clone(), self.form(path, fields, &[])))
+                })
+                .collect();
+            let mut answers = Vec::new();
+            for one in asked {
+                answers.push(one.await.unwrap());
             }
+            answers
         })
     }
 
@@ -299,6 +318,10 @@ impl Site {
     }
 
     fn post_with(&self, path: &str, fields: &[(&str, &str)], headers: &[(&str, &str)]) -> Answer {
+        self.send(self.form(path, fields, headers))
+    }
+
+    fn form(&self, path: &str, fields: &[(&str, &str)], headers: &[(&str, &str)]) -> Request<Body> {
         let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
         let request = Request::post(path)
             .header("host", "127.0.0.1:7640")
@@ -307,7 +330,7 @@ impl Site {
             .header("content-type", "application/x-www-form-urlencoded");
         let request =
             headers.iter().fold(request, |request, (name, value)| request.header(*name, *value));
-        self.send(request.body(Body::from(body)).unwrap())
+        request.body(Body::from(body)).unwrap()
     }
 
     /// Sends a form with files, as a browser does: the fields, then each file by name and bytes.

@@ -6,6 +6,7 @@ use super::cochran::upper_f;
 use crate::describe;
 use crate::distribution::t;
 use crate::error::{self, Figure, StatsError, Undefined, ratio};
+use std::collections::BTreeMap;
 
 /// How one laboratory compares with the others on one material.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,6 +65,9 @@ pub fn consistency(cells: &[Cell], alpha: f64) -> Result<Vec<Consistency>, Stats
         let squares: f64 = spreads.iter().map(|s| s * s).sum();
         error::checked((squares / spreads.len() as f64).sqrt())
     };
+    // The same for all laboratories with as many results, and each takes a root to be found.
+    let h_critical = h_critical(p, alpha);
+    let mut k_criticals: BTreeMap<usize, Figure> = BTreeMap::new();
     Ok(cells
         .iter()
         .zip(means)
@@ -81,8 +85,11 @@ pub fn consistency(cells: &[Cell], alpha: f64) -> Result<Vec<Consistency>, Stats
                     .clone()
                     .and_then(|s| ratio(s, pooled.clone()?, "the result within laboratories")),
                 standard_deviation,
-                h_critical: h_critical(p, alpha),
-                k_critical: k_critical(spreads.len(), n, alpha),
+                h_critical: h_critical.clone(),
+                k_critical: k_criticals
+                    .entry(n)
+                    .or_insert_with(|| k_critical(spreads.len(), n, alpha))
+                    .clone(),
             }
         })
         .collect())
