@@ -177,7 +177,7 @@ pub struct Access {
     connection: Mutex<Connection>,
     limits: Mutex<Limits>,
     challenges: Mutex<Challenges>,
-    questions: Mutex<Challenges<Question>>,
+    questions: Mutex<Challenges<(Question, Timestamp)>>,
     id: String,
 }
 
@@ -252,7 +252,7 @@ impl Access {
         self.challenges.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    pub(crate) fn questions(&self) -> MutexGuard<'_, Challenges<Question>> {
+    pub(crate) fn questions(&self) -> MutexGuard<'_, Challenges<(Question, Timestamp)>> {
         self.questions.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -313,7 +313,10 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N], AccessError> {
 }
 
 /// A secret that nobody can guess, as it is handed out: 256 bits in hexadecimal.
-pub(crate) fn secret() -> Result<String, AccessError> {
+///
+/// # Errors
+/// When the system gives no random bytes.
+pub fn secret() -> Result<String, AccessError> {
     Ok(hex(&random::<32>()?))
 }
 

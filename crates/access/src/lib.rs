@@ -40,7 +40,7 @@ mod base;
 
 pub use account::{Account, NotOpened, Opening};
 pub use answer::KeptAnswer;
-pub use base::{Access, AccessError};
+pub use base::{Access, AccessError, secret};
 pub use code::Code;
 pub use hook::{Hook, HookState, NewHook};
 pub use log::{Event, Kind, Note};

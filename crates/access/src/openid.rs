@@ -6,6 +6,7 @@
 //! the splitting of a text at its dots, and claims that are looked at only where they are there.
 
 use crate::base::{AccessError, random};
+use crate::challenge::Purpose;
 use crate::signature::{PublicKey, Written};
 use base64::Engine;
 use base64::engine::general_purpose::URL_SAFE_NO_PAD;
@@ -26,6 +27,9 @@ pub enum Fault {
     /// It is not what a provider says.
     #[error("the answer of the organisation cannot be read")]
     Unreadable,
+    /// It did not let the person in.
+    #[error("the organisation did not let you in")]
+    Denied,
     /// It speaks of another issuer.
     #[error("the answer comes from another issuer")]
     Issuer,
@@ -66,6 +70,9 @@ pub struct Provider {
     pub token_endpoint: String,
     /// Where its keys are.
     pub jwks_uri: String,
+    /// How a program may show itself there.
+    #[serde(default)]
+    token_endpoint_auth_methods_supported: Option<Vec<String>>,
 }
 
 impl Provider {
@@ -76,6 +83,14 @@ impl Provider {
     pub fn read(json: &[u8], issuer: &str) -> Result<Self, Fault> {
         let provider: Self = read(json)?;
         if provider.issuer == issuer { Ok(provider) } else { Err(Fault::Issuer) }
+    }
+
+    /// Whether a secret can be sent in a form only, and not in a header, which is usual.
+    pub fn takes_secret_in_form(&self) -> bool {
+        self.token_endpoint_auth_methods_supported.as_ref().is_some_and(|ways| {
+            let is_there = |way: &str| ways.iter().any(|one| one == way);
+            is_there("client_secret_post") && !is_there("client_secret_basic")
+        })
     }
 }
 
@@ -104,6 +119,27 @@ impl Question {
     pub fn challenge(&self) -> String {
         URL_SAFE_NO_PAD.encode(Sha256::digest(self.verifier.as_bytes()))
     }
+}
+
+/// A state as it goes through a browser: it says what was asked for, so that it is looked for once.
+pub fn state(purpose: Purpose, state: &[u8]) -> String {
+    let letter = if purpose == Purpose::Prove { 'p' } else { 's' };
+    format!("{letter}{}", URL_SAFE_NO_PAD.encode(state))
+}
+
+/// Reads it; none where it is none.
+pub fn read_state(sent: &str) -> Option<(Purpose, Vec<u8>)> {
+    let (purpose, state) = match sent.split_at_checked(1)? {
+        ("p", state) => (Purpose::Prove, state),
+        ("s", state) => (Purpose::SignIn, state),
+        _ => return None,
+    };
+    (state.len() <= 64).then(|| URL_SAFE_NO_PAD.decode(state).ok()).flatten().map(|s| (purpose, s))
+}
+
+/// A name and a secret as a header carries them (RFC 7617, 2).
+pub fn basic(both: &str) -> String {
+    base64::engine::general_purpose::STANDARD.encode(both)
 }
 
 /// What an answer must answer to.

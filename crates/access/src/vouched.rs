@@ -3,13 +3,13 @@
 
 use crate::base::{Access, AccessError, moment};
 use crate::challenge::Purpose;
+use crate::limits::Asker;
 use crate::log::{Kind, Note, note};
 use crate::openid::{Question, Vouched};
 use crate::passkey::Asking;
 use crate::session::Session;
 use crate::sign_in::{Browser, Coming, SignedIn, come_in, is_proved_now};
-use crate::webauthn;
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
 use serde::Serialize;
 
@@ -31,6 +31,15 @@ pub struct Link {
 /// Nobody here is the one whom the organisation vouches for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct NotLinked;
+
+/// Why an answer of an organisation is not looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotAsked {
+    /// It was not asked, not here, too long ago, or was answered before.
+    Unknown,
+    /// Too many were in vain: wait.
+    Wait(SignedDuration),
+}
 
 impl Access {
     /// All links, by initials.
@@ -131,22 +140,50 @@ impl Access {
     ) -> Result<([u8; 32], Question), AccessError> {
         let (state, question) = (crate::base::random::<32>()?, Question::new(back)?);
         let holder = (asking.holder, asking.address);
-        self.questions().keep(state, asking.purpose, holder, question.clone(), now);
+        self.questions().keep(state, asking.purpose, holder, (question.clone(), now), now);
         Ok((state, question))
     }
 
-    /// What was asked with this state, by whoever holds this. It is answered once.
+    /// What was asked with this state, by whoever holds this, and when. It is answered once, and who
+    /// answers in vain again and again has to wait.
     ///
     /// # Errors
-    /// When it was not asked, not here, too long ago, or answered before.
+    /// Why it is not looked at.
     pub fn asked_organisation(
         &self,
         state: &[u8],
         purpose: Purpose,
-        holder: &str,
+        (holder, address): (&str, &str),
         now: Timestamp,
-    ) -> Result<Question, webauthn::Fault> {
-        self.questions().take(state, purpose, holder, now).map(|(_, question)| question)
+    ) -> Result<(Question, Timestamp), NotAsked> {
+        let asker = Asker { person: "", address, device: None };
+        self.limits().may_try(&asker, now).map_err(NotAsked::Wait)?;
+        let taken = self.questions().take(state, purpose, holder, now);
+        let (_, (question, at)) = taken.map_err(|_| NotAsked::Unknown)?;
+        Ok((question, at))
+    }
+
+    /// The organisation has vouched: what was counted for the answer is taken back.
+    pub fn was_vouched(&self, address: &str) {
+        self.limits().was_right(&Asker { person: "", address, device: None });
+    }
+
+    /// Writes that the organisation did not vouch.
+    ///
+    /// # Errors
+    /// When it cannot be kept.
+    pub fn was_not_vouched(
+        &self,
+        purpose: Purpose,
+        (person, address): (&str, &str),
+        about: &str,
+        now: Timestamp,
+    ) -> Result<(), AccessError> {
+        let note = match purpose {
+            Purpose::Prove => Note::of(Kind::ProofRefused, person),
+            Purpose::Add | Purpose::SignIn => Note::of(Kind::SignInRefused, ""),
+        };
+        self.write_refusal(&note.from(address).about(about), now)
     }
 
     /// Lets in whom an organisation vouches for, if an owner has linked them. They have shown who they are

@@ -12,7 +12,7 @@ mod answer;
 mod data;
 mod key;
 
-pub use answer::{KeyMade, KeyUsed};
+pub use answer::{KeyMade, KeyUsed, written};
 
 use crate::signature::Written;
 use data::{Attestation, Authenticator, Client};

@@ -62,3 +62,8 @@ fn parts<const N: usize>(sent: &str) -> Result<[Vec<u8>; N], Fault> {
     let read = read.collect::<Result<Vec<_>, _>>().map_err(|_| Fault::Unreadable)?;
     read.try_into().map_err(|_| Fault::Unreadable)
 }
+
+/// Bytes as a page takes and sends them.
+pub fn written(bytes: &[u8]) -> String {
+    URL_SAFE_NO_PAD.encode(bytes)
+}

@@ -157,6 +157,16 @@ impl Site {
         Self::reached(laboratory, folder, &seat, reach, first_code)
     }
 
+    /// The same laboratory, where an organisation vouches for people.
+    pub(crate) fn vouched_by(self, organisation: stonewear_server::Organisation) -> Self {
+        let held = self.held.clone();
+        let mut site = self.served(Reach::Loopback, None);
+        let laboratory = OpenLaboratory::open(site.folder()).unwrap();
+        site.router =
+            stonewear_server::router_vouched_by(laboratory, Arc::new(Words), organisation);
+        Self { held, ..site }
+    }
+
     fn reached(
         laboratory: OpenLaboratory,
         folder: TempDir,
