@@ -11,7 +11,7 @@ use ring::signature::{
 };
 use serde_json::{Value, json};
 
-/// A key of RSA with 2048 bits, made for these tests and used by nothing else: PKCS #8.
+/// A key of RSA with 2048 bits, made for these tests and used by nothing else (RFC 8017, A.1.2).
 const RSA: &str = "\
                 MIIEpAIBAAKCAQEA04iMbtFQPBEWssUOdPCreRdf8jLTy+OOzPodJM5Oj49gOZ95OJ+6jKi1o0xPXOyLVxRsLbPtI9/t\
                 zn1t0EsLKq6TcR7FnhkwhmBoc6f0DyD9U4zUYy2BgNTkNtYPMkmavrZibryJOp8cWO/9lb/KuZOKwPktRPj1kEcFf9He\
@@ -40,7 +40,7 @@ pub(crate) enum Signer {
 
 impl Signer {
     pub(crate) fn rsa() -> Self {
-        let key = RsaKeyPair::from_pkcs8(&STANDARD.decode(RSA).unwrap());
+        let key = RsaKeyPair::from_der(&STANDARD.decode(RSA).unwrap());
         Self::Rsa(Box::new(key.unwrap()))
     }
 

@@ -197,7 +197,7 @@ fn an_answer_that_is_not_right_lets_nobody_in() {
         is_slowed = came.text().contains("Too many wrong passkeys");
         tries += 1;
     }
-    assert!(is_slowed && tries > 3, "{tries}");
+    assert!(is_slowed && tries > 1, "{tries}");
 }
 
 #[test]
