@@ -64,7 +64,7 @@ test("a passkey is added on a page of one's own", async () => {
   assert.match(await words(page), /You have none/);
   await page.getByLabel("What you call it").fill("blue stick");
   await page.getByRole("button", { name: "Add a passkey" }).click();
-  await page.getByRole("cell", { name: "blue stick" }).waitFor();
+  await page.locator("main table").getByText("blue stick").waitFor();
   const { credentials } = await devtools.send("WebAuthn.getCredentials", { authenticatorId: authenticator });
   assert.equal(credentials.length, 1);
   assert.equal(credentials[0].rpId, "localhost");

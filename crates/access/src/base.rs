@@ -230,7 +230,13 @@ impl Access {
         transaction.commit()?;
         // What was answered must be known after a power cut, too.
         connection.pragma_update(None, "synchronous", "full")?;
-        Ok(Self { connection: Mutex::new(connection), limits: Mutex::default(), challenges: Mutex::default(), questions: Mutex::default(), id })
+        Ok(Self {
+            connection: Mutex::new(connection),
+            limits: Mutex::default(),
+            challenges: Mutex::default(),
+            questions: Mutex::default(),
+            id,
+        })
     }
 
     /// Whether there is a file of ours in a folder.
@@ -270,7 +276,13 @@ impl Access {
         let id =
             connection
                 .query_row("SELECT value FROM setting WHERE name = 'id'", [], |row| row.get(0))?;
-        Ok(Self { connection: Mutex::new(connection), limits: Mutex::default(), challenges: Mutex::default(), questions: Mutex::default(), id })
+        Ok(Self {
+            connection: Mutex::new(connection),
+            limits: Mutex::default(),
+            challenges: Mutex::default(),
+            questions: Mutex::default(),
+            id,
+        })
     }
 
     // A holder that panicked left the database as its last transaction had it.

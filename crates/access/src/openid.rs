@@ -46,7 +46,7 @@ pub enum Fault {
     #[error("the answer is from later than now: one of the clocks is wrong")]
     Early,
     /// It is signed in a way that is not taken.
-    #[error("the answer is not signed with RS256, ES256 or EdDSA")]
+    #[error("the answer is signed in a way that is not taken")]
     Algorithm,
     /// No key of the organisation is the one that it is signed with.
     #[error("the answer is signed with a key that the organisation does not publish")]
@@ -224,9 +224,10 @@ impl Keys {
                     | (PublicKey::Ed25519(_), "EdDSA")
             )
         };
-        let mut found = self.0.iter().filter(|(known, key)| {
-            fits(key) && (name.is_none() || known.as_deref() == name)
-        });
+        let mut found = self
+            .0
+            .iter()
+            .filter(|(known, key)| fits(key) && (name.is_none() || known.as_deref() == name));
         let (first, more) = (found.next(), found.next());
         first.filter(|_| more.is_none()).map(|(_, key)| key)
     }
@@ -284,9 +285,7 @@ impl Claims {
         }
         let (is_ours, is_shared) = match &self.aud {
             Audience::One(one) => (one == expected.client, false),
-            Audience::Many(many) => {
-                (many.iter().any(|one| one == expected.client), many.len() > 1)
-            }
+            Audience::Many(many) => (many.iter().any(|one| one == expected.client), many.len() > 1),
         };
         let is_party = match &self.azp {
             Some(party) => party == expected.client,

@@ -109,8 +109,8 @@ impl Access {
     /// When they cannot be read.
     pub fn passkeys(&self, person: &str) -> Result<Vec<Passkey>, AccessError> {
         let connection = self.connection();
-        let mut select = connection
-            .prepare_cached("SELECT * FROM passkey WHERE person = ?1 ORDER BY number")?;
+        let mut select =
+            connection.prepare_cached("SELECT * FROM passkey WHERE person = ?1 ORDER BY number")?;
         let passkeys = select.query_map([person], passkey)?;
         Ok(passkeys.collect::<Result<_, _>>()?)
     }
@@ -220,7 +220,11 @@ impl Access {
             transaction
                 .execute("UPDATE passkey SET name = ?2 WHERE number = ?1", params![number, name])?;
             let about = format!("{before}, now {name}");
-            note(transaction, &Note::of(Kind::PasskeyNamed, person).from(address).about(&about), now)
+            note(
+                transaction,
+                &Note::of(Kind::PasskeyNamed, person).from(address).about(&about),
+                now,
+            )
         })
     }
 
@@ -262,7 +266,8 @@ impl Access {
         let person = known.as_ref().map(|known| known.person.as_str()).unwrap_or_default();
         let device = self.device(browser.device, now)?;
         let asker = asker(person, browser.address, device.as_ref());
-        let judged = self.judged(&asker, answer, known.as_ref(), (Purpose::SignIn, holder, site), now);
+        let judged =
+            self.judged(&asker, answer, known.as_ref(), (Purpose::SignIn, holder, site), now);
         let (known, counter) = match judged {
             Ok(judged) => judged,
             Err(refused) => {
@@ -300,8 +305,7 @@ impl Access {
         let known = self.known(&answer.id)?.filter(|known| known.person == person && is_open);
         let asker = Asker { person, address, device: session.device };
         let asked = (Purpose::Prove, of_session(session));
-        let judged =
-            self.judged(&asker, answer, known.as_ref(), (asked.0, &asked.1, site), now);
+        let judged = self.judged(&asker, answer, known.as_ref(), (asked.0, &asked.1, site), now);
         let (known, counter) = match judged {
             Ok(judged) => judged,
             Err(refused) => {

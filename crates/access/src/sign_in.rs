@@ -97,7 +97,8 @@ pub(crate) fn come_in(
     let beginning = Beginning { person, device: number, address, browser, proved_at };
     let session = session::begin(transaction, &beginning, now)?;
     let new = secret.is_some().then_some("at a device that is new");
-    let about: Vec<&str> = [Some(about).filter(|about| !about.is_empty()), new].into_iter().flatten().collect();
+    let about: Vec<&str> =
+        [Some(about).filter(|about| !about.is_empty()), new].into_iter().flatten().collect();
     let about = about.join("; ");
     note(transaction, &Note::of(Kind::SignedIn, person).from(address).about(&about), now)?;
     Ok(SignedIn { person: person.to_owned(), session, device: secret })

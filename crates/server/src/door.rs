@@ -105,7 +105,8 @@ fn is_for_all(path: &str) -> bool {
 
 /// What must be reached to come in.
 fn leads_in(path: &str) -> bool {
-    is_for_all(path) || matches!(
+    is_for_all(path)
+        || matches!(
             path,
             "/sign-in"
                 | "/sign-in/passkey"

@@ -87,6 +87,9 @@ pub fn serve(
         let Serving { reach, certificate, first_code, organisation } = serving;
         let app = app::App::new(laboratory, typesetter, reach, first_code);
         let app = app.vouched_by(organisation);
+        if let Some(organisation) = app.organisation.clone() {
+            tokio::task::spawn_blocking(move || organisation.get_to_know());
+        }
         let news = app.news.clone();
         let couriers = hooks::start(app.clone());
         let follower = following::start(&app);

@@ -7,7 +7,9 @@
 use crate::hooks::{agent, check_address};
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
-use stonewear_access::openid::{Expected, Fault, Keys, LONGEST, Provider, Question, Vouched, judge};
+use stonewear_access::openid::{
+    Expected, Fault, Keys, LONGEST, Provider, Question, Vouched, judge,
+};
 use stonewear_runtime::Clock;
 use ureq::http::Uri;
 use ureq::http::header::AUTHORIZATION;
@@ -16,13 +18,15 @@ use ureq::http::header::AUTHORIZATION;
 const KNOWN_FOR: Duration = Duration::from_secs(3600);
 /// Its keys are asked for anew, where one is missing, at most so often.
 const KEYS_APART: Duration = Duration::from_secs(60);
+/// Where it does not answer, it is asked again after so long.
+const TRIES_APART: Duration = Duration::from_secs(5);
 
 /// An organisation that vouches for people.
 pub struct Organisation {
     issuer: String,
     client: String,
     secret: Option<String>,
-    kept: Mutex<Option<Kept>>,
+    state: Mutex<State>,
 }
 
 // It holds a secret: a log of a structure that holds one must not show it.
@@ -30,6 +34,15 @@ impl std::fmt::Debug for Organisation {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_tuple("Organisation").field(&self.issuer).finish()
     }
+}
+
+/// What is known of it. One asks at a time, and not again at once where it does not answer: whoever opens
+/// the address again and again must not keep all threads waiting.
+#[derive(Debug, Default)]
+struct State {
+    kept: Option<Kept>,
+    is_asked: bool,
+    failed: Option<Instant>,
 }
 
 #[derive(Debug, Clone)]
@@ -63,10 +76,12 @@ impl Organisation {
             issuer: issuer.to_owned(),
             client: client.trim().to_owned(),
             secret: secret.filter(|secret| !secret.is_empty()),
-            kept: Mutex::default(),
+            state: Mutex::default(),
         };
         if organisation.client.is_empty() {
-            return Err("the organisation calls this program by some name, its client ID".to_owned());
+            return Err(
+                "the organisation calls this program by some name, its client ID".to_owned()
+            );
         }
         organisation.may_be_asked(issuer)?;
         Ok(organisation)
@@ -165,38 +180,63 @@ impl Organisation {
             }
         }
         let answer = body(url, post.send(form.finish()))?;
-        let answer: Answer = serde_json::from_slice(&answer)
-            .map_err(|_| NotVouched::Fault(Fault::Unreadable))?;
+        let answer: Answer =
+            serde_json::from_slice(&answer).map_err(|_| NotVouched::Fault(Fault::Unreadable))?;
         Ok(answer.id_token)
     }
 
     /// What it says of itself, and its keys.
     fn known(&self) -> Result<Kept, NotVouched> {
-        let kept = self.kept().clone();
-        if let Some(kept) = kept.filter(|kept| kept.since.elapsed() < KNOWN_FOR) {
-            return Ok(kept);
+        {
+            let mut state = self.state();
+            if let Some(kept) = state.kept.as_ref().filter(|kept| kept.since.elapsed() < KNOWN_FOR)
+            {
+                return Ok(kept.clone());
+            }
+            if state.is_asked || state.failed.is_some_and(|at| at.elapsed() < TRIES_APART) {
+                let words = format!("{}: it is being asked, or was a moment ago", self.issuer);
+                return Err(NotVouched::Unreached(words));
+            }
+            state.is_asked = true;
         }
+        let asked = self.asked();
+        let mut state = self.state();
+        state.is_asked = false;
+        state.failed = asked.is_err().then(Instant::now);
+        state.kept = asked.as_ref().ok().cloned();
+        asked
+    }
+
+    /// Asks so long before somebody wants to sign in that nobody waits for it.
+    pub(crate) fn get_to_know(&self) {
+        if let Err(NotVouched::Unreached(words)) = self.known() {
+            tracing::warn!(trouble = %words, "the organisation does not answer");
+        }
+    }
+
+    fn asked(&self) -> Result<Kept, NotVouched> {
         let issuer = self.issuer.trim_end_matches('/');
         let described = self.get(&format!("{issuer}/.well-known/openid-configuration"))?;
         let provider = Provider::read(&described, &self.issuer).map_err(NotVouched::Fault)?;
         // The browser goes there, not this program; but never unencrypted beyond this machine.
         self.may_be_asked(&provider.authorization_endpoint).map_err(NotVouched::Unreached)?;
         let keys = Keys::read(&self.get(&provider.jwks_uri)?).map_err(NotVouched::Fault)?;
-        let kept = Kept { provider, keys, since: Instant::now() };
-        *self.kept() = Some(kept.clone());
-        Ok(kept)
+        Ok(Kept { provider, keys, since: Instant::now() })
     }
 
     fn new_keys(&self) -> Result<Keys, NotVouched> {
-        if self.kept().as_ref().is_some_and(|kept| kept.since.elapsed() < KEYS_APART) {
-            return Err(NotVouched::Fault(Fault::Key));
+        {
+            let mut state = self.state();
+            if state.kept.as_ref().is_some_and(|kept| kept.since.elapsed() < KEYS_APART) {
+                return Err(NotVouched::Fault(Fault::Key));
+            }
+            state.kept = None;
         }
-        *self.kept() = None;
         Ok(self.known()?.keys)
     }
 
-    fn kept(&self) -> std::sync::MutexGuard<'_, Option<Kept>> {
-        self.kept.lock().unwrap_or_else(PoisonError::into_inner)
+    fn state(&self) -> std::sync::MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     fn get(&self, url: &str) -> Result<Vec<u8>, NotVouched> {
@@ -282,6 +322,21 @@ mod tests {
             matches!(&refused, NotVouched::Unreached(words) if words.contains("private network")),
             "{refused:?}"
         );
+    }
+
+    #[test]
+    fn who_does_not_answer_is_not_asked_again_at_once() {
+        let gone = Organisation::new("http://127.0.0.1:9", "stonewear", None).unwrap();
+        let why = |refused: NotVouched| match refused {
+            NotVouched::Unreached(words) => words,
+            NotVouched::Fault(fault) => fault.to_string(),
+        };
+        let first = why(gone.known().unwrap_err());
+        assert!(!first.contains("a moment ago"), "{first}");
+        let second = why(gone.known().unwrap_err());
+        assert!(second.contains("a moment ago"), "{second}");
+        gone.state().failed = Instant::now().checked_sub(TRIES_APART);
+        assert!(!why(gone.known().unwrap_err()).contains("a moment ago"));
     }
 
     #[test]

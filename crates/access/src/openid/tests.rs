@@ -172,7 +172,10 @@ fn only_the_key_that_is_published_for_it_verifies() {
     assert_eq!(judged(&bare), Some(Fault::Signature));
     // One kind of key for another algorithm, a key that nobody publishes, and the key of another.
     assert_eq!(judged(&edwards.token_with(&head("RS256", "k3"), &claims())), Some(Fault::Key));
-    assert_eq!(judged(&edwards.token_with(&head("ES256", "k2"), &claims())), Some(Fault::Signature));
+    assert_eq!(
+        judged(&edwards.token_with(&head("ES256", "k2"), &claims())),
+        Some(Fault::Signature)
+    );
     assert_eq!(judged(&edwards.token("k9", &claims())), Some(Fault::Key));
     let stranger = Signer::ed25519();
     assert_eq!(judged(&stranger.token("k3", &claims())), Some(Fault::Signature));
@@ -195,7 +198,9 @@ fn no_sign_of_a_token_can_be_changed() {
             let changed = String::from_utf8(changed).unwrap();
             assert!(judge(&changed, &keys, &EXPECTED, now()).is_err(), "{place}: {changed}");
         }
-        for changed in [&token[1..], &token[..token.len() - 1], &format!("{token}."), "", "..", "a.b.c"] {
+        for changed in
+            [&token[1..], &token[..token.len() - 1], &format!("{token}."), "", "..", "a.b.c"]
+        {
             assert!(judge(changed, &keys, &EXPECTED, now()).is_err(), "{changed}");
         }
     }

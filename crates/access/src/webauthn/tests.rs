@@ -11,8 +11,7 @@ use authenticator::{Authenticator, THERE_AND_VERIFIED, cbor};
 const CHALLENGE: [u8; 32] = [42; 32];
 const ORIGIN: &str = "https://lab.example.org";
 const NAME: &str = "lab.example.org";
-const EXPECTED: Expected<'static> =
-    Expected { challenge: &CHALLENGE, origin: ORIGIN, name: NAME };
+const EXPECTED: Expected<'static> = Expected { challenge: &CHALLENGE, origin: ORIGIN, name: NAME };
 
 fn makes(one: &Authenticator) -> Result<Made, Fault> {
     made(&KeyMade::read(&one.make(&CHALLENGE, ORIGIN, NAME)).unwrap(), &EXPECTED)
@@ -24,11 +23,8 @@ fn known(one: &Authenticator) -> Made {
 
 fn answers_with(one: &Authenticator, known: &Made) -> Result<u32, Fault> {
     let answer = KeyUsed::read(&one.answer(&CHALLENGE, ORIGIN, NAME)).unwrap();
-    let known = Known {
-        key: &known.key,
-        counter: known.counter,
-        may_be_copied: known.may_be_copied,
-    };
+    let known =
+        Known { key: &known.key, counter: known.counter, may_be_copied: known.may_be_copied };
     used(&answer, &EXPECTED, &known)
 }
 
@@ -140,8 +136,7 @@ fn no_byte_of_an_answer_can_be_changed() {
         let of = Known { key: &kept.key, counter: 5, may_be_copied: false };
         assert_eq!(used(&right, &EXPECTED, &of), Ok(6));
         type Part = fn(&mut KeyUsed) -> &mut Vec<u8>;
-        let parts: [Part; 3] =
-            [|a| &mut a.client, |a| &mut a.authenticator, |a| &mut a.signature];
+        let parts: [Part; 3] = [|a| &mut a.client, |a| &mut a.authenticator, |a| &mut a.signature];
         for part in parts {
             for place in 0..part(&mut right.clone()).len() {
                 let mut answer = right.clone();
@@ -268,11 +263,15 @@ fn only_a_key_that_says_nothing_or_vouches_for_itself_is_taken() {
 #[test]
 fn what_a_page_sends_is_five_parts_or_two() {
     let one = Authenticator::p256();
-    let (made, used) =
-        (one.make(&CHALLENGE, ORIGIN, NAME), one.answer(&CHALLENGE, ORIGIN, NAME));
+    let (made, used) = (one.make(&CHALLENGE, ORIGIN, NAME), one.answer(&CHALLENGE, ORIGIN, NAME));
     assert!(KeyMade::read(&made).is_ok() && KeyUsed::read(&used).is_ok());
-    for sent in ["", ".", "a.b.c", "====", "AA.AA.AA.AA.AA.AA", "AA=.AA.AA.AA.AA", &"A".repeat(20_000)] {
-        assert_eq!(KeyMade::read(sent).and(KeyUsed::read(sent).map(|_| ())), Err(Fault::Unreadable));
+    for sent in
+        ["", ".", "a.b.c", "====", "AA.AA.AA.AA.AA.AA", "AA=.AA.AA.AA.AA", &"A".repeat(20_000)]
+    {
+        assert_eq!(
+            KeyMade::read(sent).and(KeyUsed::read(sent).map(|_| ())),
+            Err(Fault::Unreadable)
+        );
     }
     assert!(KeyMade::read(&used).is_err() && KeyUsed::read(&made).is_err());
 }

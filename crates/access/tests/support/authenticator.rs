@@ -8,9 +8,7 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use ciborium::Value;
 use ring::digest::{SHA256, digest};
 use ring::rand::SystemRandom;
-use ring::signature::{
-    ECDSA_P256_SHA256_ASN1_SIGNING, EcdsaKeyPair, Ed25519KeyPair, KeyPair,
-};
+use ring::signature::{ECDSA_P256_SHA256_ASN1_SIGNING, EcdsaKeyPair, Ed25519KeyPair, KeyPair};
 
 /// Its person was there, and was looked at.
 pub(crate) const THERE_AND_VERIFIED: u8 = 0b101;

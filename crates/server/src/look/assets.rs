@@ -93,7 +93,8 @@ mod tests {
     fn all_that_a_first_load_brings_is_small() {
         // The page itself comes on top; all in all it stays below 150 kB.
         let is_first = |asset: &&Asset| {
-            !["steps.js", "keeper.js", "charts.js", "outside.js", "passkey.js"].contains(&asset.name)
+            !["steps.js", "keeper.js", "charts.js", "outside.js", "passkey.js"]
+                .contains(&asset.name)
         };
         let weight: usize = ASSETS.iter().filter(is_first).map(|asset| asset.bytes.len()).sum();
         assert!(weight < 126_000, "{weight} bytes");

@@ -218,7 +218,8 @@ fn links(view: &View<'_>, all: &Accounts) -> Markup {
     });
     let has_none = |code: &str| {
         let mut open = all.accounts.iter().filter(|account| account.closed_at.is_none());
-        let is_linked = |link: &Link| link.person == code && Some(&link.issuer) == all.organisation.as_ref();
+        let is_linked =
+            |link: &Link| link.person == code && Some(&link.issuer) == all.organisation.as_ref();
         open.any(|account| account.person == code) && !all.links.iter().any(is_linked)
     };
     let options = people(view, has_none);

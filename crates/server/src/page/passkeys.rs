@@ -50,7 +50,11 @@ fn list(view: &View<'_>, own: &Own) -> Markup {
             html! { @if let Some(at) = passkey.used_at { (parts::moment(view, at)) } @else { "–" } },
         ]
     });
-    let which = look::Select::new("number", "Which passkey").scope("rename");
+    let only = match own.passkeys.as_slice() {
+        [one] => one.number.to_string(),
+        _ => view.typed.sent_field("number").unwrap_or_default().to_owned(),
+    };
+    let which = look::Select::new("number", "Which passkey").scope("rename").chosen(only);
     let head = ["Name", "For the page at", "Added", "Last used"];
     html! {
         (parts::table("Passkeys, oldest first", &head, &[], rows.collect()))

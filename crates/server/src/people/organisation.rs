@@ -95,7 +95,8 @@ async fn back(
     // It is not held for longer than the answer of the organisation takes, away from those who answer.
     match app.with_access(move |access| answer.taken(access)).await {
         Ok(Ok(Came::In(came, back))) => {
-            let sent = form_urlencoded::Serializer::new(String::new()).append_pair("back", &back).finish();
+            let sent =
+                form_urlencoded::Serializer::new(String::new()).append_pair("back", &back).finish();
             let mut response = go_in(&app, &headers, &came, &typed("sign-in", &Bytes::from(sent)));
             hold_secret(&app, &mut response, &app.cookies.asking, "", 0);
             response
@@ -145,7 +146,12 @@ impl Answer {
                 return nowhere(at("", "organisation-wait", words, &hint));
             }
             Err(NotAsked::Unknown) => {
-                access.was_not_vouched(purpose, (&self.person(), &self.address), "not asked, or answered before", asked_at)?;
+                access.was_not_vouched(
+                    purpose,
+                    (&self.person(), &self.address),
+                    "not asked, or answered before",
+                    asked_at,
+                )?;
                 return nowhere(not_asked());
             }
         };
@@ -163,7 +169,12 @@ impl Answer {
             Ok(vouched) => vouched,
             Err(why) => {
                 let about = format!("{issuer}: {}", in_full(&why));
-                access.was_not_vouched(purpose, (&self.person(), &self.address), &about, asked_at)?;
+                access.was_not_vouched(
+                    purpose,
+                    (&self.person(), &self.address),
+                    &about,
+                    asked_at,
+                )?;
                 return Ok(Err((refusal(&why), back)));
             }
         };
@@ -193,7 +204,8 @@ impl Answer {
         Ok(match proved {
             Ok(()) => Ok(Came::Again(back)),
             Err(NotLinked) => {
-                let words = "your organisation vouches for somebody else than who is signed in here";
+                let words =
+                    "your organisation vouches for somebody else than who is signed in here";
                 Err((at("", "not-linked", words, "sign in there as yourself"), back))
             }
         })

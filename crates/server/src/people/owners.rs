@@ -101,8 +101,10 @@ async fn changed(app: &App, guest: &Guest, typed: &Typed) -> Result<Option<Given
         return Err(vec![at("", "right-missing", words, "ask one of them")]);
     }
     let person = initials(typed.sent_field("person").unwrap_or_default());
-    if matches!(&*typed.request, "give" | "reset" | "close" | "owner" | "no-owner" | "link" | "unlink")
-        && !app.read().lab().people.contains_key(person.as_str())
+    if matches!(
+        &*typed.request,
+        "give" | "reset" | "close" | "owner" | "no-owner" | "link" | "unlink"
+    ) && !app.read().lab().people.contains_key(person.as_str())
     {
         let words = "nobody was chosen";
         return Err(vec![at("person", "person-unknown", words, "choose a person")]);

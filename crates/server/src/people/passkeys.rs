@@ -126,6 +126,10 @@ async fn changed(
             add.await.map(|added| added.err().map(|refused| refusal(&refused)))
         }
         "name" | "remove" => {
+            if number == 0 {
+                let words = "no passkey was chosen";
+                return Err(vec![at("number", "passkey-missing", words, "choose one of the list")]);
+            }
             let is_removed = typed.request == "remove";
             let make = app.with_access(move |access| {
                 let which = (session.person.as_str(), number);
@@ -284,8 +288,7 @@ async fn ask_to_sign_in(
     let Ok(site) = site(&app, &headers) else { return StatusCode::FORBIDDEN.into_response() };
     let asked = app.with_access(move |access| {
         let holder = stonewear_access::secret()?;
-        let asking =
-            Asking { purpose: Purpose::SignIn, holder: &holder, address: &guest.address };
+        let asking = Asking { purpose: Purpose::SignIn, holder: &holder, address: &guest.address };
         let challenge = access.challenge(&asking, Clock::Machine.now())?;
         Ok((asked_to_use(&challenge, &site, &[]), holder))
     });

@@ -246,7 +246,7 @@ fn an_organisation_lets_in_whom_an_owner_has_linked() {
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
     refused.is_a_good_page();
     assert!(refused.text().contains(SUBJECT), "{}", refused.text());
-    assert!(refused.text().contains("ask an owner of accounts to link you"), "{}", refused.text());
+    assert!(refused.text().contains("Ask an owner of accounts to link you"), "{}", refused.text());
     assert!(!is_in(&site));
     // An owner links them, on the page.
     let outside = std::mem::replace(&mut site.held, owner.clone());
@@ -301,7 +301,7 @@ fn each_wrong_word_of_the_organisation_is_refused() {
         ("is too old", |says| says.later = -3600),
         ("from later than now", |says| says.later = 3600),
         ("signature of the answer is wrong", |says| says.by_another = true),
-        ("not signed with RS256", |says| says.unsigned = true),
+        ("signed in a way that is not taken", |says| says.unsigned = true),
         ("does not publish", |says| says.head = Some(json!({ "alg": "RS256", "kid": "k9" }))),
         ("did not ask who it is again", |says| {
             says.claims.push(("auth_time", json!(Clock::Machine.now().as_second() - 3600)));

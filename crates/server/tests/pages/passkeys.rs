@@ -143,16 +143,17 @@ fn an_answer_that_is_not_right_lets_nobody_in() {
     let mut one = add(&mut site, "phone");
     site.held.clear();
     let right = (one.id.clone(), one.user.clone());
-    let mut tried = |site: &mut Site, change: &dyn Fn(&mut Authenticator), origin: &str, name: &str| {
-        (one.id, one.user) = right.clone();
-        one.flags = THERE_AND_VERIFIED;
-        one.counter += 1;
-        change(&mut one);
-        let_pass(site, "DELETE FROM session");
-        let (challenge, _) = question(site, "/sign-in/passkey/question");
-        let answer = one.answer(&challenge, origin, name);
-        (sign_in(site, &answer), answer)
-    };
+    let mut tried =
+        |site: &mut Site, change: &dyn Fn(&mut Authenticator), origin: &str, name: &str| {
+            (one.id, one.user) = right.clone();
+            one.flags = THERE_AND_VERIFIED;
+            one.counter += 1;
+            change(&mut one);
+            let_pass(site, "DELETE FROM session");
+            let (challenge, _) = question(site, "/sign-in/passkey/question");
+            let answer = one.answer(&challenge, origin, name);
+            (sign_in(site, &answer), answer)
+        };
     let same = |_: &mut Authenticator| {};
     let wrong: [(&str, &dyn Fn(&mut Authenticator), &str, &str); 7] = [
         ("Another page asked", &same, "http://localhost:7641", NAME),
@@ -259,6 +260,7 @@ fn a_passkey_is_renamed_and_removed_and_a_reset_removes_all() {
     for (fields, said) in [
         (vec![("do", "name"), ("number", "1"), ("name", " ")], "needs a name"),
         (vec![("do", "name"), ("number", "7"), ("name", "x")], "has no passkey 7"),
+        (vec![("do", "remove"), ("number", "")], "No passkey was chosen"),
         (vec![("do", "add"), ("name", "")], "has no name"),
         (vec![("do", "add"), ("name", "x"), ("passkey", "")], "No passkey answered"),
         (vec![("do", "x")], "none of ours"),
@@ -315,10 +317,11 @@ pub(crate) fn what_is_said() -> Vec<(String, String)> {
     read("passkeys by a number", site.get(OWN));
     read("passkeys by a number", site.post(OWN, &[("do", "add"), ("name", "x")]));
     read("no passkeys", ask(&site, "GET", OWN, &[]));
-    let one = add(&mut site, "Invented quarry");
+    let one = add(&mut site, "Tarnbeck Materials Laboratory");
     for fields in [
         vec![("do", "name"), ("number", "1"), ("name", "")],
         vec![("do", "name"), ("number", "7"), ("name", "x")],
+        vec![("do", "remove"), ("number", "")],
         vec![("do", "add"), ("name", "")],
         vec![("do", "add"), ("name", "x"), ("passkey", "")],
         vec![("do", "add"), ("name", "x"), ("passkey", "AAAA.AAAA")],
@@ -341,11 +344,8 @@ pub(crate) fn what_is_said() -> Vec<(String, String)> {
     ];
     for (change, origin, name) in changes {
         let (challenge, _) = question(&mut site, "/sign-in/passkey/question");
-        let mut wrong = Authenticator {
-            id: one.id.clone(),
-            user: one.user.clone(),
-            ..Authenticator::p256()
-        };
+        let mut wrong =
+            Authenticator { id: one.id.clone(), user: one.user.clone(), ..Authenticator::p256() };
         change(&mut wrong);
         read("a passkey refused", sign_in(&mut site, &wrong.answer(&challenge, origin, name)));
     }
