@@ -82,7 +82,7 @@ impl Access {
             let words = "what the organisation calls a person has 1 to 255 signs of ASCII";
             return Err(AccessError::Wrong(words.to_owned()));
         }
-        if !self.account(person)?.is_some_and(|account| account.closed_at.is_none()) {
+        if self.account(person)?.is_none_or(|account| account.closed_at.is_some()) {
             return Err(AccessError::Wrong(format!("{person} has no account")));
         }
         self.changed(|transaction| {
