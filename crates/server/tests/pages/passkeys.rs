@@ -19,6 +19,9 @@ const ORIGIN: &str = "http://localhost:7640";
 const NAME: &str = "localhost";
 const OWN: &str = "/account/passkeys";
 
+/// What is done to an authenticator before it answers.
+type Change<'c> = &'c dyn Fn(&mut Authenticator);
+
 /// Asks as a browser does that opened the page by its name.
 fn ask(site: &Site, method: &str, path: &str, fields: &[(&str, &str)]) -> Answer {
     let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish();
@@ -143,19 +146,18 @@ fn an_answer_that_is_not_right_lets_nobody_in() {
     let mut one = add(&mut site, "phone");
     site.held.clear();
     let right = (one.id.clone(), one.user.clone());
-    let mut tried =
-        |site: &mut Site, change: &dyn Fn(&mut Authenticator), origin: &str, name: &str| {
-            (one.id, one.user) = right.clone();
-            one.flags = THERE_AND_VERIFIED;
-            one.counter += 1;
-            change(&mut one);
-            let_pass(site, "DELETE FROM session");
-            let (challenge, _) = question(site, "/sign-in/passkey/question");
-            let answer = one.answer(&challenge, origin, name);
-            (sign_in(site, &answer), answer)
-        };
+    let mut tried = |site: &mut Site, change: Change<'_>, origin: &str, name: &str| {
+        (one.id, one.user) = right.clone();
+        one.flags = THERE_AND_VERIFIED;
+        one.counter += 1;
+        change(&mut one);
+        let_pass(site, "DELETE FROM session");
+        let (challenge, _) = question(site, "/sign-in/passkey/question");
+        let answer = one.answer(&challenge, origin, name);
+        (sign_in(site, &answer), answer)
+    };
     let same = |_: &mut Authenticator| {};
-    let wrong: [(&str, &dyn Fn(&mut Authenticator), &str, &str); 7] = [
+    let wrong: [(&str, Change<'_>, &str, &str); 7] = [
         ("Another page asked", &same, "http://localhost:7641", NAME),
         ("Another page asked", &same, "https://evil.example", NAME),
         ("one of another name", &same, ORIGIN, "evil.example"),
@@ -335,7 +337,7 @@ pub(crate) fn what_is_said() -> Vec<(String, String)> {
     read("/accounts with passkeys", full);
     site.held.clear();
     read("/sign-in with passkeys", ask(&site, "GET", "/sign-in", &[]));
-    let changes: [(&dyn Fn(&mut Authenticator), &str, &str); 5] = [
+    let changes: [(Change<'_>, &str, &str); 5] = [
         (&|_| {}, "https://evil.example", NAME),
         (&|_| {}, ORIGIN, "evil.example"),
         (&|one| one.flags = 0, ORIGIN, NAME),
