@@ -9,8 +9,10 @@ use crate::code::{self, Code};
 use crate::device;
 use crate::limits::Asker;
 use crate::log::{Kind, Note, note};
+use crate::passkey;
 use crate::phrase::Phrase;
 use crate::session::end_all;
+use crate::vouched;
 use jiff::Timestamp;
 use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
 use serde::Serialize;
@@ -156,7 +158,7 @@ impl Access {
         Ok(code)
     }
 
-    /// Takes the phrase of an account away, ends all its sessions, and gives a code for a new phrase.
+    /// Takes the phrase of an account away and its passkeys, ends all its sessions, and gives a code for a new phrase.
     ///
     /// # Errors
     /// When there is no such account that is not closed, or it cannot be kept.
@@ -173,7 +175,12 @@ impl Access {
             keep_code(transaction, person, &code, now)?;
             end_all(transaction, person, by, now)?;
             device::forget(transaction, person)?;
-            note(transaction, &Note::of(Kind::AccountReset, by).about(person), now)
+            let about = match passkey::forget(transaction, person)? {
+                0 => person.to_owned(),
+                1 => format!("{person}; 1 passkey removed"),
+                many => format!("{person}; {many} passkeys removed"),
+            };
+            note(transaction, &Note::of(Kind::AccountReset, by).about(&about), now)
         })?;
         Ok(code)
     }
@@ -312,6 +319,8 @@ impl Access {
             )?;
             end_all(transaction, person, by, now)?;
             device::forget(transaction, person)?;
+            passkey::forget(transaction, person)?;
+            vouched::forget(transaction, person)?;
             let revoked = transaction.execute(
                 "UPDATE token SET revoked_at = ?2, revoked_by = ?3
                  WHERE person = ?1 AND revoked_at IS NULL",

@@ -1,6 +1,8 @@
 //! The database: made, opened, shared between the program that serves and the command line.
 
+use crate::challenge::Challenges;
 use crate::limits::Limits;
+use crate::openid::Question;
 use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags};
 use sha2::{Digest, Sha256};
@@ -13,7 +15,7 @@ const FILE: &str = "access.sqlite";
 /// `SWA1` as a number: written into the file's header, so that it says whose it is.
 const APPLICATION: i64 = 0x5357_4131;
 /// The format that this program writes.
-const FORMAT: i64 = 2;
+const FORMAT: i64 = 3;
 /// How long to wait for the other program that has the file open.
 const PATIENCE: Duration = Duration::from_secs(5);
 
@@ -112,6 +114,32 @@ CREATE TRIGGER event_is_not_removed BEFORE DELETE ON event
 BEGIN SELECT RAISE(ABORT, 'the access log is only added to'); END;
 ";
 
+/// What the third format adds: passkeys, and organisations that vouch for people.
+const TABLES_OF_KEYS: &str = "
+ALTER TABLE account ADD COLUMN handle BLOB;
+CREATE TABLE passkey (
+    number INTEGER PRIMARY KEY AUTOINCREMENT,
+    person TEXT NOT NULL,
+    name TEXT NOT NULL,
+    site TEXT NOT NULL,
+    id BLOB NOT NULL UNIQUE,
+    key BLOB NOT NULL,
+    counter INTEGER NOT NULL,
+    may_be_copied INTEGER NOT NULL,
+    added_at TEXT NOT NULL,
+    used_at TEXT
+) STRICT;
+CREATE TABLE vouched (
+    issuer TEXT NOT NULL,
+    subject TEXT NOT NULL,
+    person TEXT NOT NULL,
+    linked_at TEXT NOT NULL,
+    linked_by TEXT NOT NULL,
+    PRIMARY KEY (issuer, subject),
+    UNIQUE (issuer, person)
+) STRICT;
+";
+
 /// Why the database does not do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum AccessError {
@@ -148,6 +176,8 @@ pub struct Access {
     // A connection belongs to one thread at a time.
     connection: Mutex<Connection>,
     limits: Mutex<Limits>,
+    challenges: Mutex<Challenges>,
+    questions: Mutex<Challenges<(Question, Timestamp)>>,
     id: String,
 }
 
@@ -172,7 +202,11 @@ impl Access {
         let not_ours = |why: &str| AccessError::NotOurs { path: path.clone(), why: why.to_owned() };
         match (number("application_id")?, number("user_version")?) {
             (APPLICATION, FORMAT) => {}
-            (APPLICATION, 1) => add_people(&transaction)?,
+            (APPLICATION, 1) => {
+                add_people(&transaction)?;
+                add_keys(&transaction)?;
+            }
+            (APPLICATION, 2) => add_keys(&transaction)?,
             (APPLICATION, later) if later > FORMAT => {
                 return Err(not_ours("a later version of the program wrote it"));
             }
@@ -186,6 +220,7 @@ impl Access {
                 transaction.execute_batch(TABLES)?;
                 transaction.pragma_update(None, "application_id", APPLICATION)?;
                 add_people(&transaction)?;
+                add_keys(&transaction)?;
             }
             _ => return Err(not_ours("the database belongs to another program")),
         }
@@ -195,7 +230,13 @@ impl Access {
         transaction.commit()?;
         // What was answered must be known after a power cut, too.
         connection.pragma_update(None, "synchronous", "full")?;
-        Ok(Self { connection: Mutex::new(connection), limits: Mutex::default(), id })
+        Ok(Self {
+            connection: Mutex::new(connection),
+            limits: Mutex::default(),
+            challenges: Mutex::default(),
+            questions: Mutex::default(),
+            id,
+        })
     }
 
     /// Whether there is a file of ours in a folder.
@@ -213,6 +254,14 @@ impl Access {
         self.limits.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
+    pub(crate) fn challenges(&self) -> MutexGuard<'_, Challenges> {
+        self.challenges.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    pub(crate) fn questions(&self) -> MutexGuard<'_, Challenges<(Question, Timestamp)>> {
+        self.questions.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     /// Opens what lies where nothing can be written: whoever had a token can still read with it.
     fn for_reading(path: &Path) -> Result<Self, AccessError> {
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -227,7 +276,13 @@ impl Access {
         let id =
             connection
                 .query_row("SELECT value FROM setting WHERE name = 'id'", [], |row| row.get(0))?;
-        Ok(Self { connection: Mutex::new(connection), limits: Mutex::default(), id })
+        Ok(Self {
+            connection: Mutex::new(connection),
+            limits: Mutex::default(),
+            challenges: Mutex::default(),
+            questions: Mutex::default(),
+            id,
+        })
     }
 
     // A holder that panicked left the database as its last transaction had it.
@@ -240,6 +295,11 @@ fn add_people(transaction: &rusqlite::Transaction<'_>) -> Result<(), AccessError
     transaction.execute_batch(TABLES_OF_PEOPLE)?;
     let id = hex(&random::<4>()?);
     transaction.execute("INSERT INTO setting (name, value) VALUES ('id', ?1)", [id])?;
+    Ok(())
+}
+
+fn add_keys(transaction: &rusqlite::Transaction<'_>) -> Result<(), AccessError> {
+    transaction.execute_batch(TABLES_OF_KEYS)?;
     transaction.pragma_update(None, "user_version", FORMAT)?;
     Ok(())
 }
@@ -265,7 +325,10 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N], AccessError> {
 }
 
 /// A secret that nobody can guess, as it is handed out: 256 bits in hexadecimal.
-pub(crate) fn secret() -> Result<String, AccessError> {
+///
+/// # Errors
+/// When the system gives no random bytes.
+pub fn secret() -> Result<String, AccessError> {
     Ok(hex(&random::<32>()?))
 }
 
@@ -329,6 +392,32 @@ mod tests {
         assert_eq!(id.len(), 8);
         drop(access);
         assert_eq!(Access::open(folder.path()).unwrap().id(), id);
+    }
+
+    #[test]
+    fn a_file_of_the_second_format_is_taken_along() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut old = Connection::open(folder.path().join(FILE)).unwrap();
+        old.execute_batch(TABLES).unwrap();
+        let transaction = old.transaction().unwrap();
+        add_people(&transaction).unwrap();
+        transaction
+            .execute_batch(
+                "INSERT INTO account (person, is_owner, made_at, made_by, phrase, phrase_at)
+                 VALUES ('IK', 1, '2026-01-02T08:00:00Z', 'IK', 'x', '2026-01-02T08:00:00Z')",
+            )
+            .unwrap();
+        transaction.commit().unwrap();
+        old.pragma_update(None, "application_id", APPLICATION).unwrap();
+        old.pragma_update(None, "user_version", 2).unwrap();
+        drop(old);
+        let access = Access::open(folder.path()).unwrap();
+        assert!(access.has_accounts().unwrap());
+        assert!(access.passkeys("IK").unwrap().is_empty());
+        let handle = access.handle("IK").unwrap();
+        assert_eq!(handle.len(), 32);
+        drop(access);
+        assert_eq!(Access::open(folder.path()).unwrap().handle("IK").unwrap(), handle);
     }
 
     #[cfg(unix)]

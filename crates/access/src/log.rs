@@ -53,11 +53,23 @@ pub enum Kind {
     HookAdded,
     /// A webhook was removed.
     HookRemoved,
+    /// A passkey was added.
+    PasskeyAdded,
+    /// A passkey was called otherwise.
+    PasskeyNamed,
+    /// A passkey was removed.
+    PasskeyRemoved,
+    /// A passkey was not added.
+    PasskeyRefused,
+    /// A person was linked to somebody of the organisation.
+    Linked,
+    /// A link was ended.
+    Unlinked,
 }
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 25] = [
         Self::SignedIn,
         Self::SignInRefused,
         Self::SignedOut,
@@ -77,6 +89,12 @@ impl Kind {
         Self::TokenRefused,
         Self::HookAdded,
         Self::HookRemoved,
+        Self::PasskeyAdded,
+        Self::PasskeyNamed,
+        Self::PasskeyRemoved,
+        Self::PasskeyRefused,
+        Self::Linked,
+        Self::Unlinked,
     ];
 
     /// Its name.
@@ -101,6 +119,12 @@ impl Kind {
             Self::TokenRefused => "token-refused",
             Self::HookAdded => "hook-added",
             Self::HookRemoved => "hook-removed",
+            Self::PasskeyAdded => "passkey-added",
+            Self::PasskeyNamed => "passkey-named",
+            Self::PasskeyRemoved => "passkey-removed",
+            Self::PasskeyRefused => "passkey-refused",
+            Self::Linked => "linked",
+            Self::Unlinked => "unlinked",
         }
     }
 
@@ -111,8 +135,8 @@ impl Kind {
             Self::SignInRefused => "sign-in refused",
             Self::SignedOut => "signed out",
             Self::SessionsEnded => "sessions ended",
-            Self::Proved => "gave the phrase again, to sign",
-            Self::ProofRefused => "gave a wrong phrase, to sign",
+            Self::Proved => "showed again who they are, to sign",
+            Self::ProofRefused => "did not show who they are, to sign",
             Self::AccountGiven => "gave an account",
             Self::AccountOpened => "opened the account",
             Self::CodeRefused => "code refused",
@@ -126,6 +150,12 @@ impl Kind {
             Self::TokenRefused => "token refused",
             Self::HookAdded => "added a webhook",
             Self::HookRemoved => "removed a webhook",
+            Self::PasskeyAdded => "added a passkey",
+            Self::PasskeyNamed => "renamed a passkey",
+            Self::PasskeyRemoved => "removed a passkey",
+            Self::PasskeyRefused => "passkey refused",
+            Self::Linked => "linked a person to the organisation",
+            Self::Unlinked => "ended a link to the organisation",
         }
     }
 }

@@ -13,7 +13,7 @@ use serde::Serialize;
 const USES_APART: SignedDuration = SignedDuration::from_mins(1);
 /// Ended sessions are kept for so long; the log has them for good.
 const KEPT_FOR: SignedDuration = SignedDuration::from_hours(90 * 24);
-/// For so long after the phrase was given nothing asks for it again. Long enough to release what lies on
+/// For so long after the phrase was given, or a passkey used, nothing asks for it again. Long enough to release what lies on
 /// the desk one after the other, and short enough that a tablet left lying signs for nobody. It does not
 /// grow by work: it counts from the phrase. Common practice, no published source.
 pub const PROVED_FOR: SignedDuration = SignedDuration::from_mins(5);
@@ -48,7 +48,7 @@ pub struct Session {
     pub began_at: Timestamp,
     /// When something was last done in it, to the minute.
     pub seen_at: Timestamp,
-    /// When the phrase was last given in it.
+    /// When the phrase was last given in it, or a passkey used.
     pub proved_at: Timestamp,
     /// Where it began.
     pub address: String,
@@ -77,6 +77,8 @@ pub(crate) struct Beginning<'a> {
     pub(crate) device: i64,
     pub(crate) address: &'a str,
     pub(crate) browser: &'a str,
+    /// When its person last showed who they are.
+    pub(crate) proved_at: Timestamp,
 }
 
 /// Begins a session; gives its secret, the only time that it can be seen.
@@ -91,7 +93,7 @@ pub(crate) fn begin(
     let browser: String = beginning.browser.chars().take(200).collect();
     connection.execute(
         "INSERT INTO session (secret_sha256, person, device, began_at, seen_at, proved_at, address, browser)
-         VALUES (?1, ?2, ?3, ?4, ?4, ?4, ?5, ?6)",
+         VALUES (?1, ?2, ?3, ?4, ?4, ?7, ?5, ?6)",
         params![
             hash(&secret).as_slice(),
             beginning.person,
@@ -99,6 +101,7 @@ pub(crate) fn begin(
             now.to_string(),
             beginning.address,
             browser,
+            beginning.proved_at.to_string(),
         ],
     )?;
     Ok(secret)

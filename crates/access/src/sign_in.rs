@@ -4,13 +4,13 @@
 
 use crate::account::Account;
 use crate::base::{Access, AccessError};
-use crate::device;
+use crate::device::{self, Device};
 use crate::limits::Asker;
 use crate::log::{Kind, Note, note};
 use crate::phrase::{Phrase, is_of_old_cost};
 use crate::session::{self, Beginning, Session};
 use jiff::{SignedDuration, Timestamp};
-use rusqlite::params;
+use rusqlite::{Transaction, params};
 
 /// Somebody wants to come in.
 #[derive(Debug, Clone, Copy)]
@@ -50,6 +50,73 @@ pub struct SignedIn {
     pub device: Option<String>,
 }
 
+/// A browser that somebody comes in by.
+#[derive(Debug, Clone, Copy)]
+pub struct Browser<'a> {
+    /// The secret of the device; empty where it has none.
+    pub device: &'a str,
+    /// The secret of the session that it holds; empty where it holds none. It ends.
+    pub before: &'a str,
+    /// Where from, as limits count it.
+    pub address: &'a str,
+    /// What it says that it is.
+    pub browser: &'a str,
+}
+
+/// Somebody who has shown who they are.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Coming<'a> {
+    pub(crate) person: &'a str,
+    /// When they showed it.
+    pub(crate) proved_at: Timestamp,
+    /// How.
+    pub(crate) about: &'a str,
+}
+
+/// Begins the session of whoever has shown who they are.
+pub(crate) fn come_in(
+    transaction: &Transaction<'_>,
+    coming: &Coming<'_>,
+    from: &Browser<'_>,
+    device: Option<&Device>,
+    now: Timestamp,
+) -> Result<SignedIn, AccessError> {
+    let Coming { person, proved_at, about } = *coming;
+    let Browser { before, address, browser, .. } = *from;
+    let (number, secret) = match device {
+        Some(device) => (device.number, None),
+        None => {
+            let (number, secret) = device::make(transaction, now)?;
+            (number, Some(secret))
+        }
+    };
+    device::remember(transaction, number, person, now)?;
+    if !before.is_empty() {
+        session::end_by_secret(transaction, before, now)?;
+    }
+    let beginning = Beginning { person, device: number, address, browser, proved_at };
+    let session = session::begin(transaction, &beginning, now)?;
+    let new = secret.is_some().then_some("at a device that is new");
+    let about: Vec<&str> =
+        [Some(about).filter(|about| !about.is_empty()), new].into_iter().flatten().collect();
+    let about = about.join("; ");
+    note(transaction, &Note::of(Kind::SignedIn, person).from(address).about(&about), now)?;
+    Ok(SignedIn { person: person.to_owned(), session, device: secret })
+}
+
+/// Whoever holds the session has shown at this moment who they are.
+pub(crate) fn is_proved_now(
+    transaction: &Transaction<'_>,
+    session: &Session,
+    now: Timestamp,
+) -> Result<(), AccessError> {
+    transaction.execute(
+        "UPDATE session SET proved_at = ?2 WHERE number = ?1 AND ended_at IS NULL",
+        params![session.number, now.to_string()],
+    )?;
+    Ok(())
+}
+
 impl Access {
     /// Lets somebody in who knows their phrase.
     ///
@@ -80,24 +147,11 @@ impl Access {
                 return Ok(Err(not_in));
             }
         }
+        let Attempt { device: secret, before, address, browser, .. } = *attempt;
+        let browser = Browser { device: secret, before, address, browser };
         self.changed(|transaction| {
-            let (number, secret) = match &device {
-                Some(device) => (device.number, None),
-                None => {
-                    let (number, secret) = device::make(transaction, now)?;
-                    (number, Some(secret))
-                }
-            };
-            device::remember(transaction, number, person, now)?;
-            if !attempt.before.is_empty() {
-                session::end_by_secret(transaction, attempt.before, now)?;
-            }
-            let Attempt { address, browser, .. } = *attempt;
-            let beginning = Beginning { person, device: number, address, browser };
-            let session = session::begin(transaction, &beginning, now)?;
-            let about = if secret.is_some() { "at a device that is new" } else { "" };
-            note(transaction, &Note::of(Kind::SignedIn, person).from(address).about(about), now)?;
-            Ok(Ok(SignedIn { person: person.to_owned(), session, device: secret }))
+            let coming = Coming { person, proved_at: now, about: "" };
+            come_in(transaction, &coming, &browser, device.as_ref(), now).map(Ok)
         })
     }
 
@@ -121,10 +175,7 @@ impl Access {
             return Ok(Err(not_in));
         }
         self.changed(|transaction| {
-            transaction.execute(
-                "UPDATE session SET proved_at = ?2 WHERE number = ?1 AND ended_at IS NULL",
-                params![session.number, now.to_string()],
-            )?;
+            is_proved_now(transaction, session, now)?;
             note(transaction, &Note::of(Kind::Proved, person).from(address), now)
         })?;
         Ok(Ok(()))

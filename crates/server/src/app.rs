@@ -12,6 +12,7 @@ use crate::live::{self, Newsroom};
 use crate::look::Mode;
 use crate::made::{Asked, Moment};
 use crate::network::{self, Around};
+use crate::openid::Organisation;
 use crate::page::{self, Seat};
 use crate::papers;
 use crate::people;
@@ -73,6 +74,8 @@ pub(crate) struct App {
     pub(crate) reach: Reach,
     /// The code that makes the first account, as the terminal showed it.
     pub(crate) first_code: Option<Arc<Code>>,
+    /// The organisation that vouches for people, where there is one.
+    pub(crate) organisation: Option<Arc<Organisation>>,
     /// The names of the cookies of this laboratory.
     pub(crate) cookies: Arc<Cookies>,
     /// Each phrase that is compared takes 19 MiB: only so many at once.
@@ -85,6 +88,8 @@ pub(crate) struct App {
 pub(crate) struct Cookies {
     pub(crate) session: String,
     pub(crate) device: String,
+    /// What a question is bound to before somebody has signed in.
+    pub(crate) asking: String,
 }
 
 impl App {
@@ -109,6 +114,7 @@ impl App {
         let cookies = Cookies {
             session: format!("{prefix}stonewear-session-{id}"),
             device: format!("{prefix}stonewear-device-{id}"),
+            asking: format!("{prefix}stonewear-asking-{id}"),
         };
         Self {
             laboratory: Arc::new(RwLock::new(laboratory)),
@@ -123,9 +129,15 @@ impl App {
             is_locked,
             reach,
             first_code: first_code.map(Arc::new),
+            organisation: None,
             cookies: Arc::new(cookies),
             phrases: Arc::new(Semaphore::new(PHRASES_AT_ONCE)),
         }
+    }
+
+    /// The same, where an organisation vouches for people.
+    pub(crate) fn vouched_by(self, organisation: Option<Organisation>) -> Self {
+        Self { organisation: organisation.map(Arc::new), ..self }
     }
 
     /// Does something with the accounts, away from the threads that answer.

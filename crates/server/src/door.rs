@@ -10,10 +10,10 @@ use crate::live;
 use crate::people;
 use crate::reach::Peer;
 use crate::sent;
-use crate::signing::Signing;
+use crate::signing::{Means, Signing};
 use axum::body::{Body, to_bytes};
 use axum::extract::{ConnectInfo, Request, State};
-use axum::http::header::{ACCEPT, CONTENT_TYPE, HeaderName, ORIGIN};
+use axum::http::header::{ACCEPT, CONTENT_TYPE, HOST, HeaderName, ORIGIN};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, Uri};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -38,6 +38,8 @@ pub(crate) struct Guest {
     pub(crate) session: Option<Session>,
     /// Where they ask from, as limits count it; empty where it is not known.
     pub(crate) address: String,
+    /// What they can show who they are with, beside their phrase; looked up where it is asked for.
+    pub(crate) means: Means,
 }
 
 impl Guest {
@@ -45,7 +47,7 @@ impl Guest {
         match &self.session {
             _ if !self.has_accounts => Signing::Open,
             Some(session) if session.is_proved(Clock::Machine.now()) => Signing::Proved,
-            _ => Signing::Asked,
+            _ => Signing::Asked(self.means),
         }
     }
 }
@@ -68,7 +70,8 @@ pub(crate) async fn door(
     }
     let secret = cookie(request.headers(), &app.cookies.session).to_owned();
     let is_used = is_by_a_person(&request);
-    let guest = match guest(&app, secret, is_used, address).await {
+    let host = request.headers().get(HOST).and_then(|host| host.to_str().ok()).unwrap_or_default();
+    let guest = match guest(&app, secret, is_used, (address, host)).await {
         Ok(guest) => guest,
         Err(_) if is_for_all(&path) => Guest { has_accounts: true, ..Guest::default() },
         Err(why) => return (StatusCode::SERVICE_UNAVAILABLE, why).into_response(),
@@ -102,7 +105,17 @@ fn is_for_all(path: &str) -> bool {
 
 /// What must be reached to come in.
 fn leads_in(path: &str) -> bool {
-    is_for_all(path) || matches!(path, "/sign-in" | "/account/open" | "/language")
+    is_for_all(path)
+        || matches!(
+            path,
+            "/sign-in"
+                | "/sign-in/passkey"
+                | "/sign-in/passkey/question"
+                | "/sign-in/organisation"
+                | "/sign-in/organisation/back"
+                | "/account/open"
+                | "/language"
+        )
 }
 
 /// A browser of today says with every form where it comes from, and [`crate::guard`] has compared it. In a
@@ -125,12 +138,19 @@ fn is_by_a_person(request: &Request<Body>) -> bool {
     *request.method() == Method::POST || says("sec-fetch-user") || !says("sec-fetch-mode")
 }
 
-async fn guest(app: &App, secret: String, is_used: bool, address: String) -> Result<Guest, String> {
+async fn guest(
+    app: &App,
+    secret: String,
+    is_used: bool,
+    (address, host): (String, &str),
+) -> Result<Guest, String> {
     let access = match &app.access {
         Ok(access) => access.clone(),
         Err(why) if app.is_locked => return Err(why.clone()),
         Err(_) => return Ok(Guest { address, ..Guest::default() }),
     };
+    let site = app.reach.site(host);
+    let organisation = app.organisation.clone();
     let looked_up = tokio::task::spawn_blocking(move || {
         let now = Clock::Machine.now();
         let has_accounts = access.has_accounts()?;
@@ -140,7 +160,16 @@ async fn guest(app: &App, secret: String, is_used: bool, address: String) -> Res
             // A disk that is full ends no session early: it is looked at, and that is all.
             let _ = access.session_was_used(session, now);
         }
-        Ok::<_, stonewear_access::AccessError>(Guest { has_accounts, session, address })
+        let mut means = Means::default();
+        if let Some(session) = session.as_ref().filter(|session| !session.is_proved(now)) {
+            if let Some(site) = site {
+                means.passkey = access.has_passkey(&session.person, &site.name)?;
+            }
+            if let Some(organisation) = organisation {
+                means.organisation = access.has_link(&session.person, organisation.issuer())?;
+            }
+        }
+        Ok::<_, stonewear_access::AccessError>(Guest { has_accounts, session, address, means })
     })
     .await;
     match looked_up {

@@ -64,9 +64,8 @@ pub fn send_test(hook: &Hook) -> Result<(), String> {
     send(hook, &format!("{}.test-{}", hook.id, now.as_millisecond()), &message)
 }
 
-fn send(hook: &Hook, id: &str, message: &Message<'_>) -> Result<(), String> {
-    let body = serde_json::to_vec(message).map_err(|error| error.to_string())?;
-    let seconds = Clock::Machine.now().as_second();
+/// What asks outwards: not for long, where it was told to and nowhere else.
+pub(crate) fn agent(allow_private: bool) -> ureq::Agent {
     let config = ureq::Agent::config_builder()
         .http_status_as_error(false)
         .max_redirects(0)
@@ -78,9 +77,13 @@ fn send(hook: &Hook, id: &str, message: &Message<'_>) -> Result<(), String> {
         .max_idle_connections(0)
         .user_agent(concat!("stonewear/", env!("CARGO_PKG_VERSION")))
         .build();
-    let resolver = Guarded { allow_private: hook.allow_private };
-    let agent = ureq::Agent::with_parts(config, DefaultConnector::default(), resolver);
-    let answer = agent
+    ureq::Agent::with_parts(config, DefaultConnector::default(), Guarded { allow_private })
+}
+
+fn send(hook: &Hook, id: &str, message: &Message<'_>) -> Result<(), String> {
+    let body = serde_json::to_vec(message).map_err(|error| error.to_string())?;
+    let seconds = Clock::Machine.now().as_second();
+    let answer = agent(hook.allow_private)
         .post(&hook.url)
         .header("content-type", "application/json")
         .header("webhook-id", id)

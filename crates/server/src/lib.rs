@@ -23,6 +23,7 @@ mod live;
 pub mod look;
 mod made;
 mod network;
+mod openid;
 mod page;
 mod papers;
 mod people;
@@ -34,6 +35,7 @@ mod tls;
 mod tongue;
 mod watching;
 
+pub use openid::Organisation;
 pub use reach::Reach;
 pub use tls::Certificate;
 
@@ -60,6 +62,8 @@ pub struct Serving {
     pub certificate: Option<Certificate>,
     /// The code that makes the first account; none where there are accounts.
     pub first_code: Option<Code>,
+    /// The organisation that vouches for people, where there is one.
+    pub organisation: Option<Organisation>,
 }
 
 /// Serves a laboratory until the program is asked to stop (Ctrl-C, or a termination signal). Then
@@ -81,8 +85,12 @@ pub fn serve(
             std::io::Error::new(error.kind(), format!("{address} cannot be listened on: {error}"))
         })?;
         listening(listener.local_addr()?);
-        let Serving { reach, certificate, first_code } = serving;
+        let Serving { reach, certificate, first_code, organisation } = serving;
         let app = app::App::new(laboratory, typesetter, reach, first_code);
+        let app = app.vouched_by(organisation);
+        if let Some(organisation) = app.organisation.clone() {
+            tokio::task::spawn_blocking(move || organisation.get_to_know());
+        }
         let news = app.news.clone();
         let couriers = hooks::start(app.clone());
         let follower = following::start(&app);
@@ -141,6 +149,16 @@ pub fn router(
     first_code: Option<Code>,
 ) -> Router {
     app::router(app::App::new(laboratory, typesetter, reach, first_code))
+}
+
+/// The same routes where an organisation vouches for people: for tests.
+pub fn router_vouched_by(
+    laboratory: OpenLaboratory,
+    typesetter: Arc<dyn Typesetter>,
+    organisation: Organisation,
+) -> Router {
+    let app = app::App::new(laboratory, typesetter, Reach::default(), None);
+    app::router(app.vouched_by(Some(organisation)))
 }
 
 /// The same routes while what other programs record is followed, until the other part is dropped: for tests.

@@ -27,6 +27,7 @@ mod network;
 mod outside;
 mod papers;
 mod parts;
+pub(crate) mod passkeys;
 mod people;
 mod person;
 mod policies;

@@ -2,8 +2,10 @@
 //! owners do with those of others.
 
 mod opening;
+mod organisation;
 mod own;
 mod owners;
+mod passkeys;
 mod sign_in;
 
 pub(crate) use own::own;
@@ -22,7 +24,7 @@ use stonewear_lab::refusal::Problem;
 
 /// A form of the account pages with the largest that can hang on it: what was typed elsewhere before
 /// somebody had to sign in again.
-const LARGEST: usize = 4 * crate::app::LARGEST_FORM;
+pub(crate) const LARGEST: usize = 4 * crate::app::LARGEST_FORM;
 
 /// The routes of all of it.
 pub(crate) fn routes() -> Router<App> {
@@ -36,6 +38,8 @@ pub(crate) fn routes() -> Router<App> {
         .route("/sign-out", post(sign_in::sign_out))
         .route("/account/open", get(opening::page).post(opening::open))
         .route("/account/first", get(opening::first_page).post(opening::open_first))
+        .merge(passkeys::routes())
+        .merge(organisation::routes())
         .route("/account/phrase", post(own::change_phrase))
         .route("/accounts", get(owners::page).post(owners::change))
 }
@@ -47,6 +51,15 @@ pub(crate) fn sign_in_path(back: &str, person: &str) -> String {
         query.append_pair("person", person);
     }
     format!("/sign-in?{}", query.append_pair("back", back).finish())
+}
+
+/// Where an organisation is asked who it is, to come back to `back`; `again`, to sign.
+pub(crate) fn organisation_path(back: &str, again: bool) -> String {
+    let mut query = form_urlencoded::Serializer::new(String::new());
+    if again {
+        query.append_pair("again", "yes");
+    }
+    format!("/sign-in/organisation?{}", query.append_pair("back", back).finish())
 }
 
 /// What a form of these pages sent. It makes no request of the laboratory, so `form` takes the place of

@@ -4,6 +4,7 @@
 use axum::http::HeaderMap;
 use axum::http::header::HeaderName;
 use std::net::{IpAddr, SocketAddr};
+use stonewear_access::Site;
 use stonewear_access::limits::counted;
 
 /// How the page can be reached.
@@ -60,6 +61,21 @@ impl Reach {
     pub(crate) fn origin(&self, host: &str) -> String {
         let scheme = if self.is_secure() { "https" } else { "http" };
         format!("{scheme}://{}", host.to_ascii_lowercase())
+    }
+
+    /// The page as passkeys see it; none where it was opened by an address: they are made for names
+    /// (WebAuthn, 5.1.2), and a browser makes none for `127.0.0.1`.
+    pub(crate) fn site(&self, host: &str) -> Option<Site> {
+        let name = match host.rsplit_once(':') {
+            Some((name, port)) if port.bytes().all(|byte| byte.is_ascii_digit()) => name,
+            _ => host,
+        };
+        let name = name.to_ascii_lowercase();
+        let last = name.rsplit('.').next().unwrap_or_default();
+        let is_name = !last.is_empty()
+            && !last.bytes().all(|byte| byte.is_ascii_digit())
+            && name.bytes().all(|byte| byte.is_ascii_alphanumeric() || b"-.".contains(&byte));
+        is_name.then(|| Site { origin: self.origin(host), name })
     }
 
     /// Whether a host names this machine as itself sees it.
@@ -124,6 +140,21 @@ mod tests {
             (&proxy, "lab.example.org:80", false),
         ] {
             assert_eq!(reach.refuses_host(host).is_none(), is_answered, "{reach:?} {host}");
+        }
+    }
+
+    #[test]
+    fn passkeys_are_made_for_names() {
+        for (reach, host, origin, name) in [
+            (&Reach::Loopback, "localhost:7640", "http://localhost:7640", "localhost"),
+            (&Reach::Tls, "Lab-PC.local:7640", "https://lab-pc.local:7640", "lab-pc.local"),
+            (&Reach::Tls, "lab.example.org", "https://lab.example.org", "lab.example.org"),
+        ] {
+            let site = Site { origin: origin.to_owned(), name: name.to_owned() };
+            assert_eq!(reach.site(host), Some(site));
+        }
+        for host in ["127.0.0.1:7640", "192.168.0.7", "[::1]:7640", "[::1]", "", "a b", "lab."] {
+            assert_eq!(Reach::Tls.site(host), None, "{host}");
         }
     }
 

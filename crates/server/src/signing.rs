@@ -44,8 +44,17 @@ pub(crate) enum Signing {
     Open,
     /// The phrase was given a moment ago.
     Proved,
-    /// The phrase is asked for.
-    Asked,
+    /// The phrase is asked for, or what may stand for it.
+    Asked(Means),
+}
+
+/// What somebody can show who they are with, beside their phrase.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash)]
+pub(crate) struct Means {
+    /// A passkey for this page.
+    pub(crate) passkey: bool,
+    /// An organisation that vouches for them.
+    pub(crate) organisation: bool,
 }
 
 impl Signing {
@@ -53,7 +62,10 @@ impl Signing {
         match self {
             Self::Open => "open",
             Self::Proved => "proved",
-            Self::Asked => "asked",
+            Self::Asked(Means { passkey: false, organisation: false }) => "asked",
+            Self::Asked(Means { passkey: true, organisation: false }) => "asked-passkey",
+            Self::Asked(Means { passkey: false, organisation: true }) => "asked-organisation",
+            Self::Asked(Means { passkey: true, organisation: true }) => "asked-both",
         }
     }
 
@@ -61,7 +73,18 @@ impl Signing {
         match name {
             "open" => Self::Open,
             "proved" => Self::Proved,
-            _ => Self::Asked,
+            other => Self::Asked(Means {
+                passkey: matches!(other, "asked-passkey" | "asked-both"),
+                organisation: matches!(other, "asked-organisation" | "asked-both"),
+            }),
+        }
+    }
+
+    /// What can be shown, where something is asked for.
+    pub(crate) fn asks(self) -> Option<Means> {
+        match self {
+            Self::Asked(means) => Some(means),
+            Self::Open | Self::Proved => None,
         }
     }
 }
@@ -186,9 +209,11 @@ mod tests {
 
     #[test]
     fn a_name_that_is_not_known_asks_for_the_phrase() {
-        for signing in [Signing::Open, Signing::Proved, Signing::Asked] {
+        let means = [(false, false), (false, true), (true, false), (true, true)]
+            .map(|(passkey, organisation)| Signing::Asked(Means { passkey, organisation }));
+        for signing in [Signing::Open, Signing::Proved].into_iter().chain(means) {
             assert_eq!(Signing::named(signing.as_str()), signing);
         }
-        assert_eq!(Signing::named(""), Signing::Asked);
+        assert_eq!(Signing::named(""), Signing::Asked(Means::default()));
     }
 }

@@ -69,7 +69,7 @@ pub(crate) fn run(demo: Demo) -> Result<Answer, Failure> {
     // The scenario's calendar goes on from where it ends, so that the demo looks the same to
     // everybody, whenever they open it.
     laboratory.set_clock(Clock::going_on_from(laboratory.last_at()));
-    super::serve::serve(laboratory, &demo.listen, &super::serve::Line::default())
+    super::serve::serve(laboratory, &demo.listen, &super::serve::Line::default(), None)
 }
 
 /// Issues the report of the result that was released last, and once more: so that the demo has a

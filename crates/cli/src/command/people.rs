@@ -69,6 +69,47 @@ Example:\n\
         /// Initials.
         person: String,
     },
+    /// Remove a passkey that was lost; `people list` shows their numbers.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear people remove-passkey IK 3")]
+    RemovePasskey {
+        #[command(flatten)]
+        folder: Folder,
+        /// Initials.
+        person: String,
+        /// The number of the passkey.
+        number: i64,
+    },
+    /// Let a person who has an account sign in through their organisation.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear people link IK --issuer https://login.example.org --subject 248289761001")]
+    Link {
+        #[command(flatten)]
+        folder: Folder,
+        /// Initials.
+        person: String,
+        /// The organisation: the address of its OpenID Connect provider, as `serve --openid` has it.
+        #[arg(long, value_name = "ISSUER")]
+        issuer: String,
+        /// Who they are there: the mark (sub) that is shown to whoever tries to sign in without a link.
+        #[arg(long, value_name = "MARK")]
+        subject: String,
+    },
+    /// Let a person sign in through an organisation no longer.
+    #[command(after_help = "\
+Example:\n\
+\x20 stonewear people unlink IK --issuer https://login.example.org")]
+    Unlink {
+        #[command(flatten)]
+        folder: Folder,
+        /// Initials.
+        person: String,
+        /// The organisation.
+        #[arg(long, value_name = "ISSUER")]
+        issuer: String,
+    },
     /// Show how long sessions last, or decide it.
     #[command(after_help = "\
 Example:\n\
@@ -83,7 +124,7 @@ Example:\n\
         #[arg(long, value_name = "HOURS", value_parser = clap::value_parser!(i64).range(1..=720))]
         whole_hours: Option<i64>,
     },
-    /// List accounts and open sessions.
+    /// List accounts, their passkeys and links, and open sessions.
     #[command(after_help = "\
 Example:\n\
 \x20 stonewear people list")]
@@ -139,6 +180,27 @@ pub(crate) fn run(people: People) -> Result<Answer, Failure> {
             let document = json!({ "person": person, "ended": ended });
             Ok(Answer::new(format!("ended {ended} sessions of {person}"), document))
         }
+        People::RemovePasskey { folder, person, number } => {
+            let (access, person) = known(&folder, &person)?;
+            let by = (AT_THE_MACHINE, "");
+            access.remove_passkey((&person, number), by, now).map_err(failure)?;
+            let document = json!({ "person": person, "removed": number });
+            Ok(Answer::new(format!("removed passkey {number} of {person}"), document))
+        }
+        People::Link { folder, person, issuer, subject } => {
+            let (access, person) = known(&folder, &person)?;
+            let there = (issuer.trim(), subject.trim());
+            access.link(&person, there, (AT_THE_MACHINE, ""), now).map_err(failure)?;
+            let text = format!("{person} may sign in as {} of {}", there.1, there.0);
+            let document = json!({ "person": person, "issuer": there.0, "subject": there.1 });
+            Ok(Answer::new(text, document))
+        }
+        People::Unlink { folder, person, issuer } => {
+            let (access, person) = known(&folder, &person)?;
+            access.unlink(&person, issuer.trim(), (AT_THE_MACHINE, ""), now).map_err(failure)?;
+            let text = format!("{person} may sign in through {} no longer", issuer.trim());
+            Ok(Answer::new(text, json!({ "person": person, "issuer": issuer.trim() })))
+        }
         People::Lasting { folder, idle_hours, whole_hours } => {
             lasting(&folder, idle_hours, whole_hours, now)
         }
@@ -193,10 +255,22 @@ fn list(folder: &Folder, now: Timestamp) -> Result<Answer, Failure> {
     let (accounts, sessions) =
         (access.accounts().map_err(failure)?, access.sessions(now).map_err(failure)?);
     let day = |at: Timestamp| view.lab().local(at).strftime("%Y-%m-%d %H:%M").to_string();
-    let mut text = String::new();
+    let links = access.links().map_err(failure)?;
+    let (mut text, mut passkeys) = (String::new(), Vec::new());
     for account in &accounts {
         let owner = if account.is_owner { ", owner" } else { "" };
         text.push_str(&format!("{}  {}{owner}\n", account.person, account.standing(now)));
+        let own = access.passkeys(&account.person).map_err(failure)?;
+        for passkey in &own {
+            text.push_str(&format!(
+                "      passkey {}, “{}”, for {}\n",
+                passkey.number, passkey.name, passkey.site
+            ));
+        }
+        passkeys.extend(own);
+        for link in links.iter().filter(|link| link.person == account.person) {
+            text.push_str(&format!("      is {} of {}\n", link.subject, link.issuer));
+        }
         for session in sessions.iter().filter(|session| session.person == account.person) {
             text.push_str(&format!(
                 "      session {}, since {}, last used {}, from {}\n",
@@ -210,7 +284,13 @@ fn list(folder: &Folder, now: Timestamp) -> Result<Answer, Failure> {
     if accounts.is_empty() {
         text.push_str("nobody has an account, so nobody has to prove who they are\n");
     }
-    Ok(Answer::new(text, json!({ "accounts": accounts, "sessions": sessions })))
+    let document = json!({
+        "accounts": accounts,
+        "passkeys": passkeys,
+        "links": links,
+        "sessions": sessions,
+    });
+    Ok(Answer::new(text, document))
 }
 
 fn log(folder: &Folder, last: usize, verify: bool) -> Result<Answer, Failure> {

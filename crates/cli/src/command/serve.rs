@@ -9,14 +9,16 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use stonewear_access::{Access, Code};
 use stonewear_runtime::{Clock, OpenLaboratory};
-use stonewear_server::{Certificate, Reach, Serving};
+use stonewear_server::{Certificate, Organisation, Reach, Serving};
 
 /// Serve a laboratory's page on this machine.
 #[derive(Debug, clap::Args)]
 #[command(after_help = "\
 Example:\n\
 \x20 stonewear serve --dir laboratory\n\
-\x20 stonewear serve --dir laboratory --listen 0.0.0.0:7640 --tls-generated --tls-name lab-pc.local")]
+\x20 stonewear serve --dir laboratory --listen 0.0.0.0:7640 --tls-generated --tls-name lab-pc.local\n\
+\x20 stonewear serve --behind-proxy https://stonewear.example.org --openid https://login.example.org \\\n\
+\x20     --openid-client stonewear --openid-secret-file /etc/stonewear/openid-secret")]
 pub(crate) struct Serve {
     #[command(flatten)]
     folder: Folder,
@@ -26,6 +28,8 @@ pub(crate) struct Serve {
     listen: String,
     #[command(flatten)]
     line: Line,
+    #[command(flatten)]
+    vouching: Vouching,
     #[command(flatten)]
     schedule: Schedule,
     /// Write a line about every answer and event to stderr. No line names a person or what was typed.
@@ -77,6 +81,40 @@ pub(crate) struct Line {
     behind_proxy: Option<String>,
 }
 
+/// An organisation that vouches for people, by OpenID Connect.
+#[derive(Debug, Default, clap::Args)]
+pub(crate) struct Vouching {
+    /// Let people sign in through their organisation: the address of its OpenID Connect provider, as it
+    /// names itself. Who may come in is linked by an owner; the organisation alone lets nobody in.
+    #[arg(long, value_name = "ISSUER", requires = "openid_client")]
+    openid: Option<String>,
+    /// What the provider calls this program (its client ID).
+    #[arg(long, value_name = "ID", requires = "openid")]
+    openid_client: Option<String>,
+    /// A file with the secret that the provider gave for it, where it gave one. It may stand in the
+    /// variable STONEWEAR_OPENID_SECRET instead; never on the command line, which others can read.
+    #[arg(long, value_name = "FILE", requires = "openid")]
+    openid_secret_file: Option<PathBuf>,
+}
+
+impl Vouching {
+    fn organisation(&self) -> Result<Option<Organisation>, Failure> {
+        let (Some(issuer), Some(client)) = (&self.openid, &self.openid_client) else {
+            return Ok(None);
+        };
+        let secret = match &self.openid_secret_file {
+            Some(file) => Some(std::fs::read_to_string(file).map_err(|error| {
+                Failure::WrongInput(format!("--openid-secret-file: {}: {error}", file.display()))
+            })?),
+            None => std::env::var("STONEWEAR_OPENID_SECRET").ok(),
+        };
+        let secret = secret.map(|secret| secret.trim().to_owned());
+        Organisation::new(issuer, client, secret)
+            .map(Some)
+            .map_err(|words| Failure::WrongInput(format!("--openid: {words}")))
+    }
+}
+
 pub(crate) fn run(serve_: Serve) -> Result<Answer, Failure> {
     let mut laboratory = OpenLaboratory::open_whatever_its_state(&serve_.folder.place()?)?;
     if serve_.clock_is_right {
@@ -86,13 +124,15 @@ pub(crate) fn run(serve_: Serve) -> Result<Answer, Failure> {
         log.begin();
     }
     serve_.schedule.begin(&serve_.folder)?;
-    serve(laboratory, &serve_.listen, &serve_.line)
+    let organisation = serve_.vouching.organisation()?;
+    serve(laboratory, &serve_.listen, &serve_.line, organisation)
 }
 
 pub(super) fn serve(
     laboratory: OpenLaboratory,
     listen: &str,
     line: &Line,
+    organisation: Option<Organisation>,
 ) -> Result<Answer, Failure> {
     let address: SocketAddr = listen.parse().map_err(|_| {
         Failure::WrongInput(format!(
@@ -136,13 +176,24 @@ pub(super) fn serve(
     let fingerprint = certificate.as_ref().map(|certificate| certificate.fingerprint.clone());
     let scheme = if certificate.is_some() { "https" } else { "http" };
     let typesetter = stonewear_paper::Press::new().map_err(Failure::surroundings)?;
-    let serving = Serving { reach, certificate, first_code };
+    let back = organisation.is_some().then(|| match proxy {
+        Some(origin) => origin.trim_end_matches('/').to_owned(),
+        None => format!("{scheme}://NAME:{}", address.port()),
+    });
+    let serving = Serving { reach, certificate, first_code, organisation };
     stonewear_server::serve(laboratory, Arc::new(typesetter), address, serving, |address| {
         // The address is the answer here, and it must be seen before the program ends.
         let mut stdout = std::io::stdout().lock();
         let _ = writeln!(stdout, "Stonewear is at {scheme}://{address}/ (stop it with Ctrl-C)");
         if let Some(fingerprint) = fingerprint {
             let _ = writeln!(stdout, "Its certificate has the SHA-256 fingerprint {fingerprint}");
+        }
+        if let Some(origin) = back {
+            let _ = writeln!(
+                stdout,
+                "The organisation sends people back to {origin}/sign-in/organisation/back: register that with \
+                 its provider, with the name by which people open the page"
+            );
         }
         if let Some(code) = shown {
             let _ = writeln!(

@@ -103,3 +103,41 @@ fn a_page_that_is_served_unencrypted_is_open_until_the_first_account() {
     let (status, page) = server.ask("GET /who", "");
     assert!(status == 200 && page.contains("Nobody here has to prove who they are yet"), "{page}");
 }
+
+#[test]
+fn an_organisation_is_named_by_who_starts_the_program_and_people_are_linked_at_the_machine() {
+    let desk = Desk::founded();
+    for (line, said) in [
+        ("serve --openid https://login.example.org", "--openid-client"),
+        ("serve --openid-client stonewear", "--openid"),
+        (
+            "serve --openid http://login.example.org --openid-client stonewear",
+            "asked by https only",
+        ),
+        ("serve --openid login.example.org --openid-client stonewear", "neither http nor https"),
+        (
+            "serve --openid https://login.example.org --openid-client a --openid-secret-file none",
+            "none",
+        ),
+    ] {
+        let failed = desk.fails(2, line);
+        assert!(failed.contains(said), "{line}: {failed}");
+    }
+    let link = "people link AB --issuer https://login.example.org --subject 248289761001";
+    assert!(desk.fails(2, link).contains("AB has no account"));
+    desk.done("people give AB --owner");
+    assert!(desk.done(link).contains("AB may sign in as 248289761001"));
+    assert!(desk.fails(2, &link.replace("AB", "CD")).contains("CD has no account"));
+    assert!(desk.fails(2, link).contains("AB is linked to 248289761001"));
+    assert!(desk.fails(2, &link.replace("10", "11")).contains("AB is linked already"));
+    let list = desk.json("people list");
+    assert_eq!(list["links"][0]["person"], "AB");
+    assert_eq!(list["passkeys"], serde_json::json!([]));
+    let text = desk.done("people list");
+    assert!(text.contains("is 248289761001 of https://login.example.org"), "{text}");
+    let unlink = "people unlink AB --issuer https://login.example.org";
+    assert!(desk.done(unlink).contains("no longer"));
+    assert!(desk.fails(2, unlink).contains("AB is not linked"));
+    assert!(desk.fails(2, "people remove-passkey AB 1").contains("AB has no passkey 1"));
+    assert_eq!(desk.json("people log --verify")["intact"], true);
+}

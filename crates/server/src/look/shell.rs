@@ -136,6 +136,8 @@ impl Shell<'_> {
                     @if body.0.contains("data-awake") { script src="/assets/steps.js" defer {} }
                     // Only where there is a chart to read.
                     @if body.0.contains("data-says") { script src="/assets/charts.js" defer {} }
+                    // Only where a passkey may be used.
+                    @if body.0.contains("data-passkey") { script src="/assets/passkey.js" defer {} }
                     script src="/assets/palette.js" defer {}
                     script src="/assets/waiting.js" defer {}
                 }

@@ -5,9 +5,10 @@ use super::sign_in::{field, new_phrase, others, person_select, wrong};
 use super::{Page, View};
 use crate::look::{self, Field, Tone};
 use crate::people::sign_in_path;
-use crate::signing::{self, Signing};
+use crate::signing;
 use jiff::Timestamp;
 use maud::{Markup, html};
+use stonewear_access::vouched::Link;
 use stonewear_access::{Account, Event, Lasting, Session};
 
 /// What the page of one's own account shows.
@@ -40,14 +41,18 @@ pub(crate) struct Accounts {
     /// By the clock of the machine.
     pub(crate) now: Timestamp,
     pub(crate) given: Option<Given>,
+    /// The organisation that vouches for people.
+    pub(crate) organisation: Option<String>,
+    pub(crate) links: Vec<Link>,
 }
 
 /// The phrase of the form with this name, where it was not given a moment ago.
-fn phrase(view: &View<'_>, form: &'static str) -> Markup {
+pub(super) fn phrase(view: &View<'_>, form: &'static str) -> Markup {
     html! {
-        @if view.seat.signing == Signing::Asked {
+        @if view.seat.signing.asks().is_some() {
             (field(view, signing::FIELD, "Your pass phrase").scope(form).secret("current-password")
                 .hint("It is not asked for again for five minutes."))
+            (parts::instead_of_the_phrase(view))
         }
     }
 }
@@ -82,6 +87,10 @@ pub(crate) fn own(view: &View<'_>, own: &Own) -> Page {
                 p.quiet { "Everywhere else you are signed out by it." }
             }
         }
+        (parts::section("Passkeys", html! {
+            p { "A key on your tablet, phone or a stick of its own signs you in by a finger, your face or its PIN, without a pass phrase." }
+            (parts::go("Your passkeys", "/account/passkeys"))
+        }))
         @if own.is_owner { (parts::go("Accounts of everybody", "/accounts")) }
     };
     Page::new("Who is at the bench?", body)
@@ -146,6 +155,9 @@ pub(crate) fn accounts(view: &View<'_>, all: &Accounts) -> Page {
                 (sessions(view, &all.sessions, all.here, Some(&phrase_in_row(view))))
                 (lasting(view, all))
             }))
+            @if all.organisation.is_some() || !all.links.is_empty() {
+                (parts::section("Through your organisation", links(view, all)))
+            }
             (parts::section("Access log", log(view, all)))
         }
     };
@@ -183,6 +195,50 @@ fn list(view: &View<'_>, all: &Accounts) -> Markup {
     });
     let head = ["Person", "Stands", "Gives accounts", "Pass phrase since", "Given"];
     parts::table("Accounts, by initials", &head, &[], rows.collect())
+}
+
+/// Who signs in through the organisation.
+fn links(view: &View<'_>, all: &Accounts) -> Markup {
+    let rows = all.links.iter().map(|link| {
+        vec![
+            parts::person(view, &link.person),
+            html! { code translate="no" { (link.subject) } },
+            html! { code translate="no" { (link.issuer) } },
+            html! { @if let Some(at) = link.linked_at { (parts::moment(view, at)) " by " } (link.linked_by) },
+            html! {
+                form.row method="post" action="/accounts" {
+                    input type="hidden" name="do" value="unlink";
+                    input type="hidden" name="person" value=(link.person);
+                    input type="hidden" name="issuer" value=(link.issuer);
+                    (phrase_in_row(view))
+                    button class="button second" type="submit" { "End the link of " (link.person) }
+                }
+            },
+        ]
+    });
+    let has_none = |code: &str| {
+        let mut open = all.accounts.iter().filter(|account| account.closed_at.is_none());
+        let is_linked =
+            |link: &Link| link.person == code && Some(&link.issuer) == all.organisation.as_ref();
+        open.any(|account| account.person == code) && !all.links.iter().any(is_linked)
+    };
+    let options = people(view, has_none);
+    let head = ["Person", "There", "Organisation", "Linked", "End"];
+    html! {
+        @if all.links.is_empty() { p { "Nobody is linked yet." } }
+        @else { (parts::table("Who signs in through the organisation, by initials", &head, &[], rows.collect())) }
+        @if let (Some(issuer), false) = (&all.organisation, options.is_empty()) {
+            form.panel method="post" action="/accounts" novalidate {
+                h3 { "Link a person" }
+                input type="hidden" name="do" value="link";
+                p { "Organisation: " code translate="no" { (issuer) } }
+                (person_select("link", "Who they are here", options, view.typed.sent_field("person").unwrap_or_default()))
+                (field(view, "subject", "Who they are there").scope("link").hint("the mark that the organisation has for them (sub); it is shown to whoever tries to sign in without a link"))
+                (phrase(view, "link"))
+                (look::actions(&look::button("Link them")))
+            }
+        }
+    }
 }
 
 /// The people for whom `is_offered`, to choose from.
@@ -237,7 +293,7 @@ fn change(view: &View<'_>, all: &Accounts) -> Markup {
 /// In the row of a session: only where the phrase is asked for.
 fn phrase_in_row(view: &View<'_>) -> Markup {
     html! {
-        @if view.seat.signing == Signing::Asked {
+        @if view.seat.signing.asks().is_some() {
             input type="password" name=(signing::FIELD) autocomplete="current-password" aria-label="Your pass phrase" placeholder="Your pass phrase";
         }
     }

@@ -3,7 +3,7 @@
 use super::parts;
 use super::{Page, View};
 use crate::look::{self, Field};
-use crate::people::sign_in_path;
+use crate::people::{organisation_path, sign_in_path};
 use maud::{Markup, html};
 use stonewear_access::phrase::SHORTEST;
 use stonewear_lab::fact::Right;
@@ -56,8 +56,17 @@ pub(super) fn new_phrase(view: &View<'_>) -> Markup {
     }
 }
 
+/// What leads in beside a phrase.
+#[derive(Debug, Clone, Copy, Default)]
+pub(crate) struct Ways {
+    /// The page was opened by a name, so passkeys can be used.
+    pub(crate) passkey: bool,
+    /// An organisation vouches for people.
+    pub(crate) organisation: bool,
+}
+
 /// Signing in; `known` have done so at this device before.
-pub(crate) fn sign_in(view: &View<'_>, known: &[String]) -> Page {
+pub(crate) fn sign_in(view: &View<'_>, known: &[String], ways: Ways) -> Page {
     let sent = |name: &str| view.typed.sent_field(name).unwrap_or_default();
     let (back, person) = (sent("back"), sent("person"));
     let back = if back.is_empty() { "/" } else { back };
@@ -93,9 +102,34 @@ pub(crate) fn sign_in(view: &View<'_>, known: &[String]) -> Page {
         @if offered.is_some() {
             p { a href=(sign_in_path(back, "")) { "Somebody else" } }
         }
+        @if ways.passkey {
+            form.panel method="post" action="/sign-in/passkey" data-passkey="sign-in" hidden
+                data-say-not-used="No passkey was used. Try again, or type your pass phrase." {
+                input type="hidden" name="back" value=(back);
+                @if !again.is_empty() {
+                    input type="hidden" name="_again" value=(again);
+                    input type="hidden" name="_form" value=(sent("_form"));
+                }
+                input type="hidden" name="passkey";
+                (look::actions(&html! { button class="button second" type="submit" { "Sign in with a passkey" } }))
+                p role="status" {}
+            }
+        }
+        @if ways.organisation {
+            (look::actions(&look::link_button("Sign in through your organisation", &organisation_path(back, false))))
+        }
         p { a href="/account/open" { "I have a code for a new pass phrase" } }
     };
     Page::new("Sign in", body)
+}
+
+/// The organisation did not say that it is the person who holds the session.
+pub(crate) fn not_shown(view: &View<'_>, back: &str) -> Page {
+    let body = html! {
+        (wrong(view))
+        (parts::go("Back, to type your pass phrase", back))
+    };
+    Page::new("It was not shown that it is you", body)
 }
 
 /// The people of a device but one, each a way to sign in.

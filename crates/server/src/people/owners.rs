@@ -36,6 +36,7 @@ async fn shown(
     given: Option<Given>,
 ) -> Response {
     let (here, has_accounts) = (guest.session.clone(), guest.has_accounts);
+    let organisation = app.organisation.as_ref().map(|one| one.issuer().to_owned());
     let read = app.with_access(move |access| {
         let now = Clock::Machine.now();
         let accounts = access.accounts()?;
@@ -51,6 +52,8 @@ async fn shown(
             here: here.map_or(0, |here| here.number),
             now,
             given,
+            organisation,
+            links: access.links()?,
         })
     });
     let accounts = match read.await {
@@ -98,13 +101,16 @@ async fn changed(app: &App, guest: &Guest, typed: &Typed) -> Result<Option<Given
         return Err(vec![at("", "right-missing", words, "ask one of them")]);
     }
     let person = initials(typed.sent_field("person").unwrap_or_default());
-    if matches!(&*typed.request, "give" | "reset" | "close" | "owner" | "no-owner")
-        && !app.read().lab().people.contains_key(person.as_str())
+    if matches!(
+        &*typed.request,
+        "give" | "reset" | "close" | "owner" | "no-owner" | "link" | "unlink"
+    ) && !app.read().lab().people.contains_key(person.as_str())
     {
         let words = "nobody was chosen";
         return Err(vec![at("person", "person-unknown", words, "choose a person")]);
     }
-    let change = Change::read(typed, person)?;
+    let issuer = app.organisation.as_ref().map(|one| one.issuer()).unwrap_or_default();
+    let change = Change::read(typed, person, issuer)?;
     signing::prove(app, guest, typed.sent_field(signing::FIELD).unwrap_or_default()).await?;
     let address = guest.address.clone();
     let done = app.with_access(move |access| match change.make(access, &by, &address) {
@@ -127,10 +133,12 @@ enum Change {
     Owner { person: String, is_owner: bool },
     End(i64),
     Lasting(Lasting),
+    Link { person: String, issuer: String, subject: String },
+    Unlink { person: String, issuer: String },
 }
 
 impl Change {
-    fn read(typed: &Typed, person: String) -> Result<Self, Vec<Problem>> {
+    fn read(typed: &Typed, person: String, issuer: &str) -> Result<Self, Vec<Problem>> {
         let field = |name: &str| typed.sent_field(name).unwrap_or_default().trim();
         let whole = |name: &str| {
             field(name).parse::<i64>().ok().filter(|number| (1..=720).contains(number)).ok_or_else(
@@ -146,6 +154,13 @@ impl Change {
             "close" => Ok(Self::Close(person)),
             "owner" => Ok(Self::Owner { person, is_owner: true }),
             "no-owner" => Ok(Self::Owner { person, is_owner: false }),
+            "link" => Ok(Self::Link {
+                person,
+                issuer: issuer.to_owned(),
+                subject: field("subject").to_owned(),
+            }),
+            // Also of an organisation that vouches no longer.
+            "unlink" => Ok(Self::Unlink { person, issuer: field("issuer").to_owned() }),
             "end" => Ok(Self::End(field("session").parse().unwrap_or_default())),
             "lasting" => Ok(Self::Lasting(Lasting {
                 idle: SignedDuration::from_hours(whole("idle_h")?),
@@ -175,6 +190,16 @@ impl Change {
             }
             Self::End(number) => {
                 access.end_sessions(&Which::One(number), by, address, now).map(|_| None)
+            }
+            Self::Link { person, issuer, subject } => {
+                if issuer.is_empty() {
+                    let words = "no organisation vouches for people here";
+                    return Err(AccessError::Wrong(words.to_owned()));
+                }
+                access.link(&person, (&issuer, &subject), (by, address), now).map(|()| None)
+            }
+            Self::Unlink { person, issuer } => {
+                access.unlink(&person, &issuer, (by, address), now).map(|()| None)
             }
             Self::Lasting(lasting) => access.set_lasting(lasting, by, now).map(|()| None),
         }

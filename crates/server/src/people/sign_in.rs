@@ -4,11 +4,12 @@ use super::{initials, nobody, typed};
 use crate::app::{App, cookie, fields, hold_secret, is_our_path, problem, render, seat};
 use crate::door::Guest;
 use crate::form::Typed;
+use crate::page::sign_in::Ways;
 use crate::page::{self, Seat};
 use crate::signing::{Signing, in_words};
 use axum::body::Bytes;
 use axum::extract::{Extension, RawForm, State};
-use axum::http::header::USER_AGENT;
+use axum::http::header::{HOST, USER_AGENT};
 use axum::http::{HeaderMap, StatusCode, Uri};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use stonewear_access::session::Which;
@@ -47,13 +48,23 @@ pub(crate) async fn sign_in_with_form(
     shown(app, headers, Typed::sent(sent.into()), StatusCode::FORBIDDEN).await
 }
 
-async fn shown(app: &App, headers: &HeaderMap, mut typed: Typed, status: StatusCode) -> Response {
+/// The page with what was typed and what is wrong with it.
+pub(super) async fn shown(
+    app: &App,
+    headers: &HeaderMap,
+    mut typed: Typed,
+    status: StatusCode,
+) -> Response {
     SIGN_IN.clone_into(&mut typed.request);
     let known = people_of_device(app, headers).await;
     let uri = Uri::from_static("/sign-in");
+    let ways = Ways {
+        passkey: app.reach.site(host(headers)).is_some(),
+        organisation: app.organisation.is_some(),
+    };
     let laboratory = app.read();
     let page = page::outside(&laboratory, &uri, &nobody(headers), &typed, |view| {
-        page::sign_in::sign_in(view, &known)
+        page::sign_in::sign_in(view, &known, ways)
     });
     (status, Html(page.into_string())).into_response()
 }
@@ -75,20 +86,32 @@ pub(super) async fn sign_in(
     let mut typed = typed(SIGN_IN, &body);
     let field = |name: &str| typed.sent_field(name).unwrap_or_default().to_owned();
     match let_in(&app, &guest, &headers, &initials(&field("person")), &field("phrase")).await {
-        Ok(came) => {
-            let back = field("back");
-            let back =
-                Some(back).filter(|back| is_our_path(back)).unwrap_or_else(|| "/".to_owned());
-            let mut response = again(&app, &headers, &came, &typed)
-                .unwrap_or_else(|| Redirect::to(&back).into_response());
-            hold(&app, &mut response, &came);
-            response
-        }
+        Ok(came) => go_in(&app, &headers, &came, &typed),
         Err(problem) => {
             typed.problems = vec![problem];
             shown(&app, &headers, typed, StatusCode::UNPROCESSABLE_ENTITY).await
         }
     }
+}
+
+/// Whoever came in goes on to where they were.
+pub(super) fn go_in(app: &App, headers: &HeaderMap, came: &SignedIn, typed: &Typed) -> Response {
+    let back = typed.sent_field("back").filter(|back| is_our_path(back)).unwrap_or("/");
+    let mut response =
+        again(app, headers, came, typed).unwrap_or_else(|| Redirect::to(back).into_response());
+    hold(app, &mut response, came);
+    response
+}
+
+/// The host that a request names.
+pub(super) fn host(headers: &HeaderMap) -> &str {
+    headers.get(HOST).and_then(|host| host.to_str().ok()).unwrap_or_default()
+}
+
+/// What a browser says that it is.
+pub(super) fn browser(headers: &HeaderMap) -> String {
+    let said = headers.get(USER_AGENT).and_then(|value| value.to_str().ok());
+    said.unwrap_or_default().to_owned()
 }
 
 /// Lets somebody in, or says why not. It is not said whether the name or the phrase is wrong.
@@ -101,8 +124,7 @@ pub(super) async fn let_in(
 ) -> Result<SignedIn, Problem> {
     let held = |name: &str| cookie(headers, name).to_owned();
     let (device, before) = (held(&app.cookies.device), held(&app.cookies.session));
-    let browser = headers.get(USER_AGENT).and_then(|value| value.to_str().ok()).unwrap_or_default();
-    let (person, browser) = (person.to_owned(), browser.to_owned());
+    let (person, browser) = (person.to_owned(), browser(headers));
     let (address, phrase) = (guest.address.clone(), Phrase::read(phrase));
     let tried = app
         .with_phrases(move |access| {

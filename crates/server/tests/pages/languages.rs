@@ -33,6 +33,10 @@ fn read_on_pages() -> BTreeMap<String, String> {
     for (place, html) in crate::accounts_said::what_is_said() {
         read(&place, html);
     }
+    let more = [crate::passkeys::what_is_said(), crate::organisation::what_is_said()];
+    for (place, html) in more.into_iter().flatten() {
+        read(&place, html);
+    }
     let pages = walk(&demo);
     for seat in ["IK", ""] {
         demo.seat = seat.to_owned();

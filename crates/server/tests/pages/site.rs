@@ -48,6 +48,15 @@ fn texts_of(paper: &impl serde::Serialize) -> String {
     markup
 }
 
+/// A laboratory that was closed; an invented one goes on at the time of its last fact.
+fn opened_again(folder: &Path) -> OpenLaboratory {
+    let mut laboratory = OpenLaboratory::open(folder).unwrap();
+    if laboratory.lab().identity.as_ref().is_some_and(|identity| identity.invented) {
+        laboratory.set_clock(Clock::going_on_from(laboratory.last_at()));
+    }
+    laboratory
+}
+
 /// What came back.
 #[derive(Debug)]
 pub(crate) struct Answer {
@@ -161,11 +170,17 @@ impl Site {
         let Self { router, runtime, seat, folder, .. } = self;
         drop(router);
         drop(runtime);
-        let mut laboratory = OpenLaboratory::open(folder.path()).unwrap();
-        if laboratory.lab().identity.as_ref().is_some_and(|identity| identity.invented) {
-            laboratory.set_clock(Clock::going_on_from(laboratory.last_at()));
-        }
-        Self::reached(laboratory, folder, &seat, reach, first_code)
+        Self::reached(opened_again(folder.path()), folder, &seat, reach, first_code)
+    }
+
+    /// The same laboratory, where an organisation vouches for people.
+    pub(crate) fn vouched_by(self, organisation: stonewear_server::Organisation) -> Self {
+        let Self { router, runtime, seat, folder, held, .. } = self;
+        drop(router);
+        drop(runtime);
+        let laboratory = opened_again(folder.path());
+        let router = stonewear_server::router_vouched_by(laboratory, Arc::new(Words), organisation);
+        Self { held, ..Self::of(router, folder, &seat) }
     }
 
     fn reached(
@@ -175,9 +190,14 @@ impl Site {
         reach: Reach,
         first_code: Option<Code>,
     ) -> Self {
+        let router = stonewear_server::router(laboratory, Arc::new(Words), reach, first_code);
+        Self::of(router, folder, seat)
+    }
+
+    fn of(router: Router, folder: TempDir, seat: &str) -> Self {
         Self {
             end: None,
-            router: stonewear_server::router(laboratory, Arc::new(Words), reach, first_code),
+            router,
             runtime: tokio::runtime::Builder::new_current_thread().build().unwrap(),
             seat: seat.to_owned(),
             language: String::new(),

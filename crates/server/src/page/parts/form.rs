@@ -2,6 +2,7 @@
 
 use crate::look;
 use crate::page::View;
+use crate::people::organisation_path;
 use crate::signing::{self, Signing};
 use maud::{Markup, html};
 use stonewear_lab::Problem;
@@ -72,7 +73,7 @@ impl<'a> Form<'a> {
         let fields = html! {
             (fields)
             @if asks_why { (reason(view, request)) }
-            @if is_signed && signing == Signing::Asked { (phrase(view, request)) }
+            @if is_signed && signing.asks().is_some() { (phrase(view, request)) }
         };
         html! {
             form method="post" action=(path) novalidate autocomplete="off" data-draft=(draft) data-waits[waits] data-bench {
@@ -110,6 +111,26 @@ fn phrase(view: &View<'_>, request: &'static str) -> Markup {
         (look::Field::new(signing::FIELD, "Your pass phrase").scope(request).secret("current-password")
             .hint("Signs this with your name. It is not asked for again for five minutes.")
             .problem(problem.map(|problem| problem_of(problem, id_of(request, signing::FIELD)))))
+        (instead_of_the_phrase(view))
+    }
+}
+
+/// What may be shown instead of the phrase. It holds for five minutes, as the phrase does, so the form is
+/// sent as it is afterwards.
+pub(crate) fn instead_of_the_phrase(view: &View<'_>) -> Markup {
+    let means = view.seat.signing.asks().unwrap_or_default();
+    html! {
+        @if means.passkey {
+            div.actions data-passkey="prove" hidden data-say-proved="It is you. What is signed in the next five minutes needs no pass phrase: send the form now."
+                data-say-not-used="No passkey was used. Try again, or type your pass phrase."
+                data-say-refused="This passkey was not taken. Try again, or type your pass phrase." {
+                button class="button second" type="button" { "Use a passkey instead" }
+                p role="status" {}
+            }
+        }
+        @if means.organisation {
+            (look::actions(&look::link_button("Show it to your organisation instead", &organisation_path(view.path, true))))
+        }
     }
 }
 
