@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags};
 use sha2::{Digest, Sha256};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError, TryLockError};
 use std::time::Duration;
 
 /// The file within the laboratory's folder.
@@ -286,6 +286,11 @@ impl Access {
     }
 
     // A holder that panicked left the database as its last transaction had it.
+    /// Whether nobody is at the accounts just now: then a look at them waits for nobody.
+    pub fn is_at_rest(&self) -> bool {
+        !matches!(self.connection.try_lock(), Err(TryLockError::WouldBlock))
+    }
+
     pub(crate) fn connection(&self) -> MutexGuard<'_, Connection> {
         self.connection.lock().unwrap_or_else(PoisonError::into_inner)
     }

@@ -63,6 +63,11 @@ impl Session {
             && now.duration_since(self.began_at) < lasting.whole
     }
 
+    /// Whether nothing was done in it for so long that the next thing is noted.
+    pub fn is_idle(&self, now: Timestamp) -> bool {
+        now.duration_since(self.seen_at) >= USES_APART
+    }
+
     /// Whether the phrase was given so lately that nothing asks for it again.
     pub fn is_proved(&self, now: Timestamp) -> bool {
         let since = now.duration_since(self.proved_at);
@@ -193,7 +198,7 @@ impl Access {
     /// # Errors
     /// When it cannot be kept.
     pub fn session_was_used(&self, session: &Session, now: Timestamp) -> Result<(), AccessError> {
-        if now.duration_since(session.seen_at) >= USES_APART {
+        if session.is_idle(now) {
             self.connection().execute(
                 "UPDATE session SET seen_at = ?2 WHERE number = ?1 AND ended_at IS NULL",
                 params![session.number, now.to_string()],

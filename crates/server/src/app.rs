@@ -51,10 +51,21 @@ const MODE_COOKIE: &str = "stonewear-mode";
 /// A year.
 const MODE_SECONDS: u32 = 31_536_000;
 
-/// What every handler shares.
+/// What every handler shares. Each layer of the router takes a copy for each request, so it is one pointer.
 #[derive(Clone)]
-pub(crate) struct App {
-    laboratory: Arc<RwLock<OpenLaboratory>>,
+pub(crate) struct App(Arc<Shared>);
+
+impl std::ops::Deref for App {
+    type Target = Shared;
+
+    fn deref(&self) -> &Shared {
+        &self.0
+    }
+}
+
+/// What there is to share.
+pub(crate) struct Shared {
+    laboratory: RwLock<OpenLaboratory>,
     pub(crate) typesetter: Arc<dyn Typesetter>,
     pub(crate) news: Newsroom,
     /// Entries on their way into the journal.
@@ -98,6 +109,7 @@ impl App {
         typesetter: Arc<dyn Typesetter>,
         reach: Reach,
         first_code: Option<Code>,
+        organisation: Option<Organisation>,
     ) -> Self {
         let news = Newsroom::at(laboratory.head().position);
         let access = Access::open(laboratory.path()).map(Arc::new);
@@ -116,8 +128,8 @@ impl App {
             device: format!("{prefix}stonewear-device-{id}"),
             asking: format!("{prefix}stonewear-asking-{id}"),
         };
-        Self {
-            laboratory: Arc::new(RwLock::new(laboratory)),
+        Self(Arc::new(Shared {
+            laboratory: RwLock::new(laboratory),
             typesetter,
             news,
             intake: Intake::default(),
@@ -129,15 +141,10 @@ impl App {
             is_locked,
             reach,
             first_code: first_code.map(Arc::new),
-            organisation: None,
+            organisation: organisation.map(Arc::new),
             cookies: Arc::new(cookies),
             phrases: Arc::new(Semaphore::new(PHRASES_AT_ONCE)),
-        }
-    }
-
-    /// The same, where an organisation vouches for people.
-    pub(crate) fn vouched_by(self, organisation: Option<Organisation>) -> Self {
-        Self { organisation: organisation.map(Arc::new), ..self }
+        }))
     }
 
     /// Does something with the accounts, away from the threads that answer.

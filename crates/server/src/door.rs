@@ -7,6 +7,7 @@
 
 use crate::app::{App, LARGEST_FORM, cookie};
 use crate::live;
+use crate::openid::Organisation;
 use crate::people;
 use crate::reach::Peer;
 use crate::sent;
@@ -17,8 +18,10 @@ use axum::http::header::{ACCEPT, CONTENT_TYPE, HOST, HeaderName, ORIGIN};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, Uri};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Redirect, Response};
-use stonewear_access::Session;
+use jiff::Timestamp;
+use stonewear_access::{Access, AccessError, Session, Site};
 use stonewear_runtime::Clock;
+use tokio::task::spawn_blocking;
 
 /// Who sits here, by initials.
 pub(crate) const SEAT: HeaderName = HeaderName::from_static("stonewear-seat");
@@ -151,32 +154,44 @@ async fn guest(
     };
     let site = app.reach.site(host);
     let organisation = app.organisation.clone();
-    let looked_up = tokio::task::spawn_blocking(move || {
-        let now = Clock::Machine.now();
-        let has_accounts = access.has_accounts()?;
-        let session =
-            if has_accounts && !secret.is_empty() { access.session(&secret, now)? } else { None };
-        if let Some(session) = session.as_ref().filter(|_| is_used) {
-            // A disk that is full ends no session early: it is looked at, and that is all.
-            let _ = access.session_was_used(session, now);
-        }
-        let mut means = Means::default();
-        if let Some(session) = session.as_ref().filter(|session| !session.is_proved(now)) {
-            if let Some(site) = site {
-                means.passkey = access.has_passkey(&session.person, &site.name)?;
-            }
-            if let Some(organisation) = organisation {
-                means.organisation = access.has_link(&session.person, organisation.issuer())?;
-            }
-        }
-        Ok::<_, stonewear_access::AccessError>(Guest { has_accounts, session, address, means })
-    })
-    .await;
-    match looked_up {
-        Ok(Ok(guest)) => Ok(guest),
-        Ok(Err(error)) => Err(error.to_string()),
-        Err(_) => Err("the program failed".to_owned()),
+    let now = Clock::Machine.now();
+    let looking = access.clone();
+    let look = move || looked_up(&looking, &secret, now, site, organisation.as_deref());
+    // What is asked for lies in memory nearly always. Only where somebody else is at it, maybe waiting for the
+    // disk, it is waited for away from the threads that answer: to wake another for it costs more than looking.
+    let looked_up = if access.is_at_rest() { Ok(look()) } else { spawn_blocking(look).await };
+    let guest = match looked_up {
+        Ok(Ok(guest)) => Guest { address, ..guest },
+        Ok(Err(error)) => return Err(error.to_string()),
+        Err(_) => return Err("the program failed".to_owned()),
+    };
+    if let Some(session) = guest.session.clone().filter(|session| is_used && session.is_idle(now)) {
+        // A disk that is full ends no session early: it is looked at, and that is all.
+        let _ = spawn_blocking(move || access.session_was_used(&session, now)).await;
     }
+    Ok(guest)
+}
+
+fn looked_up(
+    access: &Access,
+    secret: &str,
+    now: Timestamp,
+    site: Option<Site>,
+    organisation: Option<&Organisation>,
+) -> Result<Guest, AccessError> {
+    let has_accounts = access.has_accounts()?;
+    let session =
+        if has_accounts && !secret.is_empty() { access.session(secret, now)? } else { None };
+    let mut means = Means::default();
+    if let Some(session) = session.as_ref().filter(|session| !session.is_proved(now)) {
+        if let Some(site) = site {
+            means.passkey = access.has_passkey(&session.person, &site.name)?;
+        }
+        if let Some(organisation) = organisation {
+            means.organisation = access.has_link(&session.person, organisation.issuer())?;
+        }
+    }
+    Ok(Guest { has_accounts, session, address: String::new(), means })
 }
 
 /// Nobody has signed in: where to, and nothing that was typed is lost.

@@ -86,8 +86,7 @@ pub fn serve(
         })?;
         listening(listener.local_addr()?);
         let Serving { reach, certificate, first_code, organisation } = serving;
-        let app = app::App::new(laboratory, typesetter, reach, first_code);
-        let app = app.vouched_by(organisation);
+        let app = app::App::new(laboratory, typesetter, reach, first_code, organisation);
         if let Some(organisation) = app.organisation.clone() {
             tokio::task::spawn_blocking(move || organisation.get_to_know());
         }
@@ -148,7 +147,7 @@ pub fn router(
     reach: Reach,
     first_code: Option<Code>,
 ) -> Router {
-    app::router(app::App::new(laboratory, typesetter, reach, first_code))
+    app::router(app::App::new(laboratory, typesetter, reach, first_code, None))
 }
 
 /// The same routes where an organisation vouches for people: for tests.
@@ -157,8 +156,8 @@ pub fn router_vouched_by(
     typesetter: Arc<dyn Typesetter>,
     organisation: Organisation,
 ) -> Router {
-    let app = app::App::new(laboratory, typesetter, Reach::default(), None);
-    app::router(app.vouched_by(Some(organisation)))
+    let reach = Reach::default();
+    app::router(app::App::new(laboratory, typesetter, reach, None, Some(organisation)))
 }
 
 /// The same routes while what other programs record is followed, until the other part is dropped: for tests.
@@ -166,7 +165,7 @@ pub fn router_that_follows(
     laboratory: OpenLaboratory,
     typesetter: Arc<dyn Typesetter>,
 ) -> (Router, Option<stonewear_runtime::Follower>) {
-    let app = app::App::new(laboratory, typesetter, Reach::default(), None);
+    let app = app::App::new(laboratory, typesetter, Reach::default(), None, None);
     let follower = following::start(&app);
     (app::router(app), follower)
 }
@@ -176,7 +175,7 @@ pub fn router_with_hooks(
     laboratory: OpenLaboratory,
     typesetter: Arc<dyn Typesetter>,
 ) -> (Router, impl FnOnce() + Send + Sync + 'static) {
-    let app = app::App::new(laboratory, typesetter, Reach::default(), None);
+    let app = app::App::new(laboratory, typesetter, Reach::default(), None, None);
     let couriers = hooks::start(app.clone());
     let news = app.news.clone();
     let end = move || {

@@ -8,10 +8,15 @@
 use crate::look::Mode;
 use crate::page::Seat;
 use crate::signing::Signing;
+use axum::body::{Bytes, HttpBody};
 use axum::http::Uri;
+use http_body::{Frame, SizeHint};
 use jiff::Timestamp;
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
+use std::convert::Infallible;
+use std::pin::Pin;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::task::{Context, Poll};
 use std::time::{Duration, Instant};
 use stonewear_language::Language;
 
@@ -61,45 +66,69 @@ const BEFORE: [(&str, Anew); 2] =
 /// A page without what is given anew.
 #[derive(Debug)]
 pub(crate) struct Made {
-    pieces: Vec<(String, Anew)>,
-    end: String,
+    pieces: Vec<(Bytes, Anew)>,
+    end: Bytes,
 }
 
 impl Made {
     /// A page as it was made, whose own key and clock are not used.
-    pub(crate) fn of(page: &str) -> Self {
-        let mut pieces = Vec::new();
-        let mut rest = page;
-        loop {
+    pub(crate) fn of(page: String) -> Self {
+        let page = Bytes::from(page);
+        let (mut pieces, mut from) = (Vec::new(), 0);
+        while let Ok(rest) = std::str::from_utf8(&page[from..]) {
             let next = BEFORE
                 .iter()
                 .filter_map(|(before, anew)| Some((rest.find(before)? + before.len(), *anew)))
                 .min_by_key(|(at, _)| *at);
             let Some((at, anew)) = next else { break };
-            let (piece, after) = rest.split_at(at);
-            let Some(end) = after.find('"') else { break };
-            pieces.push((piece.to_owned(), anew));
-            rest = &after[end..];
+            let Some(end) = rest[at..].find('"') else { break };
+            pieces.push((page.slice(from..from + at), anew));
+            from += at + end;
         }
-        Self { pieces, end: rest.to_owned() }
+        Self { pieces, end: page.slice(from..) }
     }
 
-    /// The page for one answer.
-    pub(crate) fn answer(&self, now: Timestamp) -> String {
-        let mut page = String::with_capacity(self.len() + 40 * self.pieces.len());
+    /// The page for one answer: the same memory for all, and between it what is their own.
+    pub(crate) fn answer(&self, now: Timestamp) -> Pieces {
+        let now = Bytes::from(now.to_string());
+        let mut pieces = VecDeque::with_capacity(2 * self.pieces.len() + 1);
         for (piece, anew) in &self.pieces {
-            page.push_str(piece);
-            match anew {
-                Anew::Key => page.push_str(&uuid::Uuid::new_v4().to_string()),
-                Anew::Now => page.push_str(&now.to_string()),
-            }
+            pieces.push_back(piece.clone());
+            pieces.push_back(match anew {
+                Anew::Key => Bytes::from(uuid::Uuid::new_v4().to_string()),
+                Anew::Now => now.clone(),
+            });
         }
-        page.push_str(&self.end);
-        page
+        pieces.push_back(self.end.clone());
+        Pieces(pieces)
     }
 
     fn len(&self) -> usize {
         self.pieces.iter().map(|(piece, _)| piece.len()).sum::<usize>() + self.end.len()
+    }
+}
+
+/// The body of an answer, piece by piece.
+#[derive(Debug)]
+pub(crate) struct Pieces(VecDeque<Bytes>);
+
+impl HttpBody for Pieces {
+    type Data = Bytes;
+    type Error = Infallible;
+
+    fn poll_frame(
+        mut self: Pin<&mut Self>,
+        _: &mut Context<'_>,
+    ) -> Poll<Option<Result<Frame<Bytes>, Infallible>>> {
+        Poll::Ready(self.0.pop_front().map(|piece| Ok(Frame::data(piece))))
+    }
+
+    fn is_end_stream(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    fn size_hint(&self) -> SizeHint {
+        SizeHint::with_exact(self.0.iter().map(|piece| piece.len() as u64).sum())
     }
 }
 
@@ -134,11 +163,11 @@ impl Moment {
         position: u64,
         now: Timestamp,
         make: impl FnOnce() -> Option<String>,
-    ) -> Option<String> {
+    ) -> Option<Pieces> {
         let slot = self.slot(asked, position);
         let mut made_now = 0;
         let made = slot.get_or_init(|| {
-            let page = make().map(|page| Made::of(&page));
+            let page = make().map(Made::of);
             made_now = page.as_ref().map_or(0, Made::len);
             page
         });
@@ -160,8 +189,9 @@ impl Moment {
 
 #[cfg(test)]
 mod tests {
-    use super::{Asked, Made, Moment};
+    use super::{Asked, Made, Moment, Pieces};
     use crate::page::Seat;
+    use axum::body::HttpBody;
     use std::cell::Cell;
 
     const PAGE: &str = "<body data-now=\"2026-11-02T08:00:00Z\"><form><input type=\"hidden\" name=\"_key\" value=\"one\"></form>\
@@ -172,11 +202,19 @@ mod tests {
         Asked::of(&path.parse().unwrap(), &seat).unwrap()
     }
 
+    /// What a browser reads.
+    fn text(pieces: Pieces) -> String {
+        let size = pieces.size_hint().exact().unwrap();
+        let bytes: Vec<u8> = pieces.0.iter().flatten().copied().collect();
+        assert_eq!(bytes.len() as u64, size);
+        String::from_utf8(bytes).unwrap()
+    }
+
     #[test]
     fn every_answer_has_keys_and_a_clock_of_its_own() {
-        let made = Made::of(PAGE);
+        let made = Made::of(PAGE.to_owned());
         let now = "2026-11-02T08:00:01Z".parse().unwrap();
-        let (first, second) = (made.answer(now), made.answer(now));
+        let (first, second) = (text(made.answer(now)), text(made.answer(now)));
         assert_ne!(first, second);
         for page in [&first, &second] {
             assert!(page.starts_with("<body data-now=\"2026-11-02T08:00:01Z\"><form>"), "{page}");
@@ -195,10 +233,11 @@ mod tests {
         let (moment, times) = (Moment::default(), Cell::new(0));
         let ask = |path: &str, code: &str, position: u64| {
             let now = "2026-11-02T08:00:00Z".parse().unwrap();
-            moment.page(asked(path, code), position, now, || {
+            let page = moment.page(asked(path, code), position, now, || {
                 times.set(times.get() + 1);
                 (path != "/nowhere").then(|| format!("{path} for {code} at {position}"))
-            })
+            });
+            page.map(text)
         };
         assert_eq!(ask("/samples", "IK", 7).as_deref(), Some("/samples for IK at 7"));
         ask("/samples", "IK", 7);

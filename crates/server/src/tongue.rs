@@ -4,6 +4,7 @@
 //! `stonewear-language`; what programs read (the interface, files, the stream) stays as it is.
 
 use crate::app::{cookie, fields, is_our_path, remember};
+use crate::made::Pieces;
 use axum::body::{Body, to_bytes};
 use axum::extract::{RawForm, Request};
 use axum::http::header::{ACCEPT_LANGUAGE, CONTENT_LANGUAGE, CONTENT_LENGTH, CONTENT_TYPE};
@@ -37,8 +38,8 @@ pub(crate) fn said(language: Language, page: String) -> String {
 }
 
 /// The answer with a page that is said already.
-pub(crate) fn answer(language: Language, page: String) -> Response {
-    ([(CONTENT_LANGUAGE, language.tag())], Html(page)).into_response()
+pub(crate) fn answer(language: Language, page: Pieces) -> Response {
+    ([(CONTENT_LANGUAGE, language.tag())], Html(Body::new(page))).into_response()
 }
 
 /// Says a page in the language of whoever asked for it.
