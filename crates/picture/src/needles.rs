@@ -128,7 +128,7 @@ fn draw_group(
     base: f64,
     y: &dyn Fn(f64) -> f64,
 ) -> Markup {
-    let widest = group.needles.iter().map(|n| width_of(&n.name, 11.0)).fold(0.0, f64::max);
+    let widest = group.needles.iter().map(|n| width_of(&n.name, 13.5)).fold(0.0, f64::max);
     let fits = widest <= step - 1.0;
     html! {
         @for (n, needle) in group.needles.iter().enumerate().filter(|(_, n)| n.value.is_finite()) {
@@ -141,11 +141,11 @@ fn draw_group(
                 (shape(&d, Colour::Surface))
                 (path(&d, 2.0, Colour::Bad))
                 @let above = if needle.value < 0.0 { top + 20.0 } else { top - 10.0 };
-                (text((x, above), 12.0, "middle", 600, Colour::Bad, &needle.name))
+                (text((x, above), 13.5, "middle", 600, Colour::Bad, &needle.name))
             } @else if needle.value == 0.0 {
                 (disc((x, base), 2.0, Colour::Accent))
             }
-            @if fits { (text((x, BOTTOM + 16.0), 11.0, "middle", 400, Colour::Quiet, &needle.name)) }
+            @if fits { (text((x, BOTTOM + 16.0), 13.5, "middle", 400, Colour::Quiet, &needle.name)) }
         }
     }
 }
