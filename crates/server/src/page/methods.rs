@@ -43,10 +43,13 @@ fn folded(view: &View<'_>, words: &str, methods: Vec<&Method>, is_open: bool) ->
     }
 }
 
-/// Methods by their documents, the newest edition of each first.
+/// Methods by their documents, wet attrition before the others, the newest edition first.
 fn table(view: &View<'_>, caption: &str, mut methods: Vec<&Method>) -> Markup {
     methods.sort_by(|one, other| {
-        one.designation.cmp(&other.designation).then(other.edition.cmp(&one.edition))
+        let is_dry = |method: &Method| method.vessel != Vessel::JarMill;
+        (is_dry(one).cmp(&is_dry(other)))
+            .then(one.designation.cmp(&other.designation))
+            .then(other.edition.cmp(&one.edition))
     });
     let rows = methods.into_iter().map(|method| {
         let in_use = view.lab.methods.get(&method.key());
@@ -117,11 +120,14 @@ fn confirm(view: &View<'_>, method: &Method) -> Markup {
         "Compare with your own copy",
         html! {
             p { (unsure.len()) " numbers are not confirmed. Page and paper say so until somebody has compared them with the laboratory's own copy of the document." }
+            details open[view.typed.was_refused(CONFIRM)] {
+            summary { "Compare " (unsure.len()) " numbers in one sitting" }
             (Form::new(view, CONFIRM, "Record what was compared").hidden("method", method.key().as_str()).body(html! {
                 (Field::text(view, CONFIRM, "against", "Which copy").hint("like our copy of 2019; a number may have a clause of its own below"))
                 p { "Tick what your copy says the same of, and write what it says otherwise. What is left as it is stays unconfirmed." }
-                ul.compare { @for (index, figure) in unsure.iter().enumerate() { li { (row(view, index, figure)) } } }
+                ul.compare { @for (index, figure) in unsure.iter().enumerate() { li { div.row role="group" aria-label=(figure.label) { (row(view, index, figure)) } } } }
             }))
+            }
         },
     )
 }

@@ -68,15 +68,17 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
             details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method, grading)) }
         }
     };
-    let body = html! {
-        (parts::beside(html! { (facts) (to_do) }, recorded))
-        (parts::deviations(view, &specimen.deviations))
+    let papers = html! {
         (super::attachments::section(view, code))
         (look::actions(&html! {
             (look::link_button("Print its label", &format!("/labels.pdf?code={code}")))
             (look::link_button("Bench sheet as PDF, to write on by hand", &format!("/specimens/{code}/bench-sheet.pdf")))
             (look::link_button("Make-up sheet as PDF", &format!("/specimens/{code}/make-up.pdf")))
         }))
+    };
+    let body = html! {
+        (parts::beside(html! { (facts) (to_do) (papers) }, recorded))
+        (parts::deviations(view, &specimen.deviations))
     };
     let sample = format!("Sample {}", specimen.sample);
     let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");

@@ -32,3 +32,4 @@ mod site;
 mod studies;
 mod watching;
 mod wear;
+mod words;
