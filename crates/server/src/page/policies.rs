@@ -42,7 +42,8 @@ pub(super) fn one(view: &View<'_>, name: &str) -> Option<Page> {
         section.panel {
             p { "In force: " strong { (in_force.words) } }
             p { (decided(view, &in_force)) }
-            p.quiet { "Default: " (policy.in_words(policy.default_value())) ". " (policy.source()) }
+            p.quiet { "Default:" " " b { (policy.in_words(policy.default_value())) } }
+            p.quiet { (policy.source()) }
         }
         (parts::section("Decide", Form::new(view, SET, "Decide it so").hidden("policy", policy.name()).body(html! {
             (value_field(view, policy, in_force.value))
