@@ -6,7 +6,7 @@ import { dirname, join, resolve } from "node:path";
 import { after, before, test } from "node:test";
 import { fileURLToPath } from "node:url";
 import { fill, follow, launch, open, press, words } from "./support/browser.mjs";
-import { passCheck, prove, register } from "./support/bench.mjs";
+import { endRun, passCheck, prove, register } from "./support/bench.mjs";
 import { folder, serve, stonewear, sweep } from "./support/server.mjs";
 
 const GUIDE = resolve(dirname(fileURLToPath(import.meta.url)), "../docs/guide");
@@ -174,8 +174,7 @@ test("the everyday test of the guide ends with a released loss", async () => {
   await press(page, "start the run");
   await meet();
   await picture("run");
-  await fill(page, { "Revolutions shown": "12000", "Minutes turned": "120" });
-  await press(page, "Record how the run ended");
+  await endRun(page, { "Revolutions shown": "12000", "Minutes turned": "120" });
   await follow(page, /^On with/);
   await meet();
   await fill(page, { "Mass after, oven-dry": "1278.0" });

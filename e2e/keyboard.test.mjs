@@ -3,7 +3,7 @@
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { fill, launch, open, press, words } from "./support/browser.mjs";
-import { readingFor } from "./support/bench.mjs";
+import { endRun, readingFor } from "./support/bench.mjs";
 import { folder, serve, stonewear, sweep } from "./support/server.mjs";
 
 let browser, dir, server, page, complaints;
@@ -21,8 +21,7 @@ before(async () => {
   const run = await page.locator("a[href^='/runs/R']").first().getAttribute("href");
   await page.goto(run);
   const wanted = await page.locator(".limit b").first().innerText();
-  await fill(page, { "Revolutions shown": readingFor(wanted), "Minutes turned": String(Number(readingFor(wanted)) / 100) });
-  await press(page, "Record how the run ended");
+  await endRun(page, { "Revolutions shown": readingFor(wanted), "Minutes turned": String(Number(readingFor(wanted)) / 100) });
 });
 
 after(async () => {

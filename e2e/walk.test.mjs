@@ -6,7 +6,7 @@ import { writeFileSync } from "node:fs";
 import { join } from "node:path";
 import { after, before, test } from "node:test";
 import { fill, follow, launch, open, press, words } from "./support/browser.mjs";
-import { prove, register } from "./support/bench.mjs";
+import { endRun, prove, register } from "./support/bench.mjs";
 import { folder, serve, sweep } from "./support/server.mjs";
 
 let browser, dir, server, page, complaints;
@@ -120,8 +120,7 @@ test("the specimen is weighed, run, and weighed again", async () => {
   await fillPlace();
   await press(page, "start the run");
   assert.match(await words(page), /of 12000 revolutions/);
-  await fill(page, { "Revolutions shown": "12000", "Minutes turned": "120" });
-  await press(page, "Record how the run ended");
+  await endRun(page, { "Revolutions shown": "12000", "Minutes turned": "120" });
   await follow(page, /^On with/);
   await fill(page, { "Mass after, oven-dry": "1278.0" });
   await press(page, "Record the mass after");
@@ -156,8 +155,7 @@ test("a run on a held apparatus is refused, goes through with a reason, and the 
   assert.equal(await page.getByLabel("Mass of the charge").inputValue(), "5000.5");
   await fill(page, { "as a deviation: why?": "the client agreed to a trial run" });
   await press(page, "start the run");
-  await fill(page, { "Revolutions shown": "12000", "Minutes turned": "120" });
-  await press(page, "Record how the run ended");
+  await endRun(page, { "Revolutions shown": "12000", "Minutes turned": "120" });
   await follow(page, /^On with/);
   await fill(page, { "Mass after, oven-dry": "1281.0" });
   await press(page, "Record the mass after");

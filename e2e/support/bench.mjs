@@ -10,6 +10,18 @@ export function readingFor(limit) {
   return "100";
 }
 
+/** Records how a run ended that began a moment ago: the page asks how that can be, and is told. */
+export async function endRun(page, fields) {
+  await fill(page, fields);
+  await press(page, "Record how the run ended");
+  const asked = page.locator("[data-problems]");
+  if (!(await asked.count())) throw new Error("nobody asked how it can have turned so long");
+  const words = await asked.innerText();
+  if (!/began to turn \d+ min ago/.test(words)) throw new Error(words);
+  await fill(page, { "as a deviation: why?": "its beginning was entered from the bench sheet" });
+  await press(page, "Record how the run ended");
+}
+
 /** Registers an item by its form; the page of the item is shown then. */
 export async function register(page, kind, fields) {
   await page.goto("/equipment/new");

@@ -6,14 +6,14 @@ use crate::charge::due_of;
 use crate::code::{ItemCode, LotCode, PersonCode};
 use crate::control::{Due, ReferenceDue};
 use crate::fact::{Right, Standing};
-use crate::state::{Item, Lab, MethodInUse};
+use crate::state::{Check, Item, Lab, MethodInUse};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
-use stonewear_measure::Decimal;
-use stonewear_method::MethodId;
+use stonewear_measure::{Decimal, Limits};
 use stonewear_method::model::Vessel;
-use stonewear_procedure::ItemKind;
+use stonewear_method::{Method, MethodId};
+use stonewear_procedure::{Expect, ItemKind, Procedure};
 
 /// Where something that is missing is mended.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -127,7 +127,7 @@ impl Lab {
         };
         asked.item(apparatus);
         if in_use.method.vessel == Vessel::JarMill {
-            asked.one_of(ItemKind::Jar, None);
+            asked.a_jar_of(&in_use.method);
         }
         if in_use.method.gradings.iter().any(|grading| grading.charge_g.is_some()) {
             asked.one_of(ItemKind::BallCharge, None);
@@ -211,6 +211,64 @@ impl Lab {
         }
         Ok(Holding { item: item.code.clone(), until })
     }
+
+    /// The same for a jar, by its inspection as a jar of this method.
+    fn usable_jar(&self, item: &Item, method: &Method, at: Timestamp) -> Result<Holding, Lack> {
+        let holding = self.usable(item, at)?;
+        let Some(height) = jar_height_of(method) else { return Ok(holding) };
+        let lack = |why: String| Lack {
+            about: About::Item(item.code.clone()),
+            what: item.code.to_string(),
+            why,
+            mend: format!("pass the inspection of a jar {height} mm high inside"),
+        };
+        // A procedure of the laboratory's own that reads no height leaves the jar to whoever wrote it.
+        let is_of_method = |check: &&Check| {
+            jar_height(&check.procedure).is_none_or(|inspected| overlap(inspected, height))
+        };
+        let proof = self
+            .checks_of(&item.code)
+            .filter(|check| check.passed() && check.lets_into_service())
+            .filter(is_of_method)
+            .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position));
+        let Some(proof) = proof else {
+            let why = format!("it was not inspected as a jar of {}", method.dated());
+            return Err(lack(why));
+        };
+        let until = self.proves_until(proof);
+        if until.is_some_and(|until| until < at) {
+            let day = until.map(|until| self.local(until).date().to_string()).unwrap_or_default();
+            return Err(lack(format!(
+                "its inspection as a jar of {} ran out on {day}",
+                method.dated()
+            )));
+        }
+        Ok(Holding { item: item.code.clone(), until })
+    }
+}
+
+/// Sources give one jar somewhat different heights (168 to 172 mm, 170 to 177 mm); those of another
+/// method's jar have none in common with them.
+fn overlap(one: Limits, other: Limits) -> bool {
+    let reaches = |lower: Option<Decimal>, upper: Option<Decimal>| match (lower, upper) {
+        (Some(lower), Some(upper)) => lower <= upper,
+        _ => true,
+    };
+    reaches(one.lower, other.upper) && reaches(other.lower, one.upper)
+}
+
+/// The inside height of the jars that an inspection proves; none where it reads no height.
+pub fn jar_height(procedure: &Procedure) -> Option<Limits> {
+    let height = procedure.steps.iter().find(|step| step.id == "height")?;
+    match &height.expect {
+        Expect::Number { limits, .. } if procedure.proves_kind == ItemKind::Jar => Some(*limits),
+        _ => None,
+    }
+}
+
+/// The inside height of the jar of a method; none where no source says it.
+pub fn jar_height_of(method: &Method) -> Option<Limits> {
+    Some(method.jar.as_ref()?.inside_height_mm.as_ref()?.limits())
 }
 
 /// The runs of reference aggregate that a machine owes by a method.
@@ -249,6 +307,20 @@ impl Asked<'_> {
 
     /// At least one item of a kind; for a sieve, of this opening.
     fn one_of(&mut self, kind: ItemKind, opening_mm: Option<Decimal>) {
+        self.one_that_is(kind, opening_mm, |lab, item, at| lab.usable(item, at));
+    }
+
+    /// At least one jar that was inspected as the jar of this method: methods differ in its height.
+    fn a_jar_of(&mut self, method: &Method) {
+        self.one_that_is(ItemKind::Jar, None, |lab, item, at| lab.usable_jar(item, method, at));
+    }
+
+    fn one_that_is(
+        &mut self,
+        kind: ItemKind,
+        opening_mm: Option<Decimal>,
+        usable: impl Fn(&Lab, &Item, Timestamp) -> Result<Holding, Lack>,
+    ) {
         let fits = |item: &&Item| kind != ItemKind::Sieve || item.opening_mm == opening_mm;
         let items: Vec<&Item> = self
             .lab
@@ -257,7 +329,7 @@ impl Asked<'_> {
             .filter(fits)
             .collect();
         let judged: Vec<Result<Holding, Lack>> =
-            items.iter().map(|item| self.lab.usable(item, self.at)).collect();
+            items.iter().map(|item| usable(self.lab, item, self.at)).collect();
         let longest =
             judged.iter().flatten().max_by_key(|holding| holding.until.unwrap_or(Timestamp::MAX));
         match longest {

@@ -236,9 +236,15 @@ impl Lab {
         self.items_of(kind).filter(|item| item.standing() == Standing::InService)
     }
 
-    /// The edition of a method that is in use under this name, whole or without the edition.
+    /// The edition of a method that is in use under this name: its identity with or without the edition, or as
+    /// its publisher writes it.
     pub fn method_in_use(&self, typed: &str) -> Option<&MethodInUse> {
-        self.methods.values().rev().find(|method| method.id.answers_to(typed))
+        self.methods.values().rev().find(|one| one.method.answers_to(typed))
+    }
+
+    /// A method in use as its publisher writes it; what is not in use stays as it is named.
+    pub fn dated(&self, method: &str) -> String {
+        self.method_in_use(method).map_or_else(|| method.to_owned(), |one| one.method.dated())
     }
 
     /// The specimens of a sample, in order.

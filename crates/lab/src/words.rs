@@ -24,6 +24,22 @@ where
     }
 }
 
+/// `a, b or c`.
+pub fn listed_or(parts: &[String]) -> String {
+    match parts.split_last() {
+        None => String::new(),
+        Some((last, [])) => last.clone(),
+        Some((last, others)) => format!("{} or {last}", others.join(", ")),
+    }
+}
+
+/// The names of the IANA time zone database, in order.
+pub fn time_zones() -> impl Iterator<Item = String> {
+    let names: std::collections::BTreeSet<String> =
+        jiff::tz::db().available().map(|name| name.to_string()).collect();
+    names.into_iter()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -37,5 +53,8 @@ mod tests {
         assert_eq!(listed(["a"]), "a");
         assert_eq!(listed(["a", "b", "c"]), "a, b and c");
         assert_eq!(listed(Vec::<String>::new()), "");
+        let parts = ["a", "b", "c"].map(str::to_owned);
+        assert_eq!(listed_or(&parts), "a, b or c");
+        assert_eq!((listed_or(&parts[..1]), listed_or(&[])), ("a".to_owned(), String::new()));
     }
 }

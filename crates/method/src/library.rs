@@ -96,7 +96,8 @@ fn near_words(near: &[String]) -> String {
 }
 
 /// The method that answers to `typed`: an edition by its whole identity, `astm-d6928@2010`, or
-/// the newest edition by its name, `astm-d6928`. Large letters and spaces around are forgiven.
+/// the newest edition by its name, `astm-d6928`, or as its publisher writes it, `ASTM D6928-10`.
+/// Large letters and spaces around are forgiven.
 ///
 /// # Errors
 /// When none answers; the error names those that resemble it.
@@ -104,7 +105,7 @@ pub fn find<'m>(methods: &'m [Method], typed: &str) -> Result<&'m Method, Unknow
     let wanted = typed.trim().to_lowercase();
     methods
         .iter()
-        .filter(|method| method.key().answers_to(&wanted))
+        .filter(|method| method.answers_to(&wanted))
         .max_by_key(|method| edition_order(&method.edition))
         .ok_or_else(|| {
             let known: Vec<String> =

@@ -1,5 +1,6 @@
 //! What a test method says, in one edition.
 
+mod dated;
 mod reading;
 
 pub use reading::{

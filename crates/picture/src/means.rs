@@ -68,30 +68,30 @@ impl MeansChart {
         let widest = |words: &dyn Fn(&Mean) -> &str, size: f64| {
             means.iter().map(|mean| width_of(words(mean), size)).fold(0.0, f64::max)
         };
-        let left = (widest(&|mean| &mean.name, 13.0) + 16.0).clamp(24.0, WIDTH / 3.0);
-        let right = WIDTH - (widest(&|mean| &mean.remark, 12.0) + 16.0).clamp(24.0, WIDTH / 3.0);
+        let left = (widest(&|mean| &mean.name, 14.0) + 16.0).clamp(24.0, WIDTH / 3.0);
+        let right = WIDTH - (widest(&|mean| &mean.remark, 14.0) + 16.0).clamp(24.0, WIDTH / 3.0);
         let x = |value: f64| {
             left + ((value - floor) / (ceiling - floor)).clamp(0.0, 1.0) * (right - left)
         };
         let bottom = TOP + means.len() as f64 * ROW + 6.0;
         let shapes = html! {
-            (text((4.0, 18.0), 13.0, "start", 400, Colour::Quiet, &self.scale))
+            (text((4.0, 18.0), 14.0, "start", 400, Colour::Quiet, &self.scale))
             @for value in &ticks.values {
                 (line((x(*value), bottom), (x(*value), bottom + 5.0), 1.5, Colour::Quiet))
-                (text((x(*value), bottom + 20.0), 13.0, "middle", 400, Colour::Quiet, &ticks.label(*value)))
+                (text((x(*value), bottom + 20.0), 14.0, "middle", 400, Colour::Quiet, &ticks.label(*value)))
             }
             (line((left, bottom), (right, bottom), 1.5, Colour::Quiet))
             @for (value, name) in self.limits.iter().filter(|(value, _)| value.is_finite()) {
                 g stroke-dasharray="9 4" { (line((x(*value), TOP - 8.0), (x(*value), bottom), 1.8, Colour::Bad)) }
-                (text((x(*value), TOP - 14.0), 12.0, "middle", 400, Colour::Bad, name))
+                (text((x(*value), TOP - 14.0), 14.0, "middle", 400, Colour::Bad, name))
             }
             @if let Some((value, name)) = self.centre.as_ref().filter(|(value, _)| value.is_finite()) {
                 (line((x(*value), TOP - 8.0), (x(*value), bottom), 1.8, Colour::Accent))
-                (text((x(*value), TOP - 14.0), 12.0, "middle", 500, Colour::Ink, name))
+                (text((x(*value), TOP - 14.0), 14.0, "middle", 500, Colour::Ink, name))
             }
             @for (n, mean) in means.iter().enumerate() {
                 @let y = TOP + (n as f64 + 0.5) * ROW;
-                (text((left - 10.0, y + 4.5), 13.0, "end", if mean.own { 700 } else { 400 }, Colour::Ink, &mean.name))
+                (text((left - 10.0, y + 4.5), 14.0, "end", if mean.own { 700 } else { 400 }, Colour::Ink, &mean.name))
                 @if let Some(r) = reach(mean) {
                     @let (from, to) = (x(mean.value - r), x(mean.value + r));
                     (line((from, y), (to, y), 1.8, Colour::Ink))
@@ -105,7 +105,7 @@ impl MeansChart {
                 } @else {
                     (disc((x(mean.value), y), 4.5, Colour::Ink))
                 }
-                (text((right + 10.0, y + 4.0), 12.0, "start", 400, Colour::Quiet, &mean.remark))
+                (text((right + 10.0, y + 4.0), 14.0, "start", 400, Colour::Quiet, &mean.remark))
             }
         };
         let size = (WIDTH, bottom + 30.0);

@@ -54,7 +54,7 @@ impl NeedleChart {
             all.fold((0.0, 0.0), |(low, high): (f64, f64), v| (low.min(v), high.max(v)));
         let ticks = Ticks::around(low, high, 6);
         let widest =
-            ticks.values.iter().map(|v| width_of(&ticks.label(*v), 13.0)).fold(0.0, f64::max);
+            ticks.values.iter().map(|v| width_of(&ticks.label(*v), 14.0)).fold(0.0, f64::max);
         let left = (widest + 16.0).min(WIDTH / 3.0);
         let (floor, ceiling) = ticks.span();
         let y = |value: f64| {
@@ -75,20 +75,20 @@ impl NeedleChart {
         let shapes = html! {
             @for value in &ticks.values {
                 (line((left - 5.0, y(*value)), (left, y(*value)), 1.5, Colour::Quiet))
-                (text((left - 9.0, y(*value) + 4.5), 13.0, "end", 400, Colour::Quiet, &ticks.label(*value)))
+                (text((left - 9.0, y(*value) + 4.5), 14.0, "end", 400, Colour::Quiet, &ticks.label(*value)))
             }
             (line((left, TOP), (left, BOTTOM), 1.5, Colour::Quiet))
             (line((left, y(0.0)), (RIGHT, y(0.0)), 1.0, Colour::Quiet))
-            (text((4.0, TOP - 16.0), 13.0, "start", 400, Colour::Quiet, &self.scale))
+            (text((4.0, TOP - 16.0), 14.0, "start", 400, Colour::Quiet, &self.scale))
             @for limit in self.limits.iter().filter(|l| l.is_finite()) {
                 g stroke-dasharray="9 4" { (line((left, y(*limit)), (RIGHT, y(*limit)), 1.8, Colour::Bad)) }
-                (text((RIGHT + 6.0, y(*limit) + 4.5), 13.0, "start", 400, Colour::Bad, "critical"))
+                (text((RIGHT + 6.0, y(*limit) + 4.5), 14.0, "start", 400, Colour::Bad, "critical"))
             }
             @for (group, from) in self.groups.iter().zip(&begins) {
                 @let to = from + group.needles.len() as f64 * step;
                 (draw_group(group, *from, step, y(0.0), &y))
                 (line((*from, BOTTOM + 22.0), (to, BOTTOM + 22.0), 1.0, Colour::Line))
-                (text((f64::midpoint(*from, to), BOTTOM + 38.0), 13.0, "middle", 500, Colour::Ink,
+                (text((f64::midpoint(*from, to), BOTTOM + 38.0), 14.0, "middle", 500, Colour::Ink,
                     &group.name))
             }
         };
@@ -128,7 +128,7 @@ fn draw_group(
     base: f64,
     y: &dyn Fn(f64) -> f64,
 ) -> Markup {
-    let widest = group.needles.iter().map(|n| width_of(&n.name, 11.0)).fold(0.0, f64::max);
+    let widest = group.needles.iter().map(|n| width_of(&n.name, 14.0)).fold(0.0, f64::max);
     let fits = widest <= step - 1.0;
     html! {
         @for (n, needle) in group.needles.iter().enumerate().filter(|(_, n)| n.value.is_finite()) {
@@ -141,11 +141,11 @@ fn draw_group(
                 (shape(&d, Colour::Surface))
                 (path(&d, 2.0, Colour::Bad))
                 @let above = if needle.value < 0.0 { top + 20.0 } else { top - 10.0 };
-                (text((x, above), 12.0, "middle", 600, Colour::Bad, &needle.name))
+                (text((x, above), 14.0, "middle", 600, Colour::Bad, &needle.name))
             } @else if needle.value == 0.0 {
                 (disc((x, base), 2.0, Colour::Accent))
             }
-            @if fits { (text((x, BOTTOM + 16.0), 11.0, "middle", 400, Colour::Quiet, &needle.name)) }
+            @if fits { (text((x, BOTTOM + 16.0), 14.0, "middle", 400, Colour::Quiet, &needle.name)) }
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::asking::ask;
 use crate::answer::{Answer, Failure};
 use crate::arguments::Asking;
-use stonewear_lab::request::{AdoptMethod, ConfirmFigure};
+use stonewear_lab::request::{AdoptMethod, ComparedFigure, ConfirmFigure};
 
 #[derive(Debug, clap::Subcommand)]
 pub(crate) enum MethodVerb {
@@ -26,9 +26,10 @@ Example:\n\
         asking: Asking,
         /// The method in use.
         method: String,
-        /// Which number, as `stonewear methods METHOD` lists it.
-        figure: String,
-        /// The corrected value; left out, the value is confirmed as it is.
+        /// Which number, as `stonewear methods METHOD` lists it; several, where each is as it is.
+        #[arg(required = true)]
+        figure: Vec<String>,
+        /// The corrected value of the first number; left out, it is confirmed as it is.
         #[arg(long, default_value = "", allow_negative_numbers = true)]
         value: String,
         /// Which copy it was compared with.
@@ -41,7 +42,14 @@ pub(crate) fn run(method: MethodVerb) -> Result<Answer, Failure> {
     match method {
         MethodVerb::Adopt { asking, method } => ask(&asking, AdoptMethod { method }),
         MethodVerb::Confirm { asking, method, figure, value, against } => {
-            ask(&asking, ConfirmFigure { method, figure, value, against })
+            let mut figures = figure.into_iter();
+            let figure = figures.next().unwrap_or_default();
+            let more = figures.map(|figure| ComparedFigure {
+                figure,
+                same: "yes".to_owned(),
+                ..ComparedFigure::default()
+            });
+            ask(&asking, ConfirmFigure { method, figure, value, against, more: more.collect() })
         }
     }
 }

@@ -150,7 +150,7 @@ impl<'a> Desk<'a> {
         if rule == AuthorisationRule::NotRequired {
             return;
         }
-        let (by, method) = (&self.context.by, method.key());
+        let (by, dated, method) = (&self.context.by, method.dated(), method.key());
         let Cover::Nothing { why } =
             self.lab.cover(by, &method, activity, self.context.at, u64::MAX)
         else {
@@ -158,7 +158,7 @@ impl<'a> Desk<'a> {
         };
         let name = self.lab.people.get(by).map_or(by.as_str(), |person| person.name.as_str());
         let message =
-            format!("{name} is not authorised to {} by {method}: {why}", activity.in_words());
+            format!("{name} is not authorised to {} by {dated}: {why}", activity.in_words());
         let ask = self.whom_to_ask(&method, activity);
         let watched = match activity {
             Activity::Release => "",
@@ -255,7 +255,8 @@ impl<'a> Desk<'a> {
             };
             if let Some((of, by)) = self.work_on(&thing.kind, &thing.code) {
                 if of != *method {
-                    let message = format!("{} was tested by {of}, not by {method}", thing.code);
+                    let (of, by) = (self.lab.dated(of.as_str()), self.lab.dated(method.as_str()));
+                    let message = format!("{} was tested by {of}, not by {by}", thing.code);
                     let hint = "name work by the method that the authorisation is for";
                     form.wrong("evidence", "evidence-of-other-method", message, hint);
                 } else if !by.contains(&person.code) {

@@ -11,6 +11,9 @@ use stonewear_measure::Decimal;
 use stonewear_procedure::Apparatus;
 use stonewear_procedure::apparatus::Control;
 
+/// Minutes are read off whole: one more is no contradiction.
+const READ_TO_THE_MINUTE: Decimal = Decimal::ONE;
+
 impl<'a> Desk<'a> {
     pub(super) fn interrupt_run(&self, request: &InterruptRun) -> Result<Vec<Fact>, Refusal> {
         self.person_who_may(Right::Test)?;
@@ -111,5 +114,54 @@ impl<'a> Desk<'a> {
             form.positive("minutes", minutes, "min", MOST_MINUTES)
         };
         (shown, minutes)
+    }
+
+    /// What was read off a run cannot have turned in less time than it took by the laboratory's own
+    /// clock: either the run has not ended, or its beginning was recorded late, which is said.
+    pub(super) fn clock_agrees(
+        &self,
+        form: &mut Form,
+        run: &Run,
+        revolutions: Option<Decimal>,
+        minutes: Option<Decimal>,
+    ) {
+        // Once an end is on record a correction is about a reading, not about the time.
+        let Some(since) = run.turning_since() else { return };
+        let seconds = self.context.at.duration_since(since).as_secs().max(0);
+        let elapsed = Decimal::from(seconds) / Decimal::from(60);
+        let before = run.interruptions.last().and_then(|last| last.value.resumed.as_ref());
+        let counted_before = before.map_or(Decimal::ZERO, |resumed| resumed.value);
+        let by_count = || {
+            let turned = revolutions?.checked_sub(counted_before)?;
+            turned.checked_div(self.fastest(run)?).map(|minutes| minutes.trunc())
+        };
+        let (field, needed) = match (minutes, by_count()) {
+            (Some(minutes), _) => ("minutes", minutes),
+            (None, Some(needed)) => ("revolutions", needed),
+            (None, None) => return,
+        };
+        if needed > elapsed + READ_TO_THE_MINUTE {
+            let whole = elapsed.trunc();
+            let message = match field {
+                "minutes" => format!(
+                    "{} began to turn {whole} min ago, and {needed} min are read off",
+                    run.code
+                ),
+                _ => format!(
+                    "{} began to turn {whole} min ago; so many revolutions take {needed} min",
+                    run.code
+                ),
+            };
+            let hint =
+                "record the end when the jars stand; if the beginning was recorded late, say so";
+            form.departs(field, "run-not-over", message, hint);
+        }
+    }
+
+    /// The fastest that a method lets the jars of a run turn.
+    fn fastest(&self, run: &Run) -> Option<Decimal> {
+        let specimen = self.lab.specimens.get(&run.placed.first()?.specimen)?;
+        let (method, _) = self.lab.rules_of(specimen)?;
+        method.speed_rpm.as_ref()?.limits().upper.filter(|rpm| *rpm > Decimal::ZERO)
     }
 }

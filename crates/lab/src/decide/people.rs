@@ -83,14 +83,24 @@ fn time_zone(form: &mut Form, typed: &str) -> String {
         Ok(zone) => zone.iana_name().unwrap_or(typed).to_owned(),
         Err(_) => {
             let message = format!("“{typed}” is not a time zone");
-            form.wrong(
-                "time_zone",
-                "input-unknown",
-                message,
-                "write it like Europe/Madrid or America/Toronto, or leave it empty for UTC",
-            );
+            form.wrong("time_zone", "input-unknown", message, zone_hint(typed));
             String::new()
         }
+    }
+}
+
+/// The zones that name what was typed, where there are any.
+fn zone_hint(typed: &str) -> String {
+    const SHOWN: usize = 4;
+    let wanted = typed.to_lowercase().replace(' ', "_");
+    let near: Vec<String> = crate::words::time_zones()
+        .filter(|name| name.to_lowercase().contains(&wanted))
+        .take(SHOWN)
+        .collect();
+    if near.is_empty() {
+        "write it like Europe/Madrid or America/Toronto, or leave it empty for UTC".to_owned()
+    } else {
+        format!("write {}", crate::words::listed_or(&near))
     }
 }
 

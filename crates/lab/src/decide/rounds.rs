@@ -232,8 +232,11 @@ impl<'a> Desk<'a> {
         if let Some(method) = self.lab.method_of_round(round)
             && method.key() != result.method
         {
-            let message =
-                format!("{code} is by {}, and the round is by {}", result.method, method.key());
+            let message = format!(
+                "{code} is by {}, and the round is by {}",
+                self.lab.dated(result.method.as_str()),
+                method.dated()
+            );
             form.wrong("results", "round-other-method", message, "name results by that method");
         }
         Some((code, loss))

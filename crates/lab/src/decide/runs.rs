@@ -297,6 +297,7 @@ impl<'a> Desk<'a> {
         } else {
             self.turned(&mut form, run, &request.revolutions, &request.minutes)
         };
+        self.clock_agrees(&mut form, run, revolutions, minutes);
         if !form.is_hopeless() {
             let stopped = Stopped { revolutions, minutes, reason: reason.clone() };
             self.judge_end(&mut form, run, &run.with_end(&stopped));

@@ -174,8 +174,12 @@ impl<'a> Desk<'a> {
             form.wrong("reason", "replaces-record", message, hint);
         }
         if let Some(method) = plan.method.as_ref().filter(|method| **method != specimen.method) {
-            let message =
-                format!("{} is by {}, the study by {method}", specimen.code, specimen.method);
+            let message = format!(
+                "{} is by {}, the study by {}",
+                specimen.code,
+                self.lab.dated(specimen.method.as_str()),
+                self.lab.dated(method.as_str())
+            );
             form.wrong("specimen", "specimens-differ", message, "make one up by the plan");
         }
         if let Some(sample) = plan.sample.as_ref().filter(|sample| **sample != specimen.sample) {

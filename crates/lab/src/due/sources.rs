@@ -95,7 +95,11 @@ fn authorisations(lab: &Lab) -> Vec<Due> {
                 ),
                 kind: DueKind::Authorisation,
                 when: When::Day { day: one.until? },
-                what: format!("{}: authorisation for {names} by {}", one.person, one.method),
+                what: format!(
+                    "{}: authorisation for {names} by {}",
+                    one.person,
+                    lab.dated(one.method.as_str())
+                ),
                 why: format!("{} holds through this day", one.code),
                 path: format!("/people/{}", one.person),
                 item: None,

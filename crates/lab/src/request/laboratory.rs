@@ -51,6 +51,8 @@ forms! {
         value: String,
         /// Which copy it was compared with.
         against: String,
+        /// More numbers, compared in the same sitting.
+        more: Vec<ComparedFigure>,
     }
     /// Decide a policy: what the laboratory decides where methods and standards leave it open.
     SetPolicy {
@@ -73,5 +75,20 @@ forms! {
         uncertainty: String,
         /// The experiment: where its record is.
         experiment: String,
+    }
+}
+
+crate::request::described! {
+    /// One of several numbers that were compared with the laboratory's own copy. It is passed over
+    /// while nothing says that it was compared.
+    ComparedFigure {
+        /// Which number: `water.volume_l.tolerance`.
+        figure: String,
+        /// Anything, where the copy says the same.
+        same: String,
+        /// The corrected value, where the copy says another.
+        value: String,
+        /// Which copy or clause, where it is another than that of the whole request.
+        against: String,
     }
 }

@@ -246,6 +246,7 @@ fn a_planned_level_is_a_rule_like_any_other() {
         figure: "speed_rpm.tolerance".into(),
         value: "3".into(),
         against: "our copy".into(),
+        ..ConfirmFigure::default()
     });
     let (method, grading) = story.lab.rules_of(&story.lab.specimens[specimen.as_str()]).unwrap();
     assert_eq!(method.speed_rpm.as_ref().unwrap().limits().to_string(), "97 to 103");

@@ -29,7 +29,8 @@ fn request() -> impl Strategy<Value = Request> {
         ChangeAuthorisation::default().into(),
         SuperviseWork { activities: vec![String::new(); 2], ..SuperviseWork::default() }.into(),
         AdoptMethod::default().into(),
-        ConfirmFigure::default().into(),
+        ConfirmFigure { more: vec![ComparedFigure::default(); 2], ..ConfirmFigure::default() }
+            .into(),
         RegisterItem {
             apparatus: Some(stonewear_procedure::Apparatus::default()),
             ..RegisterItem::default()

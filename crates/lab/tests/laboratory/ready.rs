@@ -98,3 +98,25 @@ fn starting_a_run_asks_again() {
         "{refused}"
     );
 }
+
+/// The jars were inspected 168 to 172 mm high; EN 1097-1 runs in jars of 153 to 155 mm.
+#[test]
+fn a_jar_that_was_inspected_for_another_method_does_not_make_a_machine_ready() {
+    let mut story = complete();
+    story.given(AdoptMethod { method: "en-1097-1".into() });
+    let of = |story: &Story, method: &str| {
+        let mut all = story.lab.readiness(story.at).into_iter();
+        all.find(|one| one.method.as_str().starts_with(method)).unwrap()
+    };
+    assert!(of(&story, "astm-d6928").ready);
+    let european = lacks(&of(&story, "en-1097-1@"));
+    let wanted = "it was not inspected as a jar of EN 1097-1:2011; pass the inspection of a jar \
+                  153 to 155 mm high inside";
+    assert!(european.contains(&format!("J1: {wanted}")), "{european:?}");
+    let procedure = "jar-inspection-european".to_owned();
+    story.given(StartCheck { item: "J1".into(), procedure });
+    story.pass_open_check();
+    assert!(!lacks(&of(&story, "en-1097-1@")).iter().any(|lack| lack.contains("not inspected")));
+    // What J1 is good for now, it was not made for before; J2 still serves the other method.
+    assert!(of(&story, "astm-d6928").ready);
+}

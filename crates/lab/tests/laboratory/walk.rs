@@ -1,6 +1,7 @@
 //! The walk from an empty laboratory to a released loss, and the refusals along it.
 
 use crate::story::Story;
+use jiff::ToSpan;
 use stonewear_lab::fact::{Fact, Standing};
 use stonewear_lab::request::*;
 
@@ -470,6 +471,7 @@ fn an_unsure_number_is_confirmed_or_corrected_by_the_laboratory() {
         figure: "water.volume_l.tolerance".into(),
         value: value.into(),
         against: "our copy, bought 2019".into(),
+        ..ConfirmFigure::default()
     };
     story.given(confirm("0.03"));
     let in_use = story.lab.method_in_use("astm-d6928").unwrap();
@@ -479,6 +481,82 @@ fn an_unsure_number_is_confirmed_or_corrected_by_the_laboratory() {
     assert!(story.refused(confirm("lots")).contains("value"));
     let unknown = ConfirmFigure { figure: "water.colour".into(), ..confirm("") };
     assert!(!story.refused(unknown).is_empty());
+}
+
+#[test]
+fn several_numbers_are_compared_in_one_sitting_and_each_keeps_its_own_source() {
+    let mut story = Story::founded();
+    story.given(AdoptMethod { method: "astm-d6928".into() });
+    let one = |figure: &str, same: &str, value: &str, against: &str| ComparedFigure {
+        figure: figure.into(),
+        same: same.into(),
+        value: value.into(),
+        against: against.into(),
+    };
+    let sitting = |more: Vec<ComparedFigure>| ConfirmFigure {
+        method: "ASTM D6928-10".into(),
+        against: "our copy".into(),
+        more,
+        ..ConfirmFigure::default()
+    };
+    let facts = story.given(sitting(vec![
+        one("water.volume_l.tolerance", "", "0.03", "our copy, clause 8.2"),
+        one("speed_rpm.tolerance", "yes", "", ""),
+        one("speed_rpm.nominal", "", "", "not compared"),
+    ]));
+    assert_eq!(facts.len(), 2, "{facts:?}");
+    let in_use = story.lab.method_in_use("astm-d6928").unwrap();
+    assert_eq!(in_use.method.water.as_ref().unwrap().volume_l.to_string(), "2.0 ± 0.03");
+    let sources: Vec<&str> =
+        in_use.confirmations.iter().map(|one| one.value.against.as_str()).collect();
+    assert_eq!(sources, ["our copy, clause 8.2", "our copy"]);
+    // One that is wrong is named at its own field, and nothing of the sitting is recorded.
+    let refused = story
+        .ask(sitting(vec![
+            one("speed_rpm.tolerance", "yes", "", ""),
+            one("water.volume_l.tolerance", "", "lots", ""),
+        ]))
+        .unwrap_err();
+    assert_eq!(refused.problems[0].field, "more.1.value");
+    assert!(story.refused(sitting(vec![])).contains("no number is compared"));
+}
+
+/// The jars began to turn 121 min ago.
+#[test]
+fn a_run_does_not_end_before_what_is_read_off_can_have_turned() {
+    let mut story = Story::equipped();
+    let sample = story.sample("19.0");
+    let specimen = story.specimen(&sample);
+    story.given(story.start(&specimen));
+    let begun = story.lab.runs.values().next().unwrap().started.at;
+    let run = story.lab.runs.keys().next().unwrap().to_string();
+    let stop = |revolutions: &str, minutes: &str| StopRun {
+        run: run.clone(),
+        revolutions: revolutions.into(),
+        minutes: minutes.into(),
+        ..StopRun::default()
+    };
+    for (later, revolutions, minutes, says) in [
+        (0, "12000", "120", "began to turn 0 min ago, and 120 min are read off"),
+        (118, "12000", "120", "began to turn 118 min ago, and 120 min are read off"),
+        // 12 000 revolutions at 105 rev/min, the fastest that is allowed.
+        (60, "12000", "", "so many revolutions take 114 min"),
+    ] {
+        story.at = begun.checked_add(i64::from(later).minutes()).unwrap();
+        let refused = story.refused(stop(revolutions, minutes));
+        assert!(refused.contains("[run-not-over]") && refused.contains(says), "{refused}");
+    }
+    for (later, revolutions, minutes) in [(119, "12000", "120"), (115, "12000", "")] {
+        story.at = begun.checked_add(i64::from(later).minutes()).unwrap();
+        assert!(story.ask(stop(revolutions, minutes)).is_ok(), "{later}");
+    }
+    // A run whose beginning was recorded late is said to be one.
+    story.at = begun;
+    let late = "its beginning was entered from the bench sheet".to_owned();
+    let facts = story.given(StopRun { deviation: late.clone(), ..stop("12000", "120") });
+    let Fact::RunStopped { deviations, .. } = &facts[0] else { panic!("{facts:?}") };
+    assert_eq!(deviations[0].rule, "run-not-over");
+    assert_eq!(deviations[0].reason, late);
 }
 
 /// 750.1 and 375.2 g in each other's rows: their sum is right, so only the rows can tell.

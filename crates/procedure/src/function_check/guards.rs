@@ -24,6 +24,22 @@ pub(crate) fn steps(apparatus: &Apparatus, controls: &Controls) -> Vec<Step> {
 }
 
 fn close_doors(apparatus: &Apparatus, doors: &[&Door]) -> Step {
+    if let [door] = doors {
+        let what = if door.latch {
+            "the door closes without force, and its latch holds when it is pulled"
+        } else {
+            "the door closes without force, and does not open by itself"
+        };
+        return Step::seen(
+            "doors-close",
+            "The door closes",
+            Jars::Out,
+            words::close_doors(apparatus),
+            what,
+            "Look for packing and a bent hinge; do not force the door. Have it adjusted.",
+        )
+        .caution(cautions::doors());
+    }
     let what = if doors.iter().any(|door| door.latch) {
         "every door closes without force in this order, and each latch holds when its door is pulled"
     } else {
@@ -42,12 +58,16 @@ fn close_doors(apparatus: &Apparatus, doors: &[&Door]) -> Step {
 
 fn stays_still(apparatus: &Apparatus, controls: &Controls, door: &Door) -> Step {
     let name = &door.name;
+    let others = match apparatus.doors_as_closed().len() {
+        0 | 1 => "",
+        _ => "; close the others as far as it lets them",
+    };
     Step::seen(
         format!("interlock-start-{}", words::slug(name)),
         format!("Does not start while door “{name}” is open"),
         Jars::Out,
         format!(
-            "Open door “{name}”; close the others as far as it lets them. {}, stand clear and press start. Then {}.",
+            "Open door “{name}”{others}. {}, stand clear and press start. Then {}.",
             words::set_long(apparatus, controls.first()),
             words::stop(apparatus),
         ),

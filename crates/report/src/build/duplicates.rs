@@ -21,7 +21,11 @@ pub fn duplicates_picture(lab: &Lab, of_method: &Duplicates, own: &OfPerson) -> 
         })
     });
     SeriesChart {
-        title: format!("Ranges of the pairs of {} by {}", own.person, of_method.method),
+        title: format!(
+            "Ranges of the pairs of {} by {}",
+            own.person,
+            lab.dated(of_method.method.as_str())
+        ),
         unit: "range, standard deviations".to_owned(),
         points: points.collect(),
         centre: Some(of_method.centre),

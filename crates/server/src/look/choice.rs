@@ -131,6 +131,8 @@ pub struct Select<'a> {
     label: Words<'a>,
     hint: Words<'a>,
     options: Vec<(Words<'a>, Words<'a>)>,
+    /// Where a group begins, and its words.
+    groups: Vec<(usize, Words<'a>)>,
     chosen: Words<'a>,
     is_optional: bool,
     problem: Option<Problem<'a>>,
@@ -140,6 +142,13 @@ impl<'a> Select<'a> {
     /// A list without options yet.
     pub fn new(name: impl Into<Words<'a>>, label: impl Into<Words<'a>>) -> Self {
         Self { name: name.into(), label: label.into(), ..Self::default() }
+    }
+
+    /// The options that follow are a group with these words.
+    #[must_use]
+    pub fn group(mut self, words: impl Into<Words<'a>>) -> Self {
+        self.groups.push((self.options.len(), words.into()));
+        self
     }
 
     /// Adds an option: what is sent, and its words.
@@ -184,6 +193,14 @@ impl<'a> Select<'a> {
         self
     }
 
+    fn options(&self, from: usize, to: usize) -> Markup {
+        html! {
+            @for (value, words) in self.options.iter().take(to).skip(from) {
+                option value=(value) selected[!value.is_empty() && *value == self.chosen] { (words) }
+            }
+        }
+    }
+
     /// The list's id, for a link in the summary of problems.
     pub fn id(&self) -> String {
         id(&self.scope, &self.name)
@@ -212,9 +229,10 @@ impl Render for Select<'_> {
                         aria-describedby=[described]
                         aria-invalid=[self.problem.as_ref().map(|_| "true")] {
                         option value="" { "Choose…" }
-                        @for (value, words) in &self.options {
-                            option value=(value)
-                                selected[!value.is_empty() && *value == self.chosen] { (words) }
+                        (self.options(0, self.groups.first().map_or(self.options.len(), |(at, _)| *at)))
+                        @for (number, (from, words)) in self.groups.iter().enumerate() {
+                            @let to = self.groups.get(number + 1).map_or(self.options.len(), |(at, _)| *at);
+                            optgroup label=(words) { (self.options(*from, to)) }
                         }
                     }
                 }

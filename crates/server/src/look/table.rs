@@ -10,12 +10,20 @@ pub struct Table<'a> {
     caption: Words<'a>,
     columns: Vec<(Words<'a>, bool)>,
     rows: Vec<Vec<Markup>>,
+    is_below_heading: bool,
 }
 
 impl<'a> Table<'a> {
     /// A table that says what it shows.
     pub fn new(caption: impl Into<Words<'a>>) -> Self {
         Self { caption: caption.into(), ..Self::default() }
+    }
+
+    /// A heading above says the same: the caption is only read aloud.
+    #[must_use]
+    pub fn below_heading(mut self) -> Self {
+        self.is_below_heading = true;
+        self
     }
 
     /// Adds a column of words.
@@ -47,7 +55,7 @@ impl Render for Table<'_> {
         html! {
             div.table role="region" aria-label=(self.caption) tabindex="0" {
                 table {
-                    caption { (self.caption) }
+                    caption class=[self.is_below_heading.then_some("off-page")] { (self.caption) }
                     thead {
                         tr {
                             @for (n, (head, _)) in self.columns.iter().enumerate() {

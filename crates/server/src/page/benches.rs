@@ -21,7 +21,8 @@ pub(super) fn page(view: &View<'_>) -> Page {
         .filter(|item| item.standing() != Standing::Retired)
         .map(|item| (item, view.lab.readiness_of(item, view.now)))
         .collect();
-    let is_new = view.lab.results.is_empty();
+    // Until the first loss is released; a laboratory that came with many has found its way.
+    let is_new = view.lab.results.len() < 2 && !first_steps::is_released(view);
     let body = html! {
         @if is_new { (first_steps::section(view)) }
         @if !mills.is_empty() {

@@ -52,7 +52,7 @@ fn investigations(view: &View<'_>) -> Markup {
     let head = ["Investigation", "Apparatus", "Why", "Opened", "State"];
     html! {
         @if !rows.is_empty() {
-            (parts::section("Investigations", parts::table("Investigations, newest first", &head, &[], rows)))
+            (parts::section("Investigations", parts::table_below_heading("Investigations, newest first", &head, &[], rows)))
         }
     }
 }
@@ -72,7 +72,7 @@ fn lots(view: &View<'_>) -> Markup {
         vec![
             html! { a.code href={ "/control/" (lot.code) } { (lot.code) } },
             html! { (lot.name) },
-            html! { (lot.method) ", grading " (lot.grading) },
+            html! { (parts::method(view, lot.method.as_str())) ", grading " (lot.grading) },
             html! { (view.lab.stock_of(lot, view.now).in_words()) },
             html! {
                 @for chart in of_lot {

@@ -50,7 +50,7 @@ pub(super) fn section(view: &View<'_>, sample: &Sample) -> Markup {
     let rows = std::iter::once(received).chain(steps).collect();
     let head = ["What", "From", "To", "Place", "Condition, note", "Recorded"];
     let body = html! {
-        (parts::table("Chain of custody", &head, &[], rows))
+        (parts::table_below_heading("Chain of custody", &head, &[], rows))
         @if sample.gone().is_none() {
             details open[view.typed.was_refused(OVER)] {
                 summary { "Hand it over, store, split, return or dispose of it" }

@@ -26,7 +26,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
         @if view.lab.doubts.is_empty() {
             (parts::lead("No doubt was ever opened", "When a check fails, the item's page leads to the results that stand on it.", "/equipment", "Go to the equipment"))
         } @else {
-            (parts::table("Doubts, newest first", &["Doubt", "Of", "What happened", "Opened", "State"], &[], rows.collect()))
+            (parts::table_below_heading("Doubts, newest first", &["Doubt", "Of", "What happened", "Opened", "State"], &[], rows.collect()))
         }
     };
     Page::new("Doubts", body).below("Results", "/results")

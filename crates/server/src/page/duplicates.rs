@@ -40,7 +40,7 @@ fn by_method(view: &View<'_>, of_method: &Duplicates) -> Markup {
             @if !own.pairs.is_empty() { (look::chart(&duplicates_picture(view.lab, of_method, own))) }
         }
     };
-    parts::section(of_method.method.as_str(), body)
+    parts::section(&parts::method(view, of_method.method.as_str()), body)
 }
 
 /// What the duplicates of one person say, on their page.
@@ -50,7 +50,7 @@ pub(super) fn of_person(view: &View<'_>, person: &Person) -> Markup {
         (what_counts())
         @for of_method in &all {
             @for own in of_method.people.iter().filter(|own| own.person == person.code) {
-                h3 { (of_method.method) }
+                h3 { (parts::method(view, of_method.method.as_str())) }
                 @for words in &own.words { p { (words) } }
                 @if !own.pairs.is_empty() {
                     (look::chart(&duplicates_picture(view.lab, of_method, own)))
@@ -74,6 +74,7 @@ fn pairs(view: &View<'_>, of_method: &Duplicates, own: &OfPerson) -> Markup {
         ]
     });
     let head = ["Weighed", "Sample", "Specimens", "Mean, %", "Range, % loss"];
-    let caption = format!("Pairs by {}, newest first", of_method.method);
+    let caption =
+        format!("Pairs by {}, newest first", parts::method(view, of_method.method.as_str()));
     parts::table(&caption, &head, &[3, 4], rows.collect())
 }

@@ -6,10 +6,10 @@ use crate::look::{self, Tone};
 use maud::{Markup, html};
 use stonewear_lab::decide::items::procedures_for;
 use stonewear_lab::fact::Standing;
+use stonewear_lab::ready::{jar_height, jar_height_of};
 use stonewear_lab::request::ChangeStanding;
 use stonewear_lab::state::{CheckState, Item};
-use stonewear_measure::Limits;
-use stonewear_procedure::{Expect, ItemKind, Procedure};
+use stonewear_procedure::{ItemKind, Procedure};
 
 const REGISTER: &str = "register-item";
 const START: &str = "start-check";
@@ -193,7 +193,7 @@ fn procedures(view: &View<'_>, item: &Item) -> Markup {
     // has been done here once.
     let fits_some = procedures.iter().any(|one| !methods_of(view, one).is_empty());
     let is_usual = |one: &&Procedure| {
-        let is_first = match jar_of(one) {
+        let is_first = match jar_height(one) {
             // Which jar is right, the methods in use say.
             Some(_) if fits_some => !methods_of(view, one).is_empty(),
             _ => one.stands_for.is_none(),
@@ -219,24 +219,12 @@ fn procedures(view: &View<'_>, item: &Item) -> Markup {
     }
 }
 
-/// The height of the jars that an inspection proves: each method has a jar of its own.
-fn jar_of(procedure: &Procedure) -> Option<Limits> {
-    let height = procedure.steps.iter().find(|step| step.id == "height")?;
-    match &height.expect {
-        Expect::Number { limits, .. } if procedure.proves_kind == ItemKind::Jar => Some(*limits),
-        _ => None,
-    }
-}
-
 /// The methods in use whose jar an inspection proves.
 fn methods_of(view: &View<'_>, procedure: &Procedure) -> Vec<String> {
-    let Some(limits) = jar_of(procedure) else { return Vec::new() };
+    let Some(limits) = jar_height(procedure) else { return Vec::new() };
     let methods = view.lab.methods.values().map(|in_use| &in_use.method);
-    let fitting = methods.filter(|method| {
-        let height = method.jar.as_ref().and_then(|jar| jar.inside_height_mm.as_ref());
-        height.is_some_and(|height| height.limits() == limits)
-    });
-    fitting.map(|method| method.designation.clone()).collect()
+    let fitting = methods.filter(|method| jar_height_of(method) == Some(limits));
+    fitting.map(|method| method.dated()).collect()
 }
 
 /// On what grounds the interval of a procedure stands.
@@ -371,7 +359,12 @@ fn history(view: &View<'_>, item: &Item) -> Markup {
     }
     let rows =
         events.into_iter().map(|(_, when, what, by)| vec![when, what, parts::person(view, &by)]);
-    parts::table("History, newest first", &["When", "What", "By"], &[], rows.collect())
+    parts::table_below_heading(
+        "History, newest first",
+        &["When", "What", "By"],
+        &[],
+        rows.collect(),
+    )
 }
 
 fn reason(reason: &str) -> String {

@@ -28,7 +28,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
             vec![
                 html! { a.code href={ "/experiments/" (one.code) } { (one.code) } },
                 html! { (one.title) },
-                html! { (one.method) ", " (one.condition.level()) },
+                html! { (parts::method(view, one.method.as_str())) ", " (one.condition.level()) },
                 html! { (done(view, one)) },
             ]
         })
@@ -39,14 +39,14 @@ pub(super) fn list(view: &View<'_>) -> Page {
         @if rows.is_empty() {
             p.quiet { "No experiment yet." }
         } @else {
-            (parts::table("Experiments, newest first", &["Experiment", "What it is to tell", "Method and condition", "State"], &[], rows))
+            (parts::table_below_heading("Experiments, newest first", &["Experiment", "What it is to tell", "Method and condition", "State"], &[], rows))
         }
         @if methods.is_empty() {
             (parts::lead("No method with runs is in use", "An experiment is about a method that weighs before and after a run.", "/methods", "Take one into use"))
         } @else {
             (parts::section("Begin one", look::actions(&html! {
                 @for one in &methods {
-                    (look::link_button(format!("Plan one for {}", one.method.designation), &format!("/experiments/new?method={}", one.id)))
+                    (look::link_button(format!("Plan one for {}", one.method.dated()), &format!("/experiments/new?method={}", one.id)))
                 }
             })))
         }
@@ -78,7 +78,7 @@ pub(super) fn new(view: &View<'_>) -> Option<Page> {
             (import(view, in_use))
         }
     };
-    let title = format!("An experiment for {}", in_use.method.designation);
+    let title = format!("An experiment for {}", in_use.method.dated());
     Some(Page::new(title, body).below("Methods", "/methods").below("Experiments", "/experiments"))
 }
 
@@ -136,7 +136,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let body = html! {
         (look::facts(&[
             ("Varied", html! { (experiment.condition.level()) }),
-            ("Method", html! { a href={ "/methods/" (experiment.method) } { (experiment.method) } ", grading " (experiment.grading) }),
+            ("Method", html! { (parts::method_link(view, &experiment.method)) ", grading " (experiment.grading) }),
             ("Sample", html! { @match &experiment.sample { Some(sample) => a.code href={ "/samples/" (sample) } { (sample) }, None => "not named" } }),
             ("Runs", html! { (runs(experiment)) }),
             ("Begun", html! { (parts::day(view, experiment.begun.at)) ", by " (parts::person(view, experiment.begun.by.as_str())) }),

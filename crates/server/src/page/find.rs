@@ -64,7 +64,7 @@ fn found(view: &View<'_>, typed: &str) -> Vec<Found> {
     let methods = view.lab.methods.values().map(|used| {
         let method = &used.method;
         Found {
-            code: method.designation.clone(),
+            code: method.dated(),
             what: "a method".to_owned(),
             name: method.title.clone(),
             path: format!("/methods/{}", used.id),

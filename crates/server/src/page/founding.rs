@@ -6,6 +6,11 @@ use maud::html;
 
 const REQUEST: &str = "found-laboratory";
 
+/// The zones of the IANA database that name a place.
+fn zones() -> Vec<String> {
+    stonewear_lab::words::time_zones().filter(|name| name.contains('/')).collect()
+}
+
 pub(super) fn page(view: &View<'_>) -> Page {
     let form = Form::new(view, REQUEST, "Found the laboratory");
     let body = html! {
@@ -13,7 +18,8 @@ pub(super) fn page(view: &View<'_>) -> Page {
         (form.body(html! {
             (Field::text(view, REQUEST, "name", "Name of the laboratory").focus())
             (Field::text(view, REQUEST, "address", "Postal address"))
-            (Field::text(view, REQUEST, "time_zone", "Time zone").optional().hint("like Europe/Madrid or America/Toronto; left empty, universal time"))
+            (Field::text(view, REQUEST, "time_zone", "Time zone").optional().suggest(zones())
+                .hint("begin with the town, like Madrid, and take it from the list; left empty, universal time"))
             (Field::text(view, REQUEST, "founder_name", "Your name"))
             (Field::text(view, REQUEST, "founder_code", "Your initials").hint("two to four letters, like RVK"))
         }))

@@ -41,7 +41,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
     let body = html! {
         (send(view))
         @if view.lab.file_imports.is_empty() { p.quiet { "Nothing was imported yet." } }
-        @else { (parts::table("Imported files, newest first", &head, &[3, 4, 5], rows.collect())) }
+        @else { (parts::table_below_heading("Imported files, newest first", &head, &[3, 4, 5], rows.collect())) }
     };
     Page::new("Imports", body).below("Journal", "/journal").lead(
         "What the laboratory has in spreadsheets: equipment, past reference results, past tests, past sieve analyses. \

@@ -15,7 +15,7 @@ pub(super) fn section(view: &View<'_>, sample: &Sample) -> Markup {
         .values()
         .map(|in_use| {
             let method = &in_use.method;
-            (in_use.id.to_string(), format!("{} ({})", method.designation, method.edition))
+            (in_use.id.to_string(), method.dated())
         })
         .collect();
     // Without a method in use there is nothing here to compare with.
@@ -29,7 +29,7 @@ pub(super) fn section(view: &View<'_>, sample: &Sample) -> Markup {
         vec![
             html! { (value.laboratory) },
             html! { (value.loss_percent) },
-            html! { (value.method) },
+            html! { (parts::method(view, value.method.as_str())) },
             html! { (value.document) @if !value.reason.is_empty() { " (again: " (value.reason) ")" } },
             html! { (parts::day(view, outside.at)) ", " (parts::person(view, outside.by.as_str())) },
         ]

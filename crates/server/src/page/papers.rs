@@ -75,7 +75,7 @@ fn table(view: &View<'_>, papers: &[&Noted<PaperIssued>]) -> Markup {
         ]
     });
     let head = ["Number", "What", "About", "Issued", "Now"];
-    parts::table("Issued papers, newest first", &head, &[], rows.collect())
+    parts::table_below_heading("Issued papers, newest first", &head, &[], rows.collect())
 }
 
 fn about(issued: &PaperIssued) -> Markup {
@@ -135,7 +135,7 @@ pub(super) fn one(view: &View<'_>, typed: &str) -> Page {
         let body = html! {
             p role="alert" { (look::mark(Tone::Bad, "not on record")) " No paper with this fingerprint was issued here." }
             p { "A copy for checking, a draft and a sheet for use in the house carry a fingerprint, too, and are not on record. If the paper says that it was issued by this laboratory, do not rely on it: ask the laboratory." }
-            p { a href="/papers/check" { "Check the file itself" } " · " a href="/papers" { "Issued papers" } }
+            (parts::ways(&[("Check the file itself", "/papers/check"), ("Issued papers", "/papers")]))
         };
         return Page::new("Not on record", body).below("Papers", "/papers");
     };

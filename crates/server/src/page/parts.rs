@@ -6,6 +6,7 @@ mod field;
 mod filter;
 mod form;
 mod pieces;
+mod saved;
 mod shell;
 
 pub(crate) use choices::*;

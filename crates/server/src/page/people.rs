@@ -24,7 +24,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
         ]
     });
     let body = html! {
-        (parts::table("People", &["Initials", "Name", "May", "Since"], &[], rows.collect()))
+        (parts::table_below_heading("People", &["Initials", "Name", "May", "Since"], &[], rows.collect()))
         (parts::section("Add a person", Form::new(view, ADD, "Add").body(html! {
             (Field::text(view, ADD, "name", "Name"))
             (Field::text(view, ADD, "code", "Initials").hint("two to four letters, like RVK"))

@@ -42,7 +42,7 @@ fn authorisation(view: &View<'_>, one: &Authorisation) -> Markup {
     let tone = if view.lab.is_in_force(one, view.now, u64::MAX) { Tone::Good } else { Tone::Bad };
     html! {
         section.panel id=(one.code) {
-            h3 { (one.code) ": " a href={ "/methods/" (one.method) } { (one.method) } }
+            h3 { (one.code) ": " (parts::method_link(view, &one.method)) }
             p { (look::mark(tone, view.lab.authorisation_in_words(one, view.now))) }
             p { "To " (names(&one.activities)) ". Granted by " (parts::person(view, one.granted.by.as_str())) ", " (parts::day(view, one.granted.at)) "." }
             @if !one.training.is_empty() { p { "Training: " (one.training) } }
@@ -76,7 +76,12 @@ fn change(view: &View<'_>, all: &[&Authorisation]) -> Markup {
         .map(|one| {
             (
                 one.code.to_string(),
-                format!("{}: {}, {}", one.code, one.method, names(&one.activities)),
+                format!(
+                    "{}: {}, {}",
+                    one.code,
+                    parts::method(view, one.method.as_str()),
+                    names(&one.activities)
+                ),
             )
         })
         .collect();
@@ -97,14 +102,8 @@ fn change(view: &View<'_>, all: &[&Authorisation]) -> Markup {
 }
 
 fn method_field(view: &View<'_>, request: &'static str) -> Markup {
-    let options: Vec<(String, String)> = view
-        .lab
-        .methods
-        .values()
-        .map(|one| {
-            (one.id.to_string(), format!("{} ({})", one.method.designation, one.method.edition))
-        })
-        .collect();
+    let options: Vec<(String, String)> =
+        view.lab.methods.values().map(|one| (one.id.to_string(), one.method.dated())).collect();
     let first = options.first().map(|(id, _)| id.clone()).unwrap_or_default();
     parts::select(view, request, "method", "Method in use", options, &first)
 }

@@ -13,12 +13,12 @@ pub(super) fn list(view: &View<'_>) -> Page {
         let in_force = view.lab.policy(policy);
         vec![
             html! { a href={ "/policies/" (policy) } { (policy.question()) } },
-            html! { strong { (in_force.value) } br; (in_force.words) },
+            html! { strong { (parts::capital(&in_force.words)) } },
             decided(view, &in_force),
         ]
     });
     let head = ["Question", "In force", "Decided"];
-    Page::new("Policies", parts::table("Policies", &head, &[], rows.to_vec()))
+    Page::new("Policies", parts::table_below_heading("Policies", &head, &[], rows.to_vec()))
         .lead("What the laboratory decides where methods and standards leave it open. What was judged keeps the rule it was judged by.")
         .below("Methods", "/methods")
 }
@@ -40,9 +40,10 @@ pub(super) fn one(view: &View<'_>, name: &str) -> Option<Page> {
     let in_force = view.lab.policy(policy);
     let body = html! {
         section.panel {
-            p { "In force: " strong { (in_force.value) } ", " (in_force.words) }
+            p { "In force: " strong { (in_force.words) } }
             p { (decided(view, &in_force)) }
-            p.quiet { "Default: " (policy.default_value()) ". " (policy.source()) }
+            p.quiet { "Default:" " " b { (policy.in_words(policy.default_value())) } }
+            p.quiet { (policy.source()) }
         }
         (parts::section("Decide", Form::new(view, SET, "Decide it so").hidden("policy", policy.name()).body(html! {
             (value_field(view, policy, in_force.value))
@@ -69,7 +70,11 @@ fn value_field(view: &View<'_>, policy: Policy, now: &str) -> Markup {
         };
     }
     match policy.number() {
-        None => html! { (parts::radios(view, SET, "value", "Value", options, Some(now))) },
+        None => {
+            let named = policy.choices().iter();
+            let named = named.map(|one| (one.value.to_owned(), parts::capital(one.words)));
+            html! { (parts::radios(view, SET, "value", "Rule", named.collect(), Some(now))) }
+        }
         Some(number) => html! {
             ul { @for (_, words) in &options { li { (words) } } li { "a number: " (number) ", " (policy.unit()) } }
             (Field::text(view, SET, "value", "Value").default(now).hint("a word of the list above, or a number"))
@@ -82,7 +87,7 @@ fn history(view: &View<'_>, policy: Policy) -> Markup {
     let rows = decisions.iter().rev().map(|decision| {
         vec![
             html! { (parts::moment(view, decision.at)) },
-            html! { (decision.value.value) },
+            html! { (policy.in_words(&decision.value.value)) },
             html! { (parts::person(view, decision.by.as_str())) },
             html! { (decision.value.reason) },
         ]

@@ -19,11 +19,11 @@ pub(super) fn page(view: &View<'_>) -> Page {
         @if !open.is_empty() { (parts::section("Waiting for somebody", waiting(view, &open))) }
         @for series in &all { (one(view, series)) }
         @if !all.is_empty() {
-            p {
-                a href="/proficiency/scores.pdf" { "All of it (PDF)" } " · "
-                a href="/proficiency/scores.csv" { "Scores (CSV)" } " · "
-                a href="/proficiency/scores.json" { "All of it (JSON)" }
-            }
+            (parts::ways(&[
+                ("All of it (PDF)", "/proficiency/scores.pdf"),
+                ("Scores (CSV)", "/proficiency/scores.csv"),
+                ("All of it (JSON)", "/proficiency/scores.json"),
+            ]))
         }
         (parts::section("Take in the table of a provider", take_in(view)))
     };
@@ -91,23 +91,23 @@ fn one(view: &View<'_>, series: &Series<'_>) -> Markup {
             .map(|(kind, value)| format!("{} {value:.2}", kind.symbol()))
             .collect();
         vec![
-            html! { b id=(told.score) { (told.score) } br; (told.on) },
+            html! { b.whole id=(told.score) { (told.score) } br; time { (told.on) } },
             html! { (told.provider) ", " (told.round) br; span.quiet { (told.material) } },
-            html! { (told.value) @if let Some(result) = &told.result { br; a href={ "/results/" (result) } { (result) } } },
+            html! { b { (told.value) } @if let Some(result) = &told.result { br; a href={ "/results/" (result) } { (result) } } },
             html! { (told.assigned) },
-            html! { b { (point.scored.kind.symbol()) " " (format!("{:.2}", point.scored.value)) } br; span.quiet { (others.join(", ")) } },
-            html! { (mark(point.scored.verdict)) },
+            html! { b.whole { (point.scored.kind.symbol()) " " (format!("{:.2}", point.scored.value)) } br; span.quiet { (others.join(", ")) } },
             html! { @if let Some(mean) = point.running_mean { (format!("{mean:.2}")) } },
-            html! { @if point.score.is_open() { (look::mark(Tone::Edge, "open")) } @else if point.score.closed.is_some() { (look::mark(Tone::Good, "closed")) } },
+            html! { (mark(point.scored.verdict)) @if point.score.is_open() { br; (look::mark(Tone::Edge, "open")) } @else if point.score.closed.is_some() { br; (look::mark(Tone::Good, "closed")) } },
         ]
     });
-    let head = ["Score", "Round", "Ours", "Assigned", "Score", "Verdict", "Running mean", "Matter"];
+    let method = parts::method(view, series.method);
+    let head = ["Code", "Round", "Ours", "Assigned", "Score", "Running mean", "Verdict"];
     parts::section(
-        &format!("{}, {}", series.method, series.quantity),
+        &format!("{method}, {}", series.quantity),
         html! {
             p { (series.sentence()) }
-            (look::chart(&score_chart(series)))
-            (parts::table("Scores, newest first", &head, &[2, 3, 6], rows.collect()))
+            (look::chart(&stonewear_picture::SeriesChart { title: format!("Scores by {method}, {}", series.quantity), ..score_chart(series) }))
+            (parts::table("Scores, newest first", &head, &[2, 3, 4, 5], rows.collect()))
             @for point in series.points.iter().rev() { (matter(view, point.score)) }
             p.quiet { "Satisfactory up to 2, questionable between 2 and 3, unsatisfactory from 3 on; E_n is satisfactory below 1 (ISO 13528, from memory, unconfirmed)." }
         },
@@ -127,7 +127,7 @@ fn matter(view: &View<'_>, score: &Score) -> Markup {
 }
 
 fn take_in(view: &View<'_>) -> Markup {
-    let method = parts::usual_method(view);
+    let method = parts::usual_method_written(view);
     Form::new(view, TAKE_IN, "Take the table in").body(html! {
         p { "A CSV with a header. Columns are found by name: round, date, material, value (or result_code, a result of ours), assigned_value, and standard_deviation or the uncertainties. Comma, semicolon or tab; decimal point or comma. If one row is wrong, none is taken." }
         div.pair {

@@ -59,8 +59,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
     let states = [(TO_BE_RELEASED, "To be released"), (RELEASED, "Released")]
         .map(|(name, words)| (name, words.to_owned(), count(&|result| state(result) == name)));
     let methods = methods.into_iter().map(|id| {
-        let used = view.lab.methods.get(id);
-        let words = used.map_or(id.as_str(), |used| used.method.designation.as_str()).to_owned();
+        let words = parts::method(view, id.as_str());
         (id.as_str(), words, count(&|result| result.method == *id))
     });
     let body = if view.lab.results.is_empty() {
@@ -74,13 +73,13 @@ pub(super) fn list(view: &View<'_>) -> Page {
         html! {
             @if doubts > 0 { p { (look::mark(Tone::Edge, "doubts are open")) " " a href="/doubts" { "Deal with them" } } }
             @else if !view.lab.doubts.is_empty() { p { a href="/doubts" { "Doubts of the past" } } }
-            p { a href="/proficiency" { "Proficiency" } " · " a href="/rounds" { "Rounds between laboratories" } " · " a href="/papers" { "Papers" } }
+            (parts::ways(&[("Proficiency", "/proficiency"), ("Rounds between laboratories", "/rounds"), ("Papers", "/papers")]))
             (parts::filters(view, "Code, source, client or works", &[
                 parts::Part { name: "state", every: "Released or not", options: states.to_vec() },
                 parts::Part { name: "method", every: "Every method", options: methods.collect() },
             ]))
             @if shown.is_empty() { (parts::nothing_of_it(view)) }
-            @else { (parts::table("Results, newest first", &head, &[3], rows.collect())) (leaves) }
+            @else { (parts::table_below_heading("Results, newest first", &head, &[3], rows.collect())) (leaves) }
         }
     };
     Page::new("Results", body)
@@ -112,9 +111,8 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let sure = worked.iter().map(|one| one.confidence).reduce(Confidence::less_sure)?;
     let method = view.lab.methods.get(&result.method)?.at(version.position);
     let source = format!(
-        "{} ({}); formula {}",
-        method.designation,
-        method.edition,
+        "{}; formula {}",
+        method.dated(),
         view.lab.loss_of(result).map_or(sure, |loss| loss.formula_confidence).in_words()
     );
     let body = html! {
@@ -138,7 +136,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
         (release(view, result))
         (super::papers::of_result(view, result))
         (evidence(view, result))
-        p { a href={ "/results/" (result.code) "/audit.pdf" } { "Audit extract as PDF: this result with its whole evidence" } " · " a href={ "/results/" (result.code) "/audit.csv" } { "its facts as CSV" } }
+        (parts::ways(&[("Audit extract as PDF: this result with its whole evidence", &format!("/results/{}/audit.pdf", result.code)), ("its facts as CSV", &format!("/results/{}/audit.csv", result.code))]))
         (parts::unsure(view, result))
         @for specimen in result.specimens.iter().filter_map(|code| view.lab.specimens.get(code)) {
             (parts::deviations(view, &specimen.deviations))
@@ -230,10 +228,15 @@ fn picture_of(view: &View<'_>, link: Link) -> stonewear_picture::Link {
         LinkKind::Item => Some(format!("/equipment/{}", link.code)),
         LinkKind::Person => Some(format!("/people/{}", link.code)),
     };
+    // A method is called by its document, not by a code of ours.
+    let (code, name) = match link.kind {
+        LinkKind::Method => (parts::method(view, &link.code), String::new()),
+        _ => (link.code, link.name),
+    };
     stonewear_picture::Link {
         kind: link.role,
-        code: link.code,
-        name: link.name,
+        code,
+        name,
         href,
         since: link.since.map(|at| parts::day_text(view, at)),
         until: link.until.map(|at| parts::day_text(view, at)),

@@ -27,7 +27,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
         vec![
             html! { a.code href={ "/rounds/" (plan.round) } { (plan.round) } },
             html! { (plan.title) },
-            html! { (plan.method) },
+            html! { (parts::method(view, &plan.method)) },
             html! { (round.participants.len()) },
             html! { (round.standing(today)) },
         ]
@@ -37,7 +37,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
         @if view.lab.rounds.is_empty() {
             (parts::lead("No round yet", "Split one lot into bags, give each laboratory a bag and a code, and see how well the test repeats and reproduces.", "/rounds/new", "Plan a round"))
         } @else {
-            (parts::table("Rounds, newest first", &head, &[3], rows.collect()))
+            (parts::table_below_heading("Rounds, newest first", &head, &[3], rows.collect()))
             (parts::go("Plan a round", "/rounds/new"))
         }
     };
@@ -51,7 +51,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
 pub(super) fn plan(view: &View<'_>) -> Page {
     // Proposed, shown and kept: with it the codes can be drawn again.
     let seed = stonewear_runtime::drawn_seed().to_string();
-    let method = parts::usual_method(view);
+    let method = parts::usual_method_written(view);
     let form = Form::new(view, PLAN, "Plan the round").body(html! {
         (Field::text(view, PLAN, "title", "What it is called").focus())
         div.pair {
@@ -104,7 +104,7 @@ fn facts(view: &View<'_>, round: &Round) -> Markup {
     let base = format!("/rounds/{}", plan.round);
     html! {
         (look::facts(&[
-            ("Test method", html! { (plan.method) }),
+            ("Test method", html! { (parts::method(view, &plan.method)) }),
             ("Reported", html! { (plan.quantity) ", " (plan.replicates) " of each material" }),
             ("Materials", html! { ul { @for material in round.materials() {
                 li { (material.name) @if !material.description.is_empty() { ": " (material.description) }
@@ -113,12 +113,12 @@ fn facts(view: &View<'_>, round: &Round) -> Markup {
             ("Planned", html! { (parts::moment(view, round.plan.at)) ", by " (parts::person(view, round.plan.by.as_str())) }),
             ("Seed of the codes", html! { (plan.seed) }),
         ]))
-        p {
-            a href={ (base) "/instructions.pdf" } { "Instructions (PDF)" } " · "
-            a href={ (base) "/report.pdf" } { "Report for the organiser (PDF)" } " · "
-            a href={ (base) "/results.csv" } { "Results (CSV)" } " · "
-            a href={ (base) "/results.json" } { "All of it (JSON)" }
-        }
+        (parts::ways(&[
+            ("Instructions (PDF)", &format!("{base}/instructions.pdf")),
+            ("Report for the organiser (PDF)", &format!("{base}/report.pdf")),
+            ("Results (CSV)", &format!("{base}/results.csv")),
+            ("All of it (JSON)", &format!("{base}/results.json")),
+        ]))
         (parts::caution(Hazard::Lifting, "Bags of stone are heavy: split them, or lift them with two. Splitting and sieving raise silica dust: extraction on, damp down what may be damp, respirator where the air asks for one.", "NIOSH 94-110; 29 CFR 1910.1053, from memory, unconfirmed"))
     }
 }
@@ -144,7 +144,7 @@ fn participants(view: &View<'_>, round: &Round, is_open: bool) -> Markup {
     html! {
         p { (look::mark(Tone::Edge, "for the organiser only")) " Whose each code is stays on this page: papers for participants hold their own code and no other." }
         @if round.participants.is_empty() { p { "Nobody takes part yet." } }
-        @else { (parts::table("Participants, by code", &["Code", "Laboratory", "Results", "For them"], &[], rows.collect())) }
+        @else { (parts::table_below_heading("Participants, by code", &["Code", "Laboratory", "Results", "For them"], &[], rows.collect())) }
         @if is_open {
             (folded(view, JOIN, "Let a laboratory take part", Form::new(view, JOIN, "Draw its code").hidden("round", round.code().as_str()).body(html! {
                 (Field::text(view, JOIN, "laboratory", "Laboratory").hint("own for this one"))
@@ -226,12 +226,16 @@ fn results(round: &Round, analysis: &Analysis) -> Markup {
             left_out.push(format!("{code}, {material}: {why}"));
         }
         // The reason is a sentence, and stands below the table.
-        let cells = line.iter().take(line.len() - 1);
-        rows.push(cells.map(|cell| html! { (cell) }).collect());
+        let [code, material, results, mean, s, h, k, score, value, verdict, _] = &line;
+        let mut cells = vec![html! { span.whole { (code) } }];
+        cells.extend([material, results, mean, s, h, k].map(|cell| html! { (cell) }));
+        cells.push(html! { span.whole { (score) " " (value) } });
+        cells.push(html! { (verdict) });
+        rows.push(cells);
     }
-    let head = ["Code", "Material", "Results", "Mean", "s", "h", "k", "Score", "Value", "Verdict"];
+    let head = ["Code", "Material", "Results", "Mean", "s", "h", "k", "Score", "Verdict"];
     html! {
-        (parts::table("Results by code", &head, &[3, 4, 5, 6, 8], rows))
+        (parts::table_below_heading("Results by code", &head, &[3, 4, 5, 6, 7], rows))
         @for why in left_out { p { (look::mark(Tone::Edge, "left out of precision")) " " (why) } }
         @for deviation in &round.deviations {
             p { (look::mark(Tone::Edge, "Departure")) " " (deviation.value.what) ". Reason: " (deviation.value.reason) }
@@ -283,7 +287,7 @@ fn precision(analysis: &Analysis) -> Markup {
     });
     let head = ["Material", "Laboratories", "Mean", "s_r", "s_R", "r", "R"];
     html! {
-        (parts::table("Precision of each material", &head, &[1, 2, 3, 4, 5, 6], rows.collect()))
+        (parts::table_below_heading("Precision of each material", &head, &[1, 2, 3, 4, 5, 6], rows.collect()))
         @for words in relation_words(analysis) { p { (words) } }
         p.quiet { "ISO 5725-2, for cells of one size ASTM E691; limits are 2.8 standard deviations." }
     }

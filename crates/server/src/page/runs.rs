@@ -190,7 +190,10 @@ fn placement(
 ) -> Markup {
     let name = |field: &str| format!("placements.{index}.{field}");
     let options = waiting.iter().map(|one| {
-        (one.code.to_string(), format!("{} ({}, {})", one.code, one.method, one.grading))
+        (
+            one.code.to_string(),
+            format!("{} ({}, {})", one.code, parts::method(view, one.method.as_str()), one.grading),
+        )
     });
     let with_none =
         std::iter::once((String::new(), "empty".to_owned())).chain(options).collect::<Vec<_>>();
@@ -263,10 +266,14 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
     let mill = view.lab.items.get(&run.apparatus)?;
     let first = run.placed.first().and_then(|placed| view.lab.specimens.get(&placed.specimen));
     let rules = first.and_then(|specimen| rules(view, specimen));
-    let body = html! {
+    let seen = html! {
         (wall_of(view, mill, run))
         // The script keeps the screen on while it turns, and says so here.
         @if run.turning_since().is_some() { div data-awake {} }
+        (super::readings::of_run(view, run))
+        (facts(view, run))
+    };
+    let to_do = html! {
         @if run.is_interrupted() { (interruptions::resume(view, run)) }
         @if run.stopped.is_none() { (stop(view, run, rules)) } @else { (ended(view, run, rules)) }
         @if run.turning_since().is_some() { (interruptions::interrupt(view, run)) }
@@ -277,18 +284,32 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
                 (stop(view, run, rules))
             }
         }
-        (super::readings::of_run(view, run))
+    };
+    let body = html! {
+        (parts::beside(seen, to_do))
         (parts::section("What lies where", placed_table(run)))
         (super::corrections::of_run(view, run, rules))
-        (look::facts(&[
-            ("Started", html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) }),
-            ("Ended by", html! { @match run.ended_by { Control::Time => "the timer", Control::Revolutions => "the revolution counter" } }),
-            ("Water", html! { @if let Some(celsius) = run.water_c { (celsius) " °C" @if let Some(thermometer) = &run.thermometer { ", read with " (thermometer) } } @else if in_jars(run) { "temperature not recorded" } @else { "none" } }),
-        ]))
         (parts::deviations(view, &run.deviations))
         (super::attachments::section(view, code))
     };
     Some(Page::new(format!("Run {}", run.code), body).below("Benches", "/"))
+}
+
+fn facts(view: &View<'_>, run: &Run) -> Markup {
+    look::facts(&[
+        (
+            "Started",
+            html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) },
+        ),
+        (
+            "Ended by",
+            html! { @match run.ended_by { Control::Time => "the timer", Control::Revolutions => "the revolution counter" } },
+        ),
+        (
+            "Water",
+            html! { @if let Some(celsius) = run.water_c { (celsius) " °C" @if let Some(thermometer) = &run.thermometer { ", read with " (thermometer) } } @else if in_jars(run) { "temperature not recorded" } @else { "none" } },
+        ),
+    ])
 }
 
 fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Markup {
@@ -303,6 +324,9 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
         .and_then(|item| item.apparatus.as_ref())
         .is_none_or(Apparatus::has_counter);
     Form::new(view, STOP, "Record how the run ended").hidden("run", run.code.as_str()).body(html! {
+        @if let Some(until) = still_turns(view, run) {
+            p { (look::mark(look::Tone::Active, format!("turns until about {} by the clock", parts::clock_time(view, until)))) }
+        }
         @if run.is_interrupted() {
             p.step-do { "Ended where it stands: what turned before the interruption is all there is." }
         } @else {
@@ -320,6 +344,12 @@ fn stop(view: &View<'_>, run: &Run, rules: Option<(&Method, &Grading)>) -> Marku
             (super::why::of_figures(method, grading, &["speed"], &["revolutions", "minutes"]))
         }
     })
+}
+
+/// Until when a run still has to turn by the clock; `None` once its time is over, or it stands.
+fn still_turns(view: &View<'_>, run: &Run) -> Option<jiff::Timestamp> {
+    let mill = view.lab.items.get(&run.apparatus)?.apparatus.as_ref()?;
+    done_at(run, mill.nominal_rpm).filter(|until| *until > view.now)
 }
 
 /// The count that the grading wants; none known, no limits.

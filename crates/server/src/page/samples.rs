@@ -52,7 +52,7 @@ pub(super) fn list(view: &View<'_>) -> Page {
                 parts::Part { name: "state", every: "Every state", options: states.to_vec() },
             ]))
             @if shown.is_empty() { (parts::nothing_of_it(view)) }
-            @else { (parts::table("Samples, newest first", &["Sample", "Source", "Client", "Received", "State"], &[], rows.collect())) (leaves) }
+            @else { (parts::table_below_heading("Samples, newest first", &["Sample", "Source", "Client", "Received", "State"], &[], rows.collect())) (leaves) }
         }
     };
     Page::new("Samples", body)
@@ -188,7 +188,7 @@ pub(super) fn one(view: &View<'_>, code: &str) -> Option<Page> {
             ("How much came", how_much(sample)),
             ("Taken", taken(sample)),
             ("Sampling plan", html! { (parts::or_none(&sample.sampling_plan)) }),
-            ("Limit", limit(sample)),
+            ("Limit", limit(view, sample)),
             ("Received", html! { (sample.received_on) ", by " (parts::person(view, sample.received.by.as_str())) }),
             ("Now with", super::custody::now(view, sample)),
         ]))
@@ -238,11 +238,11 @@ fn taken(sample: &Sample) -> Markup {
     }
 }
 
-fn limit(sample: &Sample) -> Markup {
+fn limit(view: &View<'_>, sample: &Sample) -> Markup {
     html! {
         @if let Some(limit) = sample.limit_percent {
             "at most " (limit) " % (" (sample.limit_document) ")"
-            @if !sample.limit_method.is_empty() { " by " (sample.limit_method) }
+            @if !sample.limit_method.is_empty() { " by " (parts::method(view, &sample.limit_method)) }
         } @else {
             "none agreed"
         }
@@ -253,7 +253,7 @@ fn specimen_table(view: &View<'_>, specimens: &[&Specimen]) -> Markup {
     let rows = specimens.iter().map(|specimen| {
         vec![
             html! { a.code href={ "/specimens/" (specimen.code) } { (specimen.code) } },
-            html! { (specimen.method) ", " (specimen.grading) },
+            html! { (parts::method(view, specimen.method.as_str())) ", " (specimen.grading) },
             html! { (parts::grams(specimen.before_g())) },
             html! { (parts::grams(specimen.after_g())) },
             html! { (super::specimen::where_it_is(view, specimen)) },
@@ -283,15 +283,13 @@ fn begin(view: &View<'_>, sample: &Sample) -> Markup {
         })
         .collect();
     // The button names the method: one that was picked above, but not chosen, is not the one.
-    let button = format!("Make up a specimen by {} ({})", method.designation, method.edition);
+    let button = format!("Make up a specimen by {}", method.dated());
     let form = Form::new(view, BEGIN, &button)
         .hidden("sample", sample.code.as_str())
         .hidden("method", method.key().as_str());
     html! {
         form.choose method="get" {
-            (parts::plain_select("method", "Method", methods.iter().map(|one| {
-                (one.key().to_string(), format!("{} ({})", one.designation, one.edition))
-            }).collect(), method.key().as_str()))
+            (parts::method_select(view, &methods, method.key().as_str()))
             (look::button("Choose"))
         }
         @if sample.sieved_size_mm().is_some() { p { (parts::capital(&sample.size_in_words())) "." } }

@@ -144,8 +144,7 @@ fn kept(
     let curve =
         stonewear_report::grading_curve(&format!("Grading of sample {}", sample.code), sieving);
     html! {
-        (look::grading_curve(&curve))
-        (parts::table("What each sieve kept", &head, &[1, 2, 3, 4], rows))
+        (parts::beside(look::grading_curve(&curve), parts::table("What each sieve kept", &head, &[1, 2, 3, 4], rows)))
         (look::facts(&[
             ("Closing check", closing(sieving)),
             ("Dry mass before", html! { (parts::grams(sieving.before_g)) }),
@@ -201,9 +200,7 @@ fn make_up_sheet(
     let plan = make_up(method, grading, analysis, sieving.received_g, margin);
     html! {
         form.choose method="get" {
-            (parts::plain_select("method", "Method", methods.iter().map(|one| {
-                (one.key().to_string(), format!("{} ({})", one.designation, one.edition))
-            }).collect(), method.key().as_str()))
+            (parts::method_select(view, &methods, method.key().as_str()))
             (look::button("Choose"))
         }
         @match taken {

@@ -22,14 +22,16 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
     let (method, grading) = view.lab.rules_of(specimen)?;
     let next = view.lab.next_of(specimen);
     let reading = super::readings::current(view, method, next.as_ref());
-    let body = html! {
+    let facts = html! {
         (look::facts(&[
             ("Sample", html! { a.code href={ "/samples/" (specimen.sample) } { (specimen.sample) } }),
-            ("Method", html! { a href={ "/methods/" (specimen.method) } { (method.designation) } ", grading " (grading.name) }),
+            ("Method", html! { (parts::method_link(view, &specimen.method)) ", grading " (grading.name) }),
             ("State", html! { (where_it_is(view, specimen)) }),
         ]))
         (super::experiments::mark(view, specimen))
         (super::studies::mark(view, specimen))
+    };
+    let to_do = html! {
         @if let Some(sheet) = sheet(view, specimen, method, grading) { (parts::section("Make-up sheet", sheet)) }
         @match next {
             Some(Next::MakeUp { .. }) => { (make_up(view, specimen, method, grading)) },
@@ -49,6 +51,12 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         }
         @if let Some(reading) = reading { (super::readings::take(view, specimen, method.vessel, grading, reading)) }
         (super::readings::choose(view, specimen, method, reading))
+        @if let Some(run) = &specimen.run { (parts::go(&format!("Run {run}"), &format!("/runs/{run}"))) }
+        @if let Some(result) = view.lab.result_of(&specimen.code) {
+            (parts::go(&format!("Result {}", result.code), &format!("/results/{}", result.code)))
+        }
+    };
+    let recorded = html! {
         (parts::section("What is recorded", record(view, specimen, method, grading)))
         @if !grading.fractions.is_empty() && !matches!(next, Some(Next::MakeUp { .. })) {
             details open[view.typed.was_refused(FRACTIONS)] { summary { "Correct a fraction" } (make_up(view, specimen, method, grading)) }
@@ -59,11 +67,18 @@ pub(super) fn page(view: &View<'_>, code: &str) -> Option<Page> {
         @if specimen.after_g().is_some() {
             details open[view.typed.was_refused(AFTER)] { summary { "Correct the mass after" } (weigh_after(view, specimen, method, grading)) }
         }
-        (parts::deviations(view, &specimen.deviations))
+    };
+    let papers = html! {
         (super::attachments::section(view, code))
-        (parts::label_link(code))
-        (parts::go("Bench sheet as PDF, to write on by hand", &format!("/specimens/{code}/bench-sheet.pdf")))
-        (parts::go("Make-up sheet as PDF", &format!("/specimens/{code}/make-up.pdf")))
+        (look::actions(&html! {
+            (look::link_button("Print its label", &format!("/labels.pdf?code={code}")))
+            (look::link_button("Bench sheet as PDF, to write on by hand", &format!("/specimens/{code}/bench-sheet.pdf")))
+            (look::link_button("Make-up sheet as PDF", &format!("/specimens/{code}/make-up.pdf")))
+        }))
+    };
+    let body = html! {
+        (parts::beside(html! { (facts) (to_do) (papers) }, recorded))
+        (parts::deviations(view, &specimen.deviations))
     };
     let sample = format!("Sample {}", specimen.sample);
     let page = Page::new(format!("Specimen {}", specimen.code), body).below("Samples", "/samples");
@@ -213,10 +228,6 @@ fn record(view: &View<'_>, specimen: &Specimen, method: &Method, grading: &Gradi
             (parts::table("Masses of this specimen, g", &["What", "Wanted", "Weighed", "By"], &[1, 2], rows))
         }
         (super::readings::record(view, specimen, method, grading))
-        @if let Some(run) = &specimen.run { p { "Run " a.code href={ "/runs/" (run) } { (run) } } }
-        @if let Some(result) = view.lab.result_of(&specimen.code) {
-            (parts::go(&format!("Result {}", result.code), &format!("/results/{}", result.code)))
-        }
     }
 }
 

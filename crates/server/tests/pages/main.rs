@@ -35,3 +35,4 @@ mod site;
 mod studies;
 mod watching;
 mod wear;
+mod words;

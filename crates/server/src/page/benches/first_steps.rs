@@ -104,11 +104,29 @@ fn steps(view: &View<'_>) -> Vec<Step> {
         },
         Step {
             words: "Weigh what is left: the loss is there".to_owned(),
-            is_done: false,
+            is_done: !lab.results.is_empty(),
             button,
             href,
         },
+        release(view),
     ]
+}
+
+/// The first loss goes out with a name under it.
+fn release(view: &View<'_>) -> Step {
+    let result = view.lab.results.values().next();
+    let code = result.map(|result| result.code.as_str()).unwrap_or_default();
+    Step {
+        words: "Look at it and release it with your name".to_owned(),
+        is_done: is_released(view),
+        button: format!("Release {code}"),
+        href: format!("/results/{code}"),
+    }
+}
+
+/// Whether a loss was ever released here.
+pub(super) fn is_released(view: &View<'_>) -> bool {
+    view.lab.results.values().any(|result| result.release().is_some())
 }
 
 /// The sieve on which the loss is judged: one of another opening does not do.

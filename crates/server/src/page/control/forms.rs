@@ -27,7 +27,7 @@ pub(super) fn register(view: &View<'_>) -> Markup {
         .values()
         .map(|in_use| {
             let method = &in_use.method;
-            let words = format!("{} ({})", method.designation, method.edition);
+            let words = method.dated();
             (in_use.id.to_string(), words)
         })
         .collect();

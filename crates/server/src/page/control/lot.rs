@@ -24,7 +24,7 @@ pub(in crate::page) fn lot(view: &View<'_>, code: &str) -> Option<Page> {
     let body = html! {
         (look::facts(&[
             ("Source", html! { (lot.source) }),
-            ("Test", html! { a href={ "/methods/" (lot.method) } { (lot.method) } ", grading " (lot.grading) }),
+            ("Test", html! { (parts::method_link(view, &lot.method)) ", grading " (lot.grading) }),
             ("Assigned value", html! { (assigned.as_deref().unwrap_or("none: the laboratory finds its own")) }),
             ("Stock", html! { (view.lab.stock_of(lot, view.now).in_words()) }),
             ("Arrived", html! { (lot.received_on) ", registered by " (parts::person(view, lot.registered.by.as_str())) }),

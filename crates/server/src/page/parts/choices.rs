@@ -6,6 +6,7 @@ use crate::page::View;
 use maud::{Markup, html};
 use stonewear_lab::fact::Standing;
 use stonewear_measure::Decimal;
+use stonewear_method::Method;
 use stonewear_procedure::ItemKind;
 
 /// What is sent, and its words.
@@ -15,6 +16,22 @@ pub(crate) type Options = Vec<(String, String)>;
 pub(crate) fn plain_select(name: &str, label: &str, options: Options, chosen: &str) -> Markup {
     let select = Select::new(name.to_owned(), label.to_owned()).chosen(chosen.to_owned());
     html! { (with_options(select, options)) }
+}
+
+/// Methods: those in use first, then those that can be taken into use.
+pub(crate) fn method_select(view: &View<'_>, methods: &[&Method], chosen: &str) -> Markup {
+    let is_in_use = |method: &&&Method| view.lab.methods.contains_key(&method.key());
+    let (used, others): (Vec<&Method>, Vec<&Method>) =
+        methods.iter().copied().partition(|method| is_in_use(&method));
+    let select = Select::new("method", "Method").chosen(chosen.to_owned());
+    let groups = [("In use here", used), ("Can be taken into use", others)];
+    let groups = groups.into_iter().filter(|(_, methods)| !methods.is_empty());
+    let select = groups.fold(select, |select, (words, methods)| {
+        methods.into_iter().fold(select.group(words), |select, one| {
+            select.option(one.key().to_string(), one.dated())
+        })
+    });
+    html! { (select) }
 }
 
 /// A choice from a list.

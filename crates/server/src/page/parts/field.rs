@@ -102,6 +102,12 @@ impl<'a> Field<'a> {
         self
     }
 
+    /// What may be chosen while it is typed; anything else may be typed as well.
+    pub(crate) fn suggest(mut self, values: Vec<String>) -> Self {
+        self.look = self.look.suggest(values);
+        self
+    }
+
     pub(crate) fn date(mut self) -> Self {
         self.look = self.look.date();
         self

@@ -7,15 +7,36 @@ use maud::{Markup, html};
 use stonewear_lab::fact::{Deviation, Standing};
 use stonewear_lab::state::{Noted, TestResult};
 use stonewear_measure::{Decimal, Limits, balance};
-use stonewear_method::{Confidence, Method};
+use stonewear_method::{Confidence, Method, MethodId};
 use stonewear_picture::ToleranceStrip;
 use stonewear_report::Cell;
 
-/// The method that a form proposes: the one of the newest result, or any that is in use.
+/// The method that a form proposes, as it is written: the one of the newest result, or any that
+/// is in use.
+pub(crate) fn usual_method_written(view: &View<'_>) -> String {
+    method(view, &usual_method(view))
+}
+
+/// Its identity.
 pub(crate) fn usual_method(view: &View<'_>) -> String {
     let newest = view.lab.results.values().next_back().map(|result| result.method.to_string());
     let any = || view.lab.methods.keys().next().map(ToString::to_string);
     newest.or_else(any).unwrap_or_default()
+}
+
+/// A method as its publisher writes it, by its identity or by what a person called it.
+pub(crate) fn method(view: &View<'_>, named: &str) -> String {
+    let known = view.laboratory.methods();
+    let of_library = || known.iter().find(|method| method.answers_to(named));
+    match view.lab.method_in_use(named) {
+        Some(in_use) => in_use.method.dated(),
+        None => of_library().map_or_else(|| named.to_owned(), Method::dated),
+    }
+}
+
+/// The same as a link to its page.
+pub(crate) fn method_link(view: &View<'_>, id: &MethodId) -> Markup {
+    html! { a href={ "/methods/" (id) } { (method(view, id.as_str())) } }
 }
 
 /// A part of a page under its heading.
@@ -41,8 +62,27 @@ pub(crate) fn table(
     numbers: &[usize],
     rows: Vec<Vec<Markup>>,
 ) -> Markup {
-    let mut table = look::Table::new(caption);
-    for (column, name) in head.iter().copied().enumerate() {
+    filled(look::Table::new(caption), head, numbers, rows)
+}
+
+/// The same below a heading that says what its caption says.
+pub(crate) fn table_below_heading(
+    caption: &str,
+    head: &[&str],
+    numbers: &[usize],
+    rows: Vec<Vec<Markup>>,
+) -> Markup {
+    filled(look::Table::new(caption).below_heading(), head, numbers, rows)
+}
+
+fn filled(
+    mut table: look::Table<'_>,
+    head: &[&str],
+    numbers: &[usize],
+    rows: Vec<Vec<Markup>>,
+) -> Markup {
+    let head: Vec<String> = head.iter().map(|name| (*name).to_owned()).collect();
+    for (column, name) in head.into_iter().enumerate() {
         table = if numbers.contains(&column) { table.figures(name) } else { table.column(name) };
     }
     let table = rows.into_iter().fold(table, look::Table::row);
@@ -200,6 +240,16 @@ pub(crate) fn capital(word: &str) -> String {
 pub(crate) fn article(word: &str) -> String {
     let article = if word.starts_with(['a', 'e', 'i', 'o', 'u']) { "an" } else { "a" };
     format!("{article} {word}")
+}
+
+/// Two parts of a page, one beside the other where there is room.
+pub(crate) fn beside(left: Markup, right: Markup) -> Markup {
+    html! { div.beside { div.section { (left) } div.section { (right) } } }
+}
+
+/// Links to other places, each large enough for a glove.
+pub(crate) fn ways(all: &[(&str, &str)]) -> Markup {
+    html! { ul.ways { @for (words, href) in all { li { a href=(href) { (words) } } } } }
 }
 
 /// A link that is as large as a button, on its own line.

@@ -4,7 +4,7 @@ use crate::guide;
 use crate::look::{Place, Shell};
 use crate::page::{Page, View};
 use crate::signing::Signing;
-use maud::Markup;
+use maud::{Markup, html};
 
 /// A page for whoever has not signed in: it tells the name of the laboratory, and nothing else of it.
 pub(crate) fn outside(view: &View<'_>, page: Page) -> Markup {
@@ -40,6 +40,7 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
         })
         .or_else(|| of_the_bench(view.path));
     let help = guide::for_page(view.path, view.lab.results.is_empty());
+    let body = html! { (super::saved::said(view)) (page.body) };
     Shell {
         laboratory: identity.map(|identity| identity.name.clone()).unwrap_or_default().into(),
         title: page.title.into(),
@@ -67,7 +68,7 @@ pub(crate) fn shell(view: &View<'_>, page: Page) -> Markup {
         has_accounts: view.seat.signing != Signing::Open,
         theme: None,
     }
-    .page(&page.body)
+    .page(&body)
 }
 
 /// The place of pages that hang below a sample or an item.

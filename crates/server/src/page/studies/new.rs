@@ -90,7 +90,7 @@ fn plan(view: &View<'_>) -> Markup {
         .methods
         .values()
         .filter(|one| one.method.weighs_before_and_after())
-        .map(|one| (one.id.to_string(), one.method.designation.clone()))
+        .map(|one| (one.id.to_string(), one.method.dated()))
         .collect();
     if methods.is_empty() {
         let words = "The runs of a study are by a method that weighs before and after.";
