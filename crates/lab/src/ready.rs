@@ -307,7 +307,7 @@ impl Asked<'_> {
 
     /// At least one item of a kind; for a sieve, of this opening.
     fn one_of(&mut self, kind: ItemKind, opening_mm: Option<Decimal>) {
-        self.one_that_is(kind, opening_mm, |lab, item, at| lab.usable(item, at));
+        self.one_that_is(kind, opening_mm, Lab::usable);
     }
 
     /// At least one jar that was inspected as the jar of this method: methods differ in its height.

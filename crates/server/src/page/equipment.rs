@@ -224,7 +224,7 @@ fn methods_of(view: &View<'_>, procedure: &Procedure) -> Vec<String> {
     let Some(limits) = jar_height(procedure) else { return Vec::new() };
     let methods = view.lab.methods.values().map(|in_use| &in_use.method);
     let fitting = methods.filter(|method| jar_height_of(method) == Some(limits));
-    fitting.map(|method| method.dated()).collect()
+    fitting.map(stonewear_method::Method::dated).collect()
 }
 
 /// On what grounds the interval of a procedure stands.

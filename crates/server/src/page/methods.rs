@@ -142,7 +142,7 @@ fn row(view: &View<'_>, index: usize, figure: &FigureAt) -> Markup {
         }
         input type="hidden" name=(name("figure")) value=(figure.path);
         (parts::tick_box(view, CONFIRM, &name("same"), "The same in our copy"))
-        (Field::number(view, CONFIRM, &name("value"), "Otherwise").unit(&figure.unit).optional())
+        (Field::number(view, CONFIRM, &name("value"), "Otherwise").unit(figure.unit).optional())
         (Field::text(view, CONFIRM, &name("against"), "Clause of its own").optional())
     }
 }
