@@ -77,11 +77,6 @@ class Bench:
             raise RuntimeError(f"{script}: {done.stderr.strip()[-2000:]}")
         return json.loads(done.stdout.splitlines()[-1]) if done.stdout.strip() else None
 
-    def cargo_bench(self, name, *arguments):
-        """What a benchmark of a crate prints."""
-        command = ["cargo", "bench", "--quiet", "--workspace", "--bench", name, "--", *arguments]
-        return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True).stdout
-
     # What came of it.
 
     def part(self, name, part):

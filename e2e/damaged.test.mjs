@@ -51,7 +51,7 @@ test("every page names the place and offers nothing to send", async () => {
 
 test("what comes before the damage can be read, and verifying finds the place again", async () => {
   await page.goto("/journal?verify=now");
-  assert.match(await page.locator("footer").innerText(), new RegExp(`${PLACE - 1} facts`));
+  assert.match(await page.locator("footer").innerText(), new RegExp(`${PLACE - 1}\\s+facts`));
   assert.match(await words(page), new RegExp(`broken.*${PLACE}`, "s"));
   await page.goto("/results");
   assert.ok((await page.locator("main a[href^='/results/']").count()) > 5);

@@ -9,6 +9,7 @@ mod journal;
 mod queries;
 mod recompute;
 mod text;
+mod trials;
 
 use clap::{Parser, Subcommand};
 use serde_json::json;
@@ -57,6 +58,13 @@ enum What {
         out: PathBuf,
         #[arg(long, default_value_t = 3)]
         runs: usize,
+    },
+    /// Work the uncertainty of a loss out by Monte Carlo.
+    Trials {
+        #[arg(long, default_value_t = 10_000_000)]
+        trials: usize,
+        #[arg(long, default_value_t = 7)]
+        runs: u64,
     },
     /// Make a laboratory with about so many facts, through the real rules.
     Laboratory {
@@ -107,6 +115,7 @@ fn main() -> Result<(), Trouble> {
         What::Between { round, out, runs } => {
             timed(runs, || between::all(&round, &out)).map(|seconds| json!({"seconds": seconds}))?
         }
+        What::Trials { trials, runs } => trials::all(trials, runs)?,
         What::Laboratory { facts, folder } => journal::laboratory(facts, &folder)?,
         What::Append { facts, from, folder } => journal::append(facts, &from, &folder)?,
         What::Replay { folder, runs } => journal::replay(&folder, runs)?,

@@ -92,7 +92,7 @@ fn one_tier_that_counts_its_shaft_under_one_door() {
     power-supply [out] the supply is as the type plate asks, earthed and with ground-fault protection
     guard [out] every cover and door is there, tight and undamaged
     rollers-clean [out] no roller is oily, worn, cut or loose, and each turns freely
-    doors-close [out] every door closes without force in this order, and each latch holds when its door is pulled
+    doors-close [out] the door closes without force, and its latch holds when it is pulled
     interlock-start-hood [out] the drive does not start while door “hood” is open
     stop-by-hand [out] the drive starts when start is pressed and stops when stop is pressed
     interlock-stop-hood [out] the drive stops as soon as door “hood” opens, and does not start again by itself when it is closed
@@ -135,7 +135,7 @@ fn unusual_three_tiers_by_time_without_any_counter() {
     power-supply [out] the supply is as the type plate asks, earthed and with ground-fault protection
     guard [out] every cover and door is there, tight and undamaged
     rollers-clean [out] no roller is oily, worn, cut or loose, and each turns freely
-    doors-close [out] every door closes without force in this order, and none opens by itself
+    doors-close [out] the door closes without force, and does not open by itself
     interlock-start-guard [out] the drive does not start while door “guard” is open
     stop-by-hand [out] the drive starts when the button is pressed and stops when it is pressed once more
     interlock-stop-guard [out] the drive stops as soon as door “guard” opens, and does not start again by itself when it is closed

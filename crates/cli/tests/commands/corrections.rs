@@ -26,7 +26,10 @@ fn an_interrupted_run_is_resumed_and_its_turnings_add_up() {
     let stop = format!("run stop --by MQ {run} --minutes 61.9");
     let wrong = desk.fails(3, &format!("{stop} --revolutions 10500"));
     assert!(wrong.contains("--revolutions: the count is 14810 revolutions"), "{wrong}");
-    desk.done(&format!("{stop} --revolutions 6190"));
+    // By the clock no minute has passed: this is asked about, and answered.
+    let early = desk.fails(3, &format!("{stop} --revolutions 6190"));
+    assert!(early.contains("began to turn 0 min ago"), "{early}");
+    desk.done(&format!("{stop} --revolutions 6190 --deviation 'entered after the run'"));
 }
 
 #[test]

@@ -152,7 +152,7 @@ fn work_without_authorisation_needs_a_reason_or_is_refused() {
     assert_eq!(
         refused,
         "[not-authorised] by: Cyd Dell is not authorised to make up specimens by \
-         astm-d6928@2010: nobody has authorised them; somebody who may manage can authorise a \
+         ASTM D6928-10: nobody has authorised them; somebody who may manage can authorise a \
          person, who can also record that they watch, or record why it is done all the same"
     );
     let facts = story.given(BeginSpecimen { deviation: "trainer is ill".into(), ..begin(&sample) });

@@ -1,6 +1,6 @@
 //! The ball charge: what is on record of it, how fast it wears, when it leaves its tolerance.
 
-use crate::story::Story;
+use crate::story::{Story, TURNING};
 use jiff::ToSpan;
 use stonewear_lab::Fact;
 use stonewear_lab::charge::{Basis, Forecast, ReadFrom, Wear, charge_due};
@@ -28,7 +28,8 @@ fn turn(story: &mut Story, charge: &str, mass_g: &str, stone: &str, revolutions:
         deviation: "an invented run".into(),
         ..StopRun::default()
     });
-    story.at = story.at.checked_add((7 * 24).hours()).unwrap();
+    // A run a week, of which the jars turn two hours.
+    story.at = story.at.checked_add((7 * 24 * 60 - TURNING).minutes()).unwrap();
 }
 
 /// A story with a charge B9 of which nothing is on record yet.

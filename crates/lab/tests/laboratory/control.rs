@@ -1,7 +1,7 @@
 //! In control, week after week: lots of reference aggregate, their charts, signals, holds,
 //! investigations, the release by a result that is in control.
 
-use crate::story::Story;
+use crate::story::{Story, TURNING};
 use jiff::ToSpan;
 use stonewear_lab::control::{ControlChart, Due, Role, State, StepKind};
 use stonewear_lab::fact::Standing;
@@ -66,11 +66,12 @@ fn a_run_of_a_lot_is_a_point_on_its_chart_and_takes_of_its_stock() {
     assert_eq!(stock.left_g, Decimal::new(584_998, 1));
     assert_eq!(stock.results_left, Some(38));
     assert_eq!(stock.runs_out_on, None, "one specimen tells no rate");
-    // A week later a second one does: 2 specimens in seven days, so some 19 weeks more.
-    story.at = story.at.checked_add(168.hours()).unwrap();
+    // A week after the first began a second one does: 2 specimens in seven days, so some 19 weeks more, from
+    // when its jars stand.
+    story.at = story.at.checked_add((7 * 24 * 60 - TURNING).minutes()).unwrap();
     story.reference_tenths("RA-1", 144);
     let stock = story.lab.stock_of(&story.lab.lots["RA-1"], story.at);
-    assert_eq!(stock.runs_out_on.unwrap().to_string(), "2026-07-20");
+    assert_eq!(stock.runs_out_on.unwrap().to_string(), "2026-07-21");
     story.given(CountStock {
         lot: "RA-1".into(),
         stock_g: "30 kg".into(),

@@ -1,6 +1,7 @@
 //! Experiments: planned, run at levels beside the method's, never a client's result, fitted.
 
 use crate::story::Story;
+use jiff::ToSpan;
 use stonewear_lab::experiment::{Analysis, Model};
 use stonewear_lab::fact::Condition;
 use stonewear_lab::request::*;
@@ -61,6 +62,8 @@ fn run_next(story: &mut Story, sample: &str, number: u32, after_g: &str) -> Stri
     };
     assert_eq!(revolutions_wanted.to_string(), wanted);
     assert_eq!(deviations, &[], "the level is planned, not a departure");
+    // The highest level takes longer than a test.
+    story.at = story.at.checked_add(30.minutes()).unwrap();
     story.given(StopRun { run: run.to_string(), revolutions: wanted, ..StopRun::default() });
     let facts = story.given(WeighAfter {
         specimen: specimen.clone(),
@@ -233,6 +236,7 @@ fn a_planned_level_is_a_rule_like_any_other() {
     };
     let refused = story.refused(stop(off));
     assert!(refused.contains(&format!("the count is {off} revolutions")), "{refused}");
+    story.at = story.at.checked_add(30.minutes()).unwrap();
     assert!(story.ask(stop(&wanted)).is_ok());
 
     // Of one sample two specimens: the other one is the client's, by the method's own rules.

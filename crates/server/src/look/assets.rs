@@ -90,17 +90,6 @@ mod tests {
     use super::*;
 
     #[test]
-    fn all_that_a_first_load_brings_is_small() {
-        // The page itself comes on top; all in all it stays below 150 kB.
-        let is_first = |asset: &&Asset| {
-            !["steps.js", "keeper.js", "charts.js", "outside.js", "passkey.js"]
-                .contains(&asset.name)
-        };
-        let weight: usize = ASSETS.iter().filter(is_first).map(|asset| asset.bytes.len()).sum();
-        assert!(weight < 126_000, "{weight} bytes");
-    }
-
-    #[test]
     fn the_fonts_that_the_stylesheet_names_are_there() {
         let css = include_str!("../../assets/stonewear.css");
         let named: Vec<&str> =

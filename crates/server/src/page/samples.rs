@@ -241,8 +241,11 @@ fn taken(sample: &Sample) -> Markup {
 fn limit(view: &View<'_>, sample: &Sample) -> Markup {
     html! {
         @if let Some(limit) = sample.limit_percent {
-            "at most " (limit) " % (" (sample.limit_document) ")"
-            @if !sample.limit_method.is_empty() { " by " (parts::method(view, &sample.limit_method)) }
+            div {
+                "at most " (limit) " %"
+                @if !sample.limit_method.is_empty() { " by " (parts::method(view, &sample.limit_method)) }
+            }
+            div { (sample.limit_document) }
         } @else {
             "none agreed"
         }

@@ -33,7 +33,11 @@ fn each_of_many_is_told_its_own_outcome_and_all_are_kept() {
     for (form, answer) in forms.iter().zip(&answers) {
         if form[1].1.is_empty() {
             assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
-            assert!(answer.text().contains("source"), "{}", answer.body);
+            assert!(
+                answer.text().contains("Where the material comes from is missing"),
+                "{}",
+                answer.text()
+            );
         } else {
             let onward = answer.onward();
             // The page that a tablet is led to is that of its own sample.

@@ -50,7 +50,10 @@ fn every_policy_has_its_page_with_its_source_and_is_decided_there() {
     let decided = site.post(path, &[&sent[..], &[("reason", "agreed with our clients")]].concat());
     assert_eq!(decided.onward(), "/policies");
     let said = site.get("/policies").text();
-    assert!(said.contains("agreed with our clients") && said.contains("guarded"), "{said}");
+    assert!(
+        said.contains("agreed with our clients") && said.contains("Guarded: within the limit"),
+        "{said}"
+    );
     assert!(site.get(path).text().contains("Every decision"));
 }
 

@@ -78,10 +78,10 @@ fn duplicates_are_a_sentence_a_picture_a_table_a_paper() {
     page.is_a_good_page();
     let text = page.text();
     assert!(text.contains("Standard deviation within a person"), "{text}");
-    assert!(page.body.contains("Ranges of the pairs of DO by astm-d6928@"), "{text}");
+    assert!(page.body.contains("Ranges of the pairs of DO by ASTM D6928-10"), "{text}");
     let own = site.get("/people/DO");
     own.is_a_good_page();
-    assert!(own.body.contains("Ranges of the pairs of DO by astm-d6928@"));
+    assert!(own.body.contains("Ranges of the pairs of DO by ASTM D6928-10"));
     let pairs = site.get("/duplicates/pairs.csv");
     assert!(pairs.header("content-type").starts_with("text/csv"));
     let head = pairs.body.lines().next().unwrap();

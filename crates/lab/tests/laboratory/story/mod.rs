@@ -16,6 +16,9 @@ use stonewear_procedure::{Apparatus, Expect, Procedure, built_in_procedures};
 static METHODS: LazyLock<Vec<Method>> = LazyLock::new(built_in_methods);
 static PROCEDURES: LazyLock<Vec<Procedure>> = LazyLock::new(built_in_procedures);
 
+/// Minutes that pass while the jars turn: those of a whole test and one more.
+pub(crate) const TURNING: i64 = 121;
+
 /// A laboratory whose story is being told.
 pub(crate) struct Story {
     pub(crate) lab: Lab,
@@ -175,7 +178,7 @@ impl Story {
                 let turns =
                     |fact: &Fact| matches!(fact, Fact::RunStarted { .. } | Fact::RunResumed { .. });
                 if facts.iter().any(turns) {
-                    self.at = self.at.checked_add(121.minutes()).unwrap();
+                    self.at = self.at.checked_add(TURNING.minutes()).unwrap();
                 }
                 facts
             }
