@@ -40,6 +40,7 @@ pub use reach::Reach;
 pub use tls::Certificate;
 
 use axum::Router;
+use axum::serve::ListenerExt;
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
@@ -104,7 +105,10 @@ pub fn serve(
         let router = app::router(app.clone());
         let serving = async move {
             match certificate {
-                None => lines::serve(listener, router, lines::PATIENCE, stopped).await,
+                None => {
+                    let listener = listener.tap_io(lines::at_once);
+                    lines::serve(listener, router, lines::PATIENCE, stopped).await;
+                }
                 Some(certificate) => {
                     let listener = tls::TlsListener::new(listener, &certificate)?;
                     lines::serve(listener, router, lines::PATIENCE, stopped).await;

@@ -27,6 +27,9 @@ const MOST_PAGES: usize = 500;
 /// and so much of them.
 const MOST_BYTES: usize = 16 * 1024 * 1024;
 
+/// Pieces of a page that are shorter are copied for each answer.
+const SHORT: usize = 8 * 1024;
+
 /// What a page is made for.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(crate) struct Asked {
@@ -88,24 +91,40 @@ impl Made {
         Self { pieces, end: page.slice(from..) }
     }
 
-    /// The page for one answer: the same memory for all, and between it what is their own.
+    /// The page for one answer: the same memory for all, and between it what is their own. What is short
+    /// is copied together: to send it by itself costs more.
     pub(crate) fn answer(&self, now: Timestamp) -> Pieces {
-        let now = Bytes::from(now.to_string());
-        let mut pieces = VecDeque::with_capacity(2 * self.pieces.len() + 1);
+        let now = now.to_string();
+        let (mut pieces, mut short) = (VecDeque::new(), Vec::new());
         for (piece, anew) in &self.pieces {
-            pieces.push_back(piece.clone());
-            pieces.push_back(match anew {
-                Anew::Key => Bytes::from(uuid::Uuid::new_v4().to_string()),
-                Anew::Now => now.clone(),
-            });
+            add(&mut pieces, &mut short, piece);
+            match anew {
+                Anew::Key => short.extend_from_slice(uuid::Uuid::new_v4().to_string().as_bytes()),
+                Anew::Now => short.extend_from_slice(now.as_bytes()),
+            }
         }
-        pieces.push_back(self.end.clone());
+        add(&mut pieces, &mut short, &self.end);
+        if !short.is_empty() {
+            pieces.push_back(Bytes::from(short));
+        }
         Pieces(pieces)
     }
 
     fn len(&self) -> usize {
         self.pieces.iter().map(|(piece, _)| piece.len()).sum::<usize>() + self.end.len()
     }
+}
+
+/// Puts a piece behind the others: by itself, or with the short ones before it.
+fn add(pieces: &mut VecDeque<Bytes>, short: &mut Vec<u8>, piece: &Bytes) {
+    if piece.len() < SHORT {
+        short.extend_from_slice(piece);
+        return;
+    }
+    if !short.is_empty() {
+        pieces.push_back(Bytes::from(std::mem::take(short)));
+    }
+    pieces.push_back(piece.clone());
 }
 
 /// The body of an answer, piece by piece.
@@ -226,6 +245,19 @@ mod tests {
         assert_eq!(keys.len(), 2);
         assert_ne!(keys[0], keys[1]);
         assert!(keys.iter().all(|key| uuid::Uuid::parse_str(key).is_ok()), "{keys:?}");
+    }
+
+    #[test]
+    fn short_pieces_are_sent_together_and_long_ones_are_not_copied() {
+        let now = "2026-11-02T08:00:01Z".parse().unwrap();
+        assert_eq!(Made::of(PAGE.to_owned()).answer(now).0.len(), 1);
+        let long = format!("<p>{}</p>{PAGE}<p>{}</p>", "a".repeat(20_000), "b".repeat(20_000));
+        let made = Made::of(long);
+        let (one, other) = (made.answer(now).0, made.answer(now).0);
+        assert_eq!(one.len(), 3);
+        assert_eq!(one[0].as_ptr(), other[0].as_ptr(), "the same memory");
+        assert_ne!(one[1], other[1], "keys of its own");
+        assert_eq!(one[2].as_ptr(), other[2].as_ptr());
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The page over TLS (RFC 8446), by rustls: with a certificate of the laboratory's own, or with one that is
 //! generated here and that people compare by its fingerprint.
 
+use crate::lines::at_once;
 use axum::serve::Listener;
 use jiff::civil::Date;
 use rcgen::{CertificateParams, DnType, KeyPair};
@@ -171,10 +172,11 @@ async fn accept(
     let room = Arc::new(Semaphore::new(AT_ONCE));
     loop {
         let Ok(permit) = room.clone().acquire_owned().await else { return };
-        let (line, from) = tokio::select! {
+        let (mut line, from) = tokio::select! {
             accepted = Listener::accept(&mut listener) => accepted,
             () = hand_on.closed() => return,
         };
+        at_once(&mut line);
         let (acceptor, hand_on) = (acceptor.clone(), hand_on.clone());
         tokio::spawn(async move {
             let agreed = tokio::time::timeout(PATIENCE, acceptor.accept(line)).await;
