@@ -146,7 +146,8 @@ test("the run is ended, the specimen weighed, and the loss released", async () =
   // The clock says that the jars have turned for less: that is asked about, and answered by keyboard, too.
   assert.match(await words(page), /began to turn 0 min ago/);
   await page.getByLabel("as a deviation: why?").first().focus();
-  await typesAndGoes("its beginning was entered from the bench sheet");
+  await page.keyboard.type("its beginning was entered from the bench sheet");
+  await tabTo("Record how the run ended");
   await Promise.all([page.waitForEvent("domcontentloaded"), page.keyboard.press("Enter")]);
   assert.match(await awaited(), /Mass after/);
   await typesAndGoes("2.8175 lb");
