@@ -85,8 +85,7 @@ mod tests {
     fn all_that_a_first_load_brings_is_small() {
         // The page itself comes on top; all in all it stays below 150 kB.
         let later = ["steps.js", "keeper.js", "charts.js", "outside.js", "passkey.js"];
-        let travels =
-            |name: &str, bytes: &[u8]| PACKED.get(name).map_or(bytes.len(), |packed| packed.len());
+        let travels = |name: &str, bytes: &[u8]| PACKED.get(name).map_or(bytes.len(), Vec::len);
         let first = ASSETS.iter().filter(|asset| !later.contains(&asset.name));
         let weight: usize = first.map(|asset| travels(asset.name, asset.bytes)).sum();
         assert!(weight < 80_000, "{weight} bytes");
