@@ -141,6 +141,9 @@ impl OpenLaboratory {
         let read = replay::replay(&*self.store(), &noted(&self.place));
         match read {
             Ok(replayed) => {
+                // What failed behind the disk is kept: the time does not go back behind it.
+                let is_kept = replayed.head.position > self.head.position;
+                self.last_at = replayed.last_at.filter(|_| is_kept).unwrap_or(last_at);
                 (self.lab, self.head) = (replayed.lab, replayed.head);
                 self.damage = replayed.damage;
             }
@@ -152,8 +155,8 @@ impl OpenLaboratory {
                      ({error}); look at the disk and start the program anew"
                 );
                 self.damage = Some(Damage { position: 1, what });
+                self.last_at = last_at;
             }
         }
-        self.last_at = last_at;
     }
 }
