@@ -4,14 +4,14 @@ use crate::story::{DemoError, Story};
 use crate::wear::WEARING;
 use jiff::ToSpan;
 use stonewear_lab::decide::items::procedures_for;
-use stonewear_lab::fact::{Fact, Standing};
+use stonewear_lab::fact::{Fact, Seen, Standing};
 use stonewear_lab::request::{ChangeStanding, Observe, RegisterItem, StartCheck};
 use stonewear_lab::{CheckCode, ItemCode};
 use stonewear_measure::{Decimal, Limits};
 use stonewear_procedure::apparatus::{
     AfterPowerLoss, Control, CounterSenses, Door, ModeChange, Tier,
 };
-use stonewear_procedure::{Apparatus, Expect, ItemKind};
+use stonewear_procedure::{Apparatus, Difference, Expect, ItemKind};
 
 /// Code, kind, name, maker and number, sieve opening.
 pub(crate) type Listed = (&'static str, ItemKind, &'static str, &'static str, &'static str);
@@ -215,20 +215,52 @@ impl Story<'_> {
         let steps = known.procedure.steps.clone();
         let is_worn = known.item.as_str() == WEARING && known.procedure.id == "charge-mass";
         for step in steps.iter().skip(known.steps_done()).take(most) {
-            let (seen, instrument) = match &step.expect {
-                Expect::Seen { .. } => ("yes".to_owned(), String::new()),
-                Expect::Number { limits, instrument, .. } => {
+            let (seen, less, instrument) = match &step.expect {
+                Expect::Seen { .. } => ("yes".to_owned(), String::new(), String::new()),
+                Expect::Number { limits, instrument, unit, difference, .. } => {
                     let with = instrument.and_then(|kind| self.some_instrument(kind));
                     let within = self.reading_within(*limits);
-                    let seen = if is_worn { self.worn_g(0) } else { within };
-                    (seen.to_string(), with.unwrap_or_default())
+                    let value = if is_worn { self.worn_g(0) } else { within };
+                    let (seen, less) = self.readings(check, value, unit, difference.as_ref());
+                    (seen.to_string(), less, with.unwrap_or_default())
                 }
             };
             self.later(2.minutes())?;
             let (check, step) = (check.to_string(), step.id.clone());
-            self.ask(by, Observe { check, step, seen, instrument, ..Observe::default() })?;
+            self.ask(by, Observe { check, step, seen, less, instrument, ..Observe::default() })?;
         }
         Ok(())
+    }
+
+    /// What is read so that a step comes to this value, and what is taken off it.
+    fn readings(
+        &self,
+        check: &CheckCode,
+        value: Decimal,
+        unit: &str,
+        difference: Option<&Difference>,
+    ) -> (Decimal, String) {
+        match difference {
+            None => (value, String::new()),
+            Some(Difference::Less { .. }) => {
+                // What the instrument was held against.
+                let less = match unit {
+                    "g" => Decimal::new(9999, 1),
+                    "mm" => Decimal::new(20000, 2),
+                    "°C" => Decimal::new(204, 1),
+                    _ => Decimal::from(100),
+                };
+                (less + value, less.to_string())
+            }
+            Some(Difference::From { from, .. }) => {
+                let check = self.lab.checks.get(check);
+                let before = check.and_then(|check| check.last_observation(from));
+                match before.map(|seen| seen.value.known()) {
+                    Some(Seen::Number(before)) => (*before - value, String::new()),
+                    _ => (value, String::new()),
+                }
+            }
+        }
     }
 
     fn some_instrument(&self, kind: ItemKind) -> Option<String> {

@@ -97,6 +97,7 @@ impl<'a> Story<'a> {
         let request = request.into();
         let context = Context {
             at: self.at,
+            made: None,
             by: PersonCode::from(by),
             methods: self.methods,
             procedures: self.procedures,

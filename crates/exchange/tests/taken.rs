@@ -50,7 +50,8 @@ impl Desk {
     fn ask(&self, request: &stonewear_lab::Request) -> Result<Vec<Fact>, Refusal> {
         let (methods, procedures) = (Vec::new(), Vec::new());
         let by = PersonCode::from(self.by);
-        let context = Context { at: self.at, by, methods: &methods, procedures: &procedures };
+        let context =
+            Context { at: self.at, made: None, by, methods: &methods, procedures: &procedures };
         decide(&self.lab, &context, request)
     }
 

@@ -527,6 +527,12 @@ impl Noter<'_> {
         Noted { value, at: self.0.at, by: self.0.by.clone(), position: self.0.position }
     }
 
+    /// When it happened: when it was entered, where the entry waited on a tablet. A clock that is
+    /// ahead of the laboratory's is not believed.
+    fn happened(&self, made: Option<jiff::Timestamp>) -> jiff::Timestamp {
+        made.map_or(self.0.at, |made| made.min(self.0.at))
+    }
+
     /// Notes the use of items for a specimen.
     fn uses<const N: usize>(
         &self,

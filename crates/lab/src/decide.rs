@@ -16,6 +16,7 @@ mod imports;
 mod interruptions;
 pub mod items;
 mod methods;
+mod observations;
 mod outcome;
 mod papers;
 mod people;
@@ -45,6 +46,8 @@ use stonewear_procedure::Procedure;
 pub struct Context<'a> {
     /// The time, as the surroundings give it.
     pub at: Timestamp,
+    /// When it was entered, by the clock of a tablet that could not reach the laboratory then.
+    pub made: Option<Timestamp>,
     /// Who asks.
     pub by: PersonCode,
     /// The methods that can be taken into use.
@@ -151,6 +154,12 @@ struct Desk<'a> {
 }
 
 impl<'a> Desk<'a> {
+    /// When the request was entered: by the clock of the tablet that it waited on, which is not
+    /// believed where it is ahead of the laboratory's.
+    fn entered_at(&self) -> Timestamp {
+        self.context.made.unwrap_or(self.context.at).min(self.context.at)
+    }
+
     /// The person who asks, if they may do this.
     fn person_who_may(&self, right: Right) -> Result<&'a Person, Refusal> {
         if !self.lab.is_founded() {

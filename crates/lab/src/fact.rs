@@ -38,6 +38,7 @@ use crate::code::{
 };
 use crate::judgement::Judgement;
 use crate::policy::Policy;
+use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use stonewear_measure::Decimal;
@@ -348,6 +349,9 @@ pub enum Fact {
     SoakStarted {
         /// The specimen.
         specimen: SpecimenCode,
+        /// When it was entered, where the entry waited on a tablet.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        made: Option<Timestamp>,
     },
     /// Jars turn.
     RunStarted {
@@ -370,6 +374,9 @@ pub enum Fact {
         /// Departures that somebody answers for.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         deviations: Vec<Deviation>,
+        /// When it was entered, where the entry waited on a tablet.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        made: Option<Timestamp>,
     },
     /// Jars stand before the end of their run.
     RunInterrupted {
@@ -390,6 +397,9 @@ pub enum Fact {
         run: RunCode,
         /// What the counter showed at that moment.
         counter: Decimal,
+        /// When it was entered, where the entry waited on a tablet.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        made: Option<Timestamp>,
     },
     /// What was recorded about the conditions of a run was corrected.
     RunCorrected {

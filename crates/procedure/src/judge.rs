@@ -72,6 +72,7 @@ mod tests {
             limits: Limits { lower: lower.map(Into::into), upper: upper.map(Into::into) },
             source: "practice".to_owned(),
             instrument: None,
+            difference: None,
         }
     }
 

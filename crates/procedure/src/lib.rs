@@ -31,7 +31,9 @@ pub use file_faults::{Fault, FileFaults};
 pub use function_check::{End, Forecast, Load, forecast, function_check};
 pub use judge::{Answer, Verdict, judge};
 pub use kind::ItemKind;
-pub use model::{Caution, Confidence, Expect, Interval, Jars, Procedure, Step, TAKES_JARS_OUT};
+pub use model::{
+    Caution, Confidence, Difference, Expect, Interval, Jars, Procedure, Step, TAKES_JARS_OUT,
+};
 pub use procedure_faults::{ProcedureFault, procedure_faults};
 pub use read_apparatus::{Described, read_apparatus};
 pub use read_procedure::read_procedures;

@@ -157,7 +157,40 @@ pub enum Expect {
         /// The kind of item that it is read with, to be named in the observation.
         #[serde(default, rename = "with", skip_serializing_if = "Option::is_none")]
         instrument: Option<ItemKind>,
+        /// The two readings that it is the difference of, if it is; `what` and the limits are then
+        /// of the difference. Absent where the number itself is read.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        difference: Option<Difference>,
     },
+}
+
+/// Two readings whose difference is judged, so that nobody subtracts by hand and both are kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged, deny_unknown_fields)]
+pub enum Difference {
+    /// Both are read in this step: the first less the second.
+    Less {
+        /// What is read first, in the unit of the step.
+        read: String,
+        /// What is taken off it.
+        less: String,
+    },
+    /// The reading of an earlier step less that of this one.
+    From {
+        /// What is read in this step.
+        read: String,
+        /// The earlier step; it reads a number in the same unit.
+        from: String,
+    },
+}
+
+impl Difference {
+    /// What is read in this step first.
+    pub fn read(&self) -> &str {
+        match self {
+            Self::Less { read, .. } | Self::From { read, .. } => read,
+        }
+    }
 }
 
 /// What can hurt in a step. It never replaces local codes and licensed practice.
@@ -200,7 +233,17 @@ impl Step {
     pub(crate) fn reading(self, unit: &str, limits: Limits, source: impl Into<String>) -> Self {
         let (Expect::Seen { what } | Expect::Number { what, .. }) = self.expect;
         let (unit, source) = (unit.to_owned(), source.into());
-        Self { expect: Expect::Number { what, unit, limits, source, instrument: None }, ..self }
+        let expect =
+            Expect::Number { what, unit, limits, source, instrument: None, difference: None };
+        Self { expect, ..self }
+    }
+
+    /// Says that the number is the difference of two readings of this step.
+    pub(crate) fn between(mut self, read: &str, less: &str) -> Self {
+        if let Expect::Number { difference, .. } = &mut self.expect {
+            *difference = Some(Difference::Less { read: read.to_owned(), less: less.to_owned() });
+        }
+        self
     }
 
     /// Names the kind of item that the number is read with.

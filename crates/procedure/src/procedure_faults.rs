@@ -1,6 +1,6 @@
 //! What is wrong with a procedure although every key of it could be read.
 
-use crate::model::{Expect, Jars, Procedure, Step, TAKES_JARS_OUT};
+use crate::model::{Difference, Expect, Jars, Procedure, Step, TAKES_JARS_OUT};
 use std::collections::BTreeMap;
 
 /// A fault of a procedure.
@@ -47,6 +47,7 @@ pub fn procedure_faults(procedure: &Procedure) -> Vec<ProcedureFault> {
         }
         back(&mut found, at, step, &earlier);
         limits(&mut found, at, &step.expect);
+        difference(&mut found, at, step, &earlier);
         if step.jars == Jars::In && step.caution.is_none() {
             let wrong = format!("the step “{}” has jars in the machine and no caution", step.id);
             found.note(Some(at), wrong, "write caution = { text = \"…\", source = \"…\" }");
@@ -110,6 +111,31 @@ fn limits(found: &mut Faults, at: usize, expect: &Expect) {
             wrong,
             "name the document, or write `common practice, no published source`",
         );
+    }
+}
+
+/// A difference to an earlier step wants a number that was read there, in the same unit.
+fn difference(found: &mut Faults, at: usize, step: &Step, so_far: &BTreeMap<&str, &Step>) {
+    let Expect::Number { unit, difference: Some(Difference::From { from, .. }), .. } = &step.expect
+    else {
+        return;
+    };
+    let is_read = |step: &Step| matches!(&step.expect, Expect::Number { unit: its, difference: None, .. } if its == unit);
+    if from == &step.id || !so_far.get(from.as_str()).is_some_and(|earlier| is_read(earlier)) {
+        let wrong = format!(
+            "the step “{}” takes its difference from “{from}”, which is no step before it that reads a number in “{unit}”",
+            step.id
+        );
+        let known: Vec<&str> = so_far
+            .values()
+            .filter(|earlier| earlier.id != step.id && is_read(earlier))
+            .map(|earlier| earlier.id.as_str())
+            .collect();
+        let right = match known.as_slice() {
+            [] => "write less = \"…\", and both are read in this step".to_owned(),
+            known => format!("write one of {}", known.join(", ")),
+        };
+        found.note(Some(at), wrong, right);
     }
 }
 

@@ -2,7 +2,7 @@
 
 use crate::file_faults::FileFaults;
 use crate::kind::ItemKind;
-use crate::model::{Caution, Confidence, Expect, Interval, Jars, Procedure, Step};
+use crate::model::{Caution, Confidence, Difference, Expect, Interval, Jars, Procedure, Step};
 use crate::procedure_faults::procedure_faults;
 use crate::reader::{Fields, Reader, Value, read_file};
 use std::collections::BTreeMap;
@@ -221,7 +221,8 @@ fn expect(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Expect> {
             Some(Expect::Seen { what: what? })
         }
         Observe::Number => {
-            reader.only(&fields, &["observe", "what", "unit", "limits", "source", "with"]);
+            let keys = ["observe", "what", "unit", "limits", "source", "with", "difference"];
+            reader.only(&fields, &keys);
             let unit = reader.optional_text(&fields, "unit").unwrap_or_default();
             let limits = fields.get("limits").map(|value| limits(reader, value));
             let source = reader.optional_text(&fields, "source").unwrap_or_default();
@@ -229,7 +230,36 @@ fn expect(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Expect> {
             let instrument =
                 fields.get("with").and_then(|value| reader.word(value, "with", &kinds));
             let limits = limits.unwrap_or_default();
-            Some(Expect::Number { what: what?, unit, limits, source, instrument })
+            let difference = match fields.get("difference") {
+                Some(value) => Some(difference(reader, value)?),
+                None => None,
+            };
+            Some(Expect::Number { what: what?, unit, limits, source, instrument, difference })
+        }
+    }
+}
+
+fn difference(reader: &mut Reader<'_>, value: &Value<'_>) -> Option<Difference> {
+    let fields = reader.table(value, "difference".to_owned())?;
+    reader.only(&fields, &["read", "less", "from"]);
+    let read = reader.needed_text(&fields, "read");
+    let less = reader.optional_text(&fields, "less");
+    let from = reader.optional_text(&fields, "from");
+    match (less, from) {
+        (Some(less), None) => Some(Difference::Less { read: read?, less }),
+        (None, Some(from)) => Some(Difference::From { read: read?, from }),
+        (Some(_), Some(_)) => {
+            let wrong =
+                "the difference is taken between two readings here and from an earlier step";
+            let right =
+                "write less = \"…\" for a second reading, or from = \"…\" for an earlier step";
+            reader.fault(fields.place_of("from"), wrong, right);
+            None
+        }
+        (None, None) => {
+            let right = "less = \"…\", what is read besides, or from = \"…\", an earlier step";
+            reader.missing(&fields, "less", right);
+            None
         }
     }
 }

@@ -34,7 +34,7 @@ fn expect_json(expect: &Expect) -> Value {
     let words = expect_in_words(expect);
     match expect {
         Expect::Seen { what } => json!({ "observe": "seen", "what": what, "words": words }),
-        Expect::Number { what, unit, limits, source, instrument } => json!({
+        Expect::Number { what, unit, limits, source, instrument, difference } => json!({
             "observe": "number",
             "what": what,
             "unit": unit,
@@ -42,6 +42,7 @@ fn expect_json(expect: &Expect) -> Value {
             "upper": limits.upper,
             "source": source,
             "with": instrument,
+            "difference": difference,
             "words": words,
         }),
     }

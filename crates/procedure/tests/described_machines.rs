@@ -69,7 +69,7 @@ fn two_tiers_that_count_jar_lids_under_two_doors() {
     count-loaded-time [in] count shown after the run with jars by time: 190 to 210 turns
     speed-upper-1 [in] turns in one minute of the jar at position 1 of tier “upper”: 95 to 105 turns in 1 min
     speed-lower-1 [in] turns in one minute of the jar at position 1 of tier “lower”: 95 to 105 turns in 1 min
-    counter-against-count [in] difference: turns shown by the counter less turns counted in the same minute: -1 to 1 turns
+    counter-against-count [in] counter less counted, over one minute: -1 to 1 turns
     power-count [in] count shown after the power has returned: exactly 0 turns
     take-jars-out [in] no jar lies in the machine any more
     no-leak [out, bench] tray, rollers and the outside of every jar are dry
@@ -113,7 +113,7 @@ fn one_tier_that_counts_its_shaft_under_one_door() {
     count-loaded-revolutions [in] count shown after the run with jars by revolutions: 190 to 210 turns
     speed-only-1 [in] turns in one minute of the jar at position 1 of tier “only”: 95 to 105 turns in 1 min
     speed-only-2 [in] turns in one minute of the jar at position 2 of tier “only”: 95 to 105 turns in 1 min
-    counter-against-count [in] difference: turns shown by the counter less turns counted in the same minute: -1 to 1 turns
+    counter-against-count [in] counter less counted, over one minute: -1 to 1 turns
     take-jars-out [in] no jar lies in the machine any more
     no-leak [out, bench] tray, rollers and the outside of every jar are dry
     jars-emptied [out, bench] every ball is back in its charge, and jars, lids and balls are dry
@@ -210,7 +210,7 @@ fn unusual_four_positions_without_door_or_interlock_that_keep_the_count() {
     speed-bed-2 [in] turns in one minute of the jar at position 2 of tier “bed”: 95 to 105 turns in 1 min
     speed-bed-3 [in] turns in one minute of the jar at position 3 of tier “bed”: 95 to 105 turns in 1 min
     speed-bed-4 [in] turns in one minute of the jar at position 4 of tier “bed”: 95 to 105 turns in 1 min
-    counter-against-count [in] difference: turns shown by the counter less turns counted in the same minute: -1 to 1 turns
+    counter-against-count [in] counter less counted, over one minute: -1 to 1 turns
     power-count [in] the count is the one shown before the interruption: it was kept
     take-jars-out [in] no jar lies in the machine any more
     no-leak [out, bench] tray, rollers and the outside of every jar are dry
@@ -260,7 +260,7 @@ fn unusual_slow_shaft_counter_with_doors_that_no_interlock_guards() {
     loaded-revolutions [in] the drive stops by itself at 66 turns
     count-loaded-revolutions [in] count shown after the run with jars by revolutions: 56 to 76 turns
     speed-1-1 [in] turns in one minute of the jar at position 1 of tier “1”: 28 to 38 turns in 1 min
-    counter-against-count [in] difference: turns shown by the counter less turns counted in the same minute: -1 to 1 turns
+    counter-against-count [in] counter less counted, over one minute: -1 to 1 turns
     take-jars-out [in] no jar lies in the machine any more
     no-leak [out, bench] tray, rollers and the outside of every jar are dry
     jars-emptied [out, bench] every ball is back in its charge, and jars, lids and balls are dry
@@ -277,6 +277,7 @@ fn a_step_in_json_has_the_keys_that_scripts_rely_on() {
       "back_to": "empty-revolutions",
       "caution": null,
       "expect": {
+        "difference": null,
         "lower": "0",
         "observe": "number",
         "source": "derived: no lid passes the sensor",

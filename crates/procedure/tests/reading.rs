@@ -254,3 +254,59 @@ own.toml, line 16: the step “a” comes while jars still lie in the machine; p
 "#);
     assert_snapshot!(refusal("id = \"own\"\ntitle = \"own\"\nfor = \"jar\"\nproves = [\"x\"]\n[[step]]\nid = \"a\"\ntitle = \"A\"\ninstruction = \"See.\"\nexpect = { observe = \"seen\", what = \"x\" }\non_failure = \"Again.\"\n[[variant]]\nid = \"b\"\ntitle = \"B\"\nstep = [{ id = \"a\", source = \"own\" }]\n"), @r#"own.toml, line 14: the variant changes “a”, which is no step in which a number is read; write one of a"#);
 }
+
+/// A difference is of two readings of its step, or from one earlier step that read the same unit.
+#[test]
+fn a_difference_says_what_it_is_between() {
+    let file = |difference: &str| {
+        format!(
+            r#"
+id = "own"
+title = "own"
+for = "jar"
+proves = ["seal"]
+[[step]]
+id = "before"
+title = "Before"
+instruction = "Weigh it."
+expect = {{ observe = "number", what = "mass before", unit = "g" }}
+on_failure = "Again."
+[[step]]
+id = "wide"
+title = "Wide"
+instruction = "Measure it."
+expect = {{ observe = "number", what = "width", unit = "mm" }}
+on_failure = "Again."
+[[step]]
+id = "after"
+title = "After"
+instruction = "Weigh it."
+expect = {{ observe = "number", what = "mass lost", unit = "g", difference = {difference} }}
+on_failure = "Again."
+"#
+        )
+    };
+    for (difference, says) in [
+        (r#"{ read = "after", from = "before" }"#, ""),
+        (r#"{ read = "first", less = "second" }"#, ""),
+        (
+            r#"{ read = "after", from = "before", less = "x" }"#,
+            "own.toml, line 22: the difference is taken between two readings here and from an earlier step; write less",
+        ),
+        (r#"{ read = "after" }"#, "own.toml, line 22: difference has no “less”; write less"),
+        (r#"{ less = "after" }"#, "own.toml, line 22: difference has no “read”; write read"),
+        (
+            r#"{ read = "after", from = "wide" }"#,
+            "takes its difference from “wide”, which is no step before it that reads a number in “g”; write one of before",
+        ),
+        (r#"{ read = "after", from = "after" }"#, "which is no step before it that reads"),
+    ] {
+        match read_procedures("own.toml", &file(difference)) {
+            Ok(_) => assert!(says.is_empty(), "{difference} was taken"),
+            Err(faults) => {
+                let said = faults.to_string();
+                assert!(!says.is_empty() && said.contains(says), "{difference}: {said}");
+            }
+        }
+    }
+}

@@ -90,7 +90,7 @@ fn an_amendment_says_that_the_verdict_changed() {
     }
     .into();
     let at = lab.local("2026-11-24T12:00:00Z".parse().unwrap()).timestamp();
-    let context = Context { at, by: "MQ".into(), methods: &[], procedures: &[] };
+    let context = Context { at, made: None, by: "MQ".into(), methods: &[], procedures: &[] };
     for fact in decide(&lab, &context, &asked).unwrap() {
         let position = lab.position + 1;
         lab.apply(&Recorded { position, at, by: "MQ".into(), fact });

@@ -15,6 +15,7 @@ mod following;
 mod hindrance;
 mod keeping;
 mod kept;
+mod late;
 mod network;
 mod open;
 mod pack;
@@ -37,6 +38,7 @@ pub use error::{OpenError, SubmitError};
 pub use files::{NewFile, sha256};
 pub use hindrance::Hindrance;
 pub use kept::KeptFact;
+pub use late::{is_key, late_key};
 pub use network::{
     ChartStanding, Compared, Comparison, LaboratoryStanding, Network, NetworkReport,
 };

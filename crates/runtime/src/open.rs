@@ -5,6 +5,7 @@ use crate::end::EndNote;
 use crate::error::{OpenError, SubmitError};
 use crate::folder::{self, Folder};
 use crate::hindrance::{CLOCKS_DIFFER, Hindrance};
+use crate::late;
 use crate::place::Place;
 use crate::replay::{self, Damage};
 use crate::results::Rows;
@@ -387,7 +388,8 @@ impl OpenLaboratory {
         request: &Request,
     ) -> Result<Receipt, SubmitError> {
         let at = self.now();
-        let facts = decide(&self.lab, &Context { at, ..self.context(by) }, request)?;
+        let facts =
+            decide(&self.lab, &Context { at, made: late::made(key), ..self.context(by) }, request)?;
         // The first person of a laboratory founds it, so the founder is who asks.
         let founder = match facts.get(1) {
             Some(Fact::PersonAdded { person, .. }) if !self.lab.is_founded() => person.clone(),
@@ -426,6 +428,7 @@ impl OpenLaboratory {
     pub(crate) fn context(&self, by: &str) -> Context<'_> {
         Context {
             at: self.now(),
+            made: None,
             by: PersonCode::from(by),
             methods: &self.methods,
             procedures: &self.procedures,

@@ -6,6 +6,7 @@
 //! request is taken by itself.
 
 use crate::error::SubmitError;
+use crate::late;
 use crate::open::{Decided, OpenLaboratory, Receipt};
 use crate::replay::{self, Damage};
 use crate::view::noted;
@@ -98,7 +99,11 @@ impl OpenLaboratory {
                 continue;
             }
             let at = self.now();
-            match decide(&self.lab, &Context { at, ..self.context(&one.by) }, &one.request) {
+            match decide(
+                &self.lab,
+                &Context { at, made: late::made(&one.key), ..self.context(&one.by) },
+                &one.request,
+            ) {
                 Err(refusal) => refusals[index] = Some(refusal),
                 Ok(facts) => {
                     let by = PersonCode::from(one.by.as_str());

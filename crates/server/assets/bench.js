@@ -73,7 +73,11 @@
   };
 
   document.addEventListener("input", (event) => {
-    if (event.target.dataset?.judge) judgeSoon(event.target);
+    if (!event.target.dataset?.judge) return;
+    judgeSoon(event.target);
+    // A difference is judged by both of its readings.
+    const others = all("[data-judge-with-all]", event.target.form ?? document);
+    others.filter((other) => other !== event.target && other.value).forEach(judgeSoon);
   });
   document.addEventListener("change", (event) => {
     if (event.target.dataset?.judge) judge(event.target);

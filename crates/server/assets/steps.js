@@ -89,7 +89,8 @@
     const note = document.createElement("div");
     note.className = "live-note";
     const words = document.createElement("p");
-    words.textContent = say("AnsweredElsewhere", { typed: typed.seen || typed.note, step });
+    const readings = [typed.seen, typed.less].filter(Boolean).join(" − ");
+    words.textContent = say("AnsweredElsewhere", { typed: readings || typed.note, step });
     const form = document.createElement("form");
     form.method = "post";
     form.action = location.pathname;

@@ -405,7 +405,13 @@ async fn judge(
         return Html(crate::look::verdict(crate::look::Tone::Plain, words, None).into_string())
             .into_response();
     }
-    Html(page::verdict(value, unit, limits, here).into_string()).into_response()
+    let verdict = if asked.contains_key("difference") {
+        let difference = page::difference_in(&facts);
+        page::difference_verdict(value, difference.as_deref(), unit, limits, here)
+    } else {
+        page::verdict(value, unit, limits, here)
+    };
+    Html(verdict.into_string()).into_response()
 }
 
 /// What falls due, as a calendar to subscribe to.

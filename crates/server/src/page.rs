@@ -47,10 +47,11 @@ mod wear;
 mod why;
 
 pub(crate) use attachments::not_attached;
+pub(crate) use check::difference_in;
 pub(crate) use find::path_of;
 pub(crate) use network::network;
 pub(crate) use papers::checked as paper_checked;
-pub(crate) use parts::{problem_alone, strip_of, verdict};
+pub(crate) use parts::{difference_verdict, problem_alone, strip_of, verdict};
 
 use crate::form::Typed;
 use crate::look;

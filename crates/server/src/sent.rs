@@ -15,7 +15,7 @@ use axum::http::{HeaderMap, StatusCode};
 use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
 use stonewear_lab::refusal::Problem;
-use stonewear_runtime::{OpenLaboratory, SubmitError};
+use stonewear_runtime::{OpenLaboratory, SubmitError, is_key, late_key};
 
 /// The script sets it; a page of another origin cannot without being asked about it first.
 const BY_SCRIPT: &str = "stonewear-sent";
@@ -86,11 +86,9 @@ pub(crate) fn key(
         return Ok(Some(key.to_owned()));
     };
     // It may have arrived before, under the plain key or this one, and only its answer was lost.
-    let is_it = |kept: &str| {
-        kept.strip_prefix(key).is_some_and(|rest| rest.is_empty() || rest.starts_with(" made "))
-    };
-    let arrived = laboratory.keyed(key)?.into_iter().map(|(_, kept)| kept).find(|kept| is_it(kept));
-    Ok(Some(arrived.unwrap_or_else(|| format!("{key} made {made}"))))
+    let kept = laboratory.keyed(key)?.into_iter().map(|(_, kept)| kept);
+    let arrived = kept.into_iter().find(|kept| is_key(kept, key));
+    Ok(Some(arrived.unwrap_or_else(|| late_key(key, made))))
 }
 
 /// It is on the disk; the page goes on there.

@@ -177,7 +177,7 @@ mod tests {
         for (position, fact) in (1..).zip([founded, person]) {
             lab.apply(&Recorded { position, at, by: by.clone(), fact });
         }
-        let context = Context { at, by, methods: &[], procedures: &[] };
+        let context = Context { at, made: None, by, methods: &[], procedures: &[] };
         decide(&lab, &context, request).is_err_and(|refusal| {
             refusal.problems.iter().any(|problem| problem.rule == "right-missing")
         })

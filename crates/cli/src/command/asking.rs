@@ -180,7 +180,7 @@ fn in_words(lab: &Lab, fact: &Fact) -> String {
         Fact::DryingWeighed(DryingWeighed { specimen, stage, mass_g, .. }) => {
             format!("{specimen}: {mass_g} g; {}", constancy(lab, specimen, *stage))
         }
-        Fact::SoakStarted { specimen } => format!("{specimen} lies in its water"),
+        Fact::SoakStarted { specimen, .. } => format!("{specimen} lies in its water"),
         Fact::RunInterrupted { run, .. } => format!("{run} is interrupted"),
         Fact::RunResumed { run, .. } => format!("{run} goes on"),
         Fact::SensitivityRecorded(SensitivityRecorded {

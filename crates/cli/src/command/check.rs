@@ -60,6 +60,9 @@ Example:\n\
         /// yes or no, or the number that was read.
         #[arg(allow_negative_numbers = true)]
         seen: String,
+        /// What is taken off it, where the step judges the difference of two readings.
+        #[arg(long, value_name = "NUMBER", default_value = "", allow_negative_numbers = true)]
+        less: String,
         /// The item that a number was read with.
         #[arg(long, value_name = "ITEM", default_value = "")]
         with: String,
@@ -90,6 +93,9 @@ Example:\n\
         /// yes or no, or the number that was really read.
         #[arg(allow_negative_numbers = true)]
         seen: String,
+        /// What is taken off it, where the step judges the difference of two readings.
+        #[arg(long, value_name = "NUMBER", default_value = "", allow_negative_numbers = true)]
+        less: String,
         /// Why.
         #[arg(long)]
         reason: String,
@@ -129,12 +135,13 @@ pub(crate) fn run(check: Check) -> Result<Answer, Failure> {
         Check::List { folder, of, open } => check_view::list(&folder, of.as_deref(), open),
         Check::Show { folder, check } => check_view::show(&folder, &check),
         Check::Start { asking, item, procedure } => ask(&asking, StartCheck { item, procedure }),
-        Check::Observe { asking, check, step, seen, with, uncertainty, note, second } => {
+        Check::Observe { asking, check, step, seen, less, with, uncertainty, note, second } => {
             let second = if second { "yes" } else { "" }.to_owned();
-            ask(&asking, Observe { check, step, seen, instrument: with, uncertainty, note, second })
+            let instrument = with;
+            ask(&asking, Observe { check, step, seen, less, instrument, uncertainty, note, second })
         }
-        Check::Correct { asking, check, step, seen, reason } => {
-            ask(&asking, CorrectObservation { check, step, seen, reason })
+        Check::Correct { asking, check, step, seen, less, reason } => {
+            ask(&asking, CorrectObservation { check, step, seen, less, reason })
         }
         Check::Interval { asking, procedure, months, reason } => {
             ask(&asking, SetInterval { procedure, months, reason })

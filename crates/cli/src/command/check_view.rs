@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use stonewear_lab::fact::Seen;
 use stonewear_lab::state::{Check, CheckState};
 use stonewear_lab::{CheckCode, ItemCode, Lab};
-use stonewear_procedure::{Expect, Step, expect_in_words, step_json};
+use stonewear_procedure::{Difference, Expect, Step, expect_in_words, step_json};
 use stonewear_runtime::LaboratoryView;
 
 pub(super) fn list(folder: &Folder, of: Option<&str>, open: bool) -> Result<Answer, Failure> {
@@ -122,10 +122,26 @@ fn asked(check: &Check, step: &Step) -> String {
         Expect::Number { instrument: None, .. } => ("NUMBER", ""),
         Expect::Number { instrument: Some(_), .. } => ("NUMBER", " --with ITEM"),
     };
+    let less = match &step.expect {
+        Expect::Number { difference: Some(difference), .. } => {
+            text.push_str(&format!("  to be read: {}", difference.read()));
+            match difference {
+                Difference::Less { less, .. } => {
+                    text.push_str(&format!("; and {less}\n"));
+                    " --less NUMBER"
+                }
+                Difference::From { from, .. } => {
+                    text.push_str(&format!("; it is taken off what was read at {from}\n"));
+                    ""
+                }
+            }
+        }
+        _ => "",
+    };
     text.push_str(&format!("  wanted: {}\n", expect_in_words(&step.expect)));
     text.push_str(&format!("  if it is not so: {}\n", step.on_failure));
     text.push_str(&format!(
-        "  answer with: stonewear check observe {} {} {answer}{with}\n",
+        "  answer with: stonewear check observe {} {} {answer}{less}{with}\n",
         check.code, step.id
     ));
     text

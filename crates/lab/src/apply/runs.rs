@@ -16,6 +16,7 @@ impl Lab {
                 thermometer,
                 placed,
                 deviations,
+                made,
             } => {
                 self.count('R', note);
                 for placed in placed {
@@ -41,6 +42,7 @@ impl Lab {
                     corrections: Vec::new(),
                     interruptions: Vec::new(),
                     started: note.that(()),
+                    turning_from: note.happened(*made),
                     stopped: None,
                     former_ends: Vec::new(),
                     deviations: note.each(deviations),
@@ -54,13 +56,15 @@ impl Lab {
                         minutes: *minutes,
                         reason: reason.clone(),
                         resumed: None,
+                        turning_again: None,
                     }));
                 }
             }
-            Fact::RunResumed { run, counter } => {
+            Fact::RunResumed { run, counter, made } => {
                 let last = self.runs.get_mut(run).and_then(|run| run.interruptions.last_mut());
                 if let Some(last) = last {
                     last.value.resumed = Some(note.that(*counter));
+                    last.value.turning_again = Some(note.happened(*made));
                 }
             }
             Fact::RunStopped { run, revolutions, minutes, reason, deviations } => {

@@ -2,7 +2,7 @@
 
 use super::Noter;
 use crate::fact::{DryingWeighed, Fact, ReadingTaken, Weighing};
-use crate::state::{DryingMass, Lab, Specimen, TakenReading, WeighedMass};
+use crate::state::{DryingMass, Lab, Noted, Specimen, TakenReading, WeighedMass};
 use std::collections::BTreeMap;
 
 impl Lab {
@@ -88,9 +88,9 @@ impl Lab {
                     }));
                 }
             }
-            Fact::SoakStarted { specimen } => {
+            Fact::SoakStarted { specimen, made } => {
                 if let Some(specimen) = self.specimens.get_mut(specimen) {
-                    specimen.soak = Some(note.that(()));
+                    specimen.soak = Some(Noted { at: note.happened(*made), ..note.that(()) });
                 }
             }
             _ => {}

@@ -2,12 +2,13 @@
 
 use super::Desk;
 use super::form::{Form, yes_or_no};
+use super::observations::{self, Read, Typed};
 use crate::code::{CheckCode, ItemCode, numbered};
-use crate::fact::{Fact, Right, Seen, Standing};
+use crate::fact::{Fact, Right, Standing};
 use crate::refusal::Refusal;
 use crate::request::{GiveUpCheck, Observe, SetInterval, StartCheck};
 use crate::state::{Check, CheckState, Lab};
-use stonewear_measure::{Decimal, Limits};
+use stonewear_measure::Decimal;
 use stonewear_procedure::{Expect, ItemKind, Step};
 
 impl<'a> Desk<'a> {
@@ -61,11 +62,9 @@ impl<'a> Desk<'a> {
         };
         let note = form.optional("note", &request.note);
         let uncertainty = read_uncertainty(&mut form, step, &request.uncertainty);
-        let Some((seen, passed, as_read)) =
-            read_observation(&mut form, step, &request.seen, uncertainty)
-        else {
-            return form.refuse();
-        };
+        let typed = Typed { seen: &request.seen, less: &request.less };
+        let read = observations::read(&mut form, check, step, typed, uncertainty);
+        let Some(Read { seen, passed, as_read }) = read else { return form.refuse() };
         let instrument = self.instrument(&mut form, step, &request.instrument);
         let mut facts = vec![Fact::StepObserved {
             check: check.code.clone(),
@@ -212,7 +211,7 @@ fn read_uncertainty(form: &mut Form, step: &Step, typed: &str) -> Option<Decimal
     let Expect::Number { limits, .. } = &step.expect else { return None };
     let most = Decimal::from(1_000_000);
     let uncertainty = form.optional_positive("uncertainty", typed, "", most)?;
-    let inside = guarded(*limits, Some(uncertainty));
+    let inside = observations::guarded(*limits, Some(uncertainty));
     if let (Some(lower), Some(upper)) = (inside.lower, inside.upper)
         && lower > upper
     {
@@ -222,41 +221,4 @@ fn read_uncertainty(form: &mut Form, step: &Step, typed: &str) -> Option<Decimal
         form.wrong("uncertainty", "input-impossible", message, "read it with a better instrument");
     }
     Some(uncertainty)
-}
-
-/// The limits of acceptance: the limits less the expanded uncertainty on each side (guard band
-/// w = U, ILAC-G8:09/2019), so that a pass is wrong in 2.5 % of cases at most.
-fn guarded(limits: Limits, uncertainty: Option<Decimal>) -> Limits {
-    let guard = uncertainty.unwrap_or_default();
-    Limits {
-        lower: limits.lower.map(|lower| lower.saturating_add(guard)),
-        upper: limits.upper.map(|upper| upper.saturating_sub(guard)),
-    }
-}
-
-pub(super) fn read_observation(
-    form: &mut Form,
-    step: &Step,
-    typed: &str,
-    uncertainty: Option<Decimal>,
-) -> Option<(Seen, bool, String)> {
-    match &step.expect {
-        Expect::Seen { what } => match yes_or_no(typed) {
-            Some(yes) => Some((Seen::AsExpected(yes), yes, String::new())),
-            None => {
-                let message = format!("“{}” does not say whether it is so: {what}", typed.trim());
-                form.wrong("seen", "input-unknown", message, "answer yes or no");
-                None
-            }
-        },
-        Expect::Number { limits, unit, .. } => {
-            let (value, as_read) = if unit == "g" {
-                form.grams("seen", typed)?
-            } else {
-                (form.number("seen", typed)?, String::new())
-            };
-            let passed = guarded(*limits, uncertainty).hold(value);
-            Some((Seen::Number(value), passed, as_read))
-        }
-    }
 }

@@ -4,9 +4,10 @@
 use super::Desk;
 use super::drum::{ball_count, not_wanted};
 use super::form::{Form, code};
+use super::observations::{self, Read, Typed};
 use super::runs::{HEAVIEST_CHARGE_G, MOST_LITRES};
 use crate::code::{DoubtCode, numbered};
-use crate::fact::{Fact, Placed, Right, SampleChanges, SensitivityRecorded, Standing};
+use crate::fact::{Fact, Placed, Right, SampleChanges, Seen, SensitivityRecorded, Standing};
 use crate::refusal::Refusal;
 use crate::request::{
     CorrectItem, CorrectObservation, CorrectRun, CorrectSample, RecordSensitivity,
@@ -213,26 +214,40 @@ impl Desk<'_> {
             return form.refuse();
         };
         let uncertainty = last.value.uncertainty;
-        let read = super::checks::read_observation(&mut form, step, &request.seen, uncertainty);
-        let Some((seen, passed, as_read)) = read else { return form.refuse() };
-        if seen == *last.value.known() {
+        let typed = Typed { seen: &request.seen, less: &request.less };
+        let read = observations::read(&mut form, check, step, typed, uncertainty);
+        let Some(read) = read else { return form.refuse() };
+        if read.seen == *last.value.known() {
             nothing_changes(&mut form);
         }
         let is_open = matches!(check.state(), CheckState::At(_));
-        if is_open && passed && !last.value.holds() {
+        if is_open && read.passed && !last.value.holds() {
             let message = "the step failed and is to be repeated; it cannot be passed afterwards";
             form.wrong("seen", "step-not-passed", message, "repeat the step");
         }
-        let mut facts = vec![Fact::ObservationCorrected {
+        let corrected = |step: &str, read: Read| Fact::ObservationCorrected {
             check: check.code.clone(),
-            step: step.id.clone(),
-            seen,
-            as_read,
-            passed,
+            step: step.to_owned(),
+            seen: read.seen,
+            as_read: read.as_read,
+            passed: read.passed,
             reason: reason.clone(),
-        }];
-        if check.passed() && !passed {
-            facts.extend(self.without_the_pass(check, &step.title, &reason));
+        };
+        let mut failed = (!read.passed).then_some(step);
+        let mut facts = Vec::new();
+        // What was worked out from this reading follows it.
+        if let (Seen::Number(former), Seen::Number(now)) = (last.value.known(), &read.seen) {
+            for other in &check.procedure.steps {
+                let follows = observations::following(check, other, &step.id, *former, *now);
+                if let Some(follows) = follows {
+                    failed = failed.or((!follows.passed).then_some(other));
+                    facts.push(corrected(&other.id, follows));
+                }
+            }
+        }
+        facts.insert(0, corrected(&step.id, read));
+        if let Some(failed) = failed.filter(|_| check.passed()) {
+            facts.extend(self.without_the_pass(check, &failed.title, &reason));
         }
         form.facts(facts)
     }

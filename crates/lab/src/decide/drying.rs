@@ -85,7 +85,8 @@ impl<'a> Desk<'a> {
             let message = format!("{} lies in its water since {since}", specimen.code);
             form.wrong("specimen", "soak-started", message, "nothing needs to be done");
         }
-        form.facts(vec![Fact::SoakStarted { specimen: specimen.code.clone() }])
+        let (specimen, made) = (specimen.code.clone(), self.context.made);
+        form.facts(vec![Fact::SoakStarted { specimen, made }])
     }
 
     /// The oven that is named, or the only one in service; a laboratory may keep none on record.

@@ -46,7 +46,8 @@ impl<'a> Desk<'a> {
             form.wrong("counter", "input-impossible", format!("{typed} cannot be"), hint);
         }
         let run = run.code.clone();
-        form.facts(vec![Fact::RunResumed { run, counter: counter.unwrap_or_default() }])
+        let (counter, made) = (counter.unwrap_or_default(), self.context.made);
+        form.facts(vec![Fact::RunResumed { run, counter, made }])
     }
 
     /// A run by its code.
@@ -127,7 +128,7 @@ impl<'a> Desk<'a> {
     ) {
         // Once an end is on record a correction is about a reading, not about the time.
         let Some(since) = run.turning_since() else { return };
-        let seconds = self.context.at.duration_since(since).as_secs().max(0);
+        let seconds = self.entered_at().duration_since(since).as_secs().max(0);
         let elapsed = Decimal::from(seconds) / Decimal::from(60);
         let before = run.interruptions.last().and_then(|last| last.value.resumed.as_ref());
         let counted_before = before.map_or(Decimal::ZERO, |resumed| resumed.value);

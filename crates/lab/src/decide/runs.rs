@@ -106,6 +106,7 @@ impl<'a> Desk<'a> {
             thermometer,
             placed: tray.placed,
             deviations,
+            made: self.context.made,
         }])
     }
 
@@ -231,7 +232,7 @@ impl<'a> Desk<'a> {
         let since = specimen.and_then(|specimen| specimen.soak.as_ref());
         let hours = match (typed.trim().is_empty(), since) {
             (true, Some(since)) => {
-                let seconds = self.context.at.duration_since(since.at).as_secs().max(0);
+                let seconds = self.entered_at().duration_since(since.at).as_secs().max(0);
                 // Whole hundredths that have passed: a soak is never called longer than it was.
                 let hundredths = Decimal::from(seconds / 36);
                 hundredths.checked_div(Decimal::ONE_HUNDRED)?

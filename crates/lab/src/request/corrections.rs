@@ -37,6 +37,8 @@ forms! {
         step: String,
         /// `yes` or `no`, or the number that was really read.
         seen: String,
+        /// What is taken off it, where a step judges the difference of two readings.
+        less: String,
         /// Why.
         reason: String,
     }

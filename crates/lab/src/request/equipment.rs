@@ -35,6 +35,8 @@ forms! {
         step: String,
         /// `yes` or `no`, or the number that was read.
         seen: String,
+        /// What is taken off it, where a step judges the difference of two readings.
+        less: String,
         /// The item that a number was read with.
         instrument: String,
         /// Expanded uncertainty (k = 2) of the number, to guard the verdict with; may be empty.

@@ -38,6 +38,8 @@ pub struct Interruption {
     pub reason: String,
     /// When they turned again, and what the counter showed at that moment.
     pub resumed: Option<Noted<Decimal>>,
+    /// When they turned again: when that was entered, where the entry waited on a tablet.
+    pub turning_again: Option<Timestamp>,
 }
 
 /// What lay with one specimen, as it was recorded before it was corrected.
@@ -70,8 +72,10 @@ pub struct Run {
     pub placed: Vec<Placed>,
     /// What was recorded before and corrected, oldest first, noted by who corrected it.
     pub corrections: Vec<Noted<RunCorrection>>,
-    /// When it started.
+    /// When its start was recorded.
     pub started: Noted<()>,
+    /// When the jars began to turn: when that was entered, where the entry waited on a tablet.
+    pub turning_from: Timestamp,
     /// Where it was interrupted, oldest first.
     pub interruptions: Vec<Noted<Interruption>>,
     /// How it ended; count and minutes are those of the last turning, after any interruption.
@@ -95,8 +99,8 @@ impl Run {
             return None;
         }
         match self.interruptions.last() {
-            None => Some(self.started.at),
-            Some(last) => last.value.resumed.as_ref().map(|resumed| resumed.at),
+            None => Some(self.turning_from),
+            Some(last) => last.value.turning_again,
         }
     }
 

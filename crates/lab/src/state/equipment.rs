@@ -80,7 +80,8 @@ pub struct Observation {
     pub uncertainty: Option<Decimal>,
     /// Anything worth keeping.
     pub note: String,
-    /// What was typed or printed for a mass, where that was not a number of grams.
+    /// What was typed or printed for a mass, where that was not a number of grams; for a difference,
+    /// the two readings.
     pub as_read: String,
     /// What it was corrected to later, and why; the first record stays.
     pub corrected: Option<Box<Noted<ObservationCorrection>>>,
@@ -91,7 +92,8 @@ pub struct Observation {
 pub struct ObservationCorrection {
     /// What had really been seen or read.
     pub seen: Seen,
-    /// What was typed or printed for a mass, where that was not a number of grams.
+    /// What was typed or printed for a mass, where that was not a number of grams; for a difference,
+    /// the two readings.
     pub as_read: String,
     /// Whether it was as it must be.
     pub passed: bool,
@@ -103,6 +105,12 @@ impl Observation {
     /// What was seen or read, as it is known now.
     pub fn known(&self) -> &Seen {
         self.corrected.as_ref().map_or(&self.seen, |corrected| &corrected.value.seen)
+    }
+
+    /// How it was read, as it is known now: as the balance printed it, or the two readings whose
+    /// difference it is; empty where the number says all.
+    pub fn known_as_read(&self) -> &str {
+        self.corrected.as_ref().map_or(&self.as_read, |corrected| &corrected.value.as_read)
     }
 
     /// Whether it was as it must be, as it is known now.

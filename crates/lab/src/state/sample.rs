@@ -153,7 +153,7 @@ pub struct Specimen {
     pub fractions: BTreeMap<usize, Vec<Noted<WeighedMass>>>,
     /// Masses while it dried, oldest first.
     pub drying: Vec<Noted<DryingMass>>,
-    /// Since when it lies in its water.
+    /// Since when it lies in its water: since that was entered, where the entry waited on a tablet.
     pub soak: Option<Noted<()>>,
     /// Masses before the run, the last one counts.
     pub before: Vec<Noted<WeighedMass>>,

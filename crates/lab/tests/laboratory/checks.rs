@@ -2,6 +2,7 @@
 
 use crate::story::Story;
 use stonewear_lab::Fact;
+use stonewear_lab::fact::Seen;
 use stonewear_lab::request::*;
 
 /// A balance check at its reading of 1000 g, limits 999.0 to 1001.0 g.
@@ -123,4 +124,112 @@ fn a_second_observation_is_kept_beside_the_first() {
     // A step that lies ahead has no first observation yet.
     let ahead = Observe { step: "mass-1000".into(), ..again("1000", "yes") };
     assert!(story.refused(ahead).contains("is not next"));
+}
+
+/// A check of this item, at the step with this name: every step before it is passed.
+fn at_step(item: &str, kind: &str, procedure: &str, step: &str) -> (Story, String) {
+    let mut story = Story::founded();
+    story.register(item, kind, "");
+    let facts = story.given(StartCheck { item: item.into(), procedure: procedure.into() });
+    let Fact::CheckStarted { check, .. } = &facts[0] else { panic!("{facts:?}") };
+    let check = check.to_string();
+    story.pass_steps_before(&check, step);
+    (story, check)
+}
+
+fn seen_of(facts: &[Fact]) -> (String, bool, String) {
+    let Fact::StepObserved { seen: Seen::Number(value), passed, as_read, .. } = &facts[0] else {
+        panic!("{facts:?}")
+    };
+    (value.to_string(), *passed, as_read.clone())
+}
+
+/// Nobody subtracts by hand: both readings are typed, and stay.
+#[test]
+fn a_difference_is_worked_out_from_both_readings() {
+    for (seen, less, difference, passes) in [
+        ("200.2", "200.0", "0.2", true),
+        ("199,75", "200.0", "-0.25", false),
+        ("200.15", "200,00", "0.15", true),
+    ] {
+        let (mut story, check) = at_step("CAL", "caliper", "caliper-check", "long");
+        let facts = story.given(Observe {
+            check,
+            step: "long".into(),
+            seen: seen.into(),
+            less: less.into(),
+            ..Observe::default()
+        });
+        let both = format!("{seen} − {less}").replace(',', ".");
+        assert_eq!(seen_of(&facts), (difference.to_owned(), passes, both));
+    }
+}
+
+#[test]
+fn the_second_reading_is_needed_where_there_is_one_and_only_there() {
+    let (story, check) = at_step("CAL", "caliper", "caliper-check", "long");
+    let long = Observe { check, step: "long".into(), seen: "200".into(), ..Observe::default() };
+    let refused = story.refused(long.clone());
+    assert!(refused.starts_with("less: ") || refused.contains("less"), "{refused}");
+    let (story, check) = at_step("CAL", "caliper", "caliper-check", "zero");
+    let zero = Observe { check, step: "zero".into(), less: "200".into(), ..long };
+    assert!(story.refused(zero).contains("has no second reading"));
+}
+
+/// What a jar lost is the mass before the run, as it was read there, less that after it; a balance
+/// may print either.
+#[test]
+fn a_leak_is_found_by_two_weighings() {
+    for (before, after, lost, passes) in [
+        ("5234.1", "5234.1", "0.0", true),
+        ("5234.1", "5229.1", "5.0", true),
+        ("5.2341 kg", "5229.0", "5.1", false),
+    ] {
+        let (mut story, check) = at_step("J1", "jar", "jar-inspection", "mass-before");
+        let weighed = |step: &str, seen: &str| Observe {
+            check: check.clone(),
+            step: step.into(),
+            seen: seen.into(),
+            ..Observe::default()
+        };
+        story.given(weighed("mass-before", before));
+        story.pass_steps_before(&check, "leak");
+        let (value, passed, as_read) = seen_of(&story.given(weighed("leak", after)));
+        assert_eq!((value.as_str(), passed), (lost, passes), "{as_read}");
+        assert_eq!(as_read, format!("5234.1 − {after}"));
+    }
+}
+
+/// Where the weighing before is corrected, what was lost follows, and with it the pass.
+#[test]
+fn a_difference_follows_the_earlier_reading_when_that_is_corrected() {
+    let (mut story, check) = at_step("J1", "jar", "jar-inspection", "mass-before");
+    let weighed = |step: &str, seen: &str| Observe {
+        check: check.clone(),
+        step: step.into(),
+        seen: seen.into(),
+        ..Observe::default()
+    };
+    story.given(weighed("mass-before", "5234.1"));
+    story.pass_steps_before(&check, "leak");
+    story.given(weighed("leak", "5233.0"));
+    assert!(story.lab.checks[check.as_str()].passed());
+    let correct = |seen: &str| CorrectObservation {
+        check: check.clone(),
+        step: "mass-before".into(),
+        seen: seen.into(),
+        reason: "two digits were swapped".into(),
+        ..CorrectObservation::default()
+    };
+    story.given(correct("5235.1"));
+    let leak = |story: &Story| {
+        let seen = story.lab.checks[check.as_str()].last_observation("leak").unwrap().clone();
+        (seen.value.known().clone(), seen.value.known_as_read().to_owned())
+    };
+    let number = |text: &str| Seen::Number(text.parse().unwrap());
+    assert_eq!(leak(&story), (number("2.1"), "5235.1 − 5233.0".to_owned()));
+    assert!(story.lab.checks[check.as_str()].passed());
+    story.given(correct("5243.1"));
+    assert_eq!(leak(&story), (number("10.1"), "5243.1 − 5233.0".to_owned()));
+    assert!(!story.lab.checks[check.as_str()].passed());
 }

@@ -191,6 +191,7 @@ fn a_check_that_was_not_passed_after_all_takes_its_results_with_it() {
         step: step.clone(),
         seen: "4950".into(),
         reason: "digits were swapped".into(),
+        ..CorrectObservation::default()
     });
     assert!(matches!(&facts[0], Fact::ObservationCorrected { passed: false, .. }));
     assert!(matches!(&facts[1], Fact::CheckEnded { passed: false, .. }));
@@ -231,6 +232,7 @@ fn a_later_pass_ends_the_doubt_about_an_earlier_one() {
         step,
         seen: "4950".into(),
         reason: "digits were swapped".into(),
+        ..CorrectObservation::default()
     });
     let doubt = story.lab.doubts.values().next().unwrap();
     let doubted: Vec<&str> = doubt.results.iter().map(stonewear_lab::ResultCode::as_str).collect();
@@ -257,6 +259,7 @@ fn a_correction_that_changes_no_verdict_leaves_the_check_passed() {
         step: step.id.clone(),
         seen: seen.into(),
         reason: "misread".into(),
+        ..CorrectObservation::default()
     };
     let facts = story.given(correct("5001"));
     assert_eq!(facts.len(), 1, "{facts:?}");
@@ -287,6 +290,7 @@ fn an_open_check_goes_back_to_the_step_that_is_corrected() {
         step: steps[0].id.clone(),
         seen: "1".into(),
         reason: "the caliper was not at zero".into(),
+        ..CorrectObservation::default()
     });
     assert_eq!(story.lab.checks[check.as_str()].steps_done(), 0);
 }

@@ -203,3 +203,32 @@ fn who_dried_soaked_or_paused_has_tested() {
         assert!(testers.iter().any(|one| one.as_str() == "EF"), "{hand}: {testers:?}");
     }
 }
+
+/// A start and an end that both waited on a tablet arrive at once. What the tablet's clock says between
+/// them counts; a clock that is ahead of the laboratory's is not believed.
+#[test]
+fn a_run_whose_entries_waited_is_told_by_the_clock_of_the_tablet() {
+    for (began_before, ended_before, is_over) in [
+        (Some(130), Some(5), true),
+        (Some(130), None, true),
+        (Some(60), Some(5), false),
+        (None, Some(5), false),
+        (Some(-130), Some(5), false),
+    ] {
+        let mut story = Story::equipped();
+        let sample = story.sample("19.0");
+        let specimen = story.specimen(&sample);
+        let minutes = |minutes: i64| story.at.checked_sub(minutes.minutes()).unwrap();
+        let (began, ended) = (began_before.map(minutes), ended_before.map(minutes));
+        let start = story.start(&specimen);
+        let facts = story.late(began, start).unwrap();
+        let Fact::RunStarted { run, made, .. } = &facts[0] else { panic!("{facts:?}") };
+        assert_eq!(*made, began);
+        let (run, end) = (run.to_string(), stop(&run.to_string(), "12002", "120"));
+        let refused = story.late(ended, end).map_err(|refusal| format!("{refusal:?}"));
+        assert_eq!(refused.is_ok(), is_over, "{run} {began_before:?} {ended_before:?}");
+        if let Err(words) = refused {
+            assert!(words.contains("run-not-over"), "{words}");
+        }
+    }
+}

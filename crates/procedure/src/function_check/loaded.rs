@@ -99,12 +99,12 @@ fn counter(apparatus: &Apparatus, controls: &Controls) -> Option<Step> {
         "Counter against turns counted",
         Jars::In,
         format!(
-            "{} {}, press start. For one minute on a stopwatch count the turns {which} at position {position} of tier “{tier}”, and read the count shown at the beginning and at the end, best from a film that shows both. Then {}.",
+            "{} {}, press start. For one minute on a stopwatch count the turns {which} at position {position} of tier “{tier}”, and take by how many the count shown rises in that minute, best from a film that shows both. Then {}.",
             words::close_doors(apparatus),
             words::set_long(apparatus, controls.first()),
             words::stop(apparatus),
         ),
-        "difference: turns shown by the counter less turns counted in the same minute",
+        "counter less counted, over one minute",
         format!(
             "Count once more. If they differ, look for a dirty mark, two marks, a loose sensor, and a counter that counts the roller and not the jar; {GIVE_UP}."
         ),
@@ -115,6 +115,7 @@ fn counter(apparatus: &Apparatus, controls: &Controls) -> Option<Step> {
             Limits::around(Decimal::ZERO, Decimal::ONE),
             "derived: a minute begins and ends within a turn, so that one turn may be missed or added",
         )
+        .between("turns shown by the counter", "turns counted")
         .with(ItemKind::Stopwatch)
         .caution(cautions::turning())
         .at(tier, Some(position)),

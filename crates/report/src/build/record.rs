@@ -147,7 +147,15 @@ fn observed(
     let read = match one.known() {
         Seen::AsExpected(true) => "yes".to_owned(),
         Seen::AsExpected(false) => "no".to_owned(),
-        Seen::Number(value) => format!("{}{uncertainty} {unit}", shown(*value)).trim().to_owned(),
+        Seen::Number(value) => {
+            let is_difference = matches!(
+                step.map(|step| &step.expect),
+                Some(Expect::Number { difference: Some(_), .. })
+            );
+            let of =
+                if is_difference { format!(" ({})", one.known_as_read()) } else { String::new() };
+            format!("{}{uncertainty} {unit}{of}", shown(*value)).trim().to_owned()
+        }
     };
     [
         Cell::from(number),

@@ -53,7 +53,7 @@ fn decided(rights: Vec<Right>, request: &Request) -> Result<Vec<Fact>, Refusal> 
     for (position, fact) in (1..).zip([founded, person]) {
         lab.apply(&Recorded { position, at, by: by.clone(), fact });
     }
-    decide(&lab, &Context { at, by, methods: &[], procedures: &[] }, request)
+    decide(&lab, &Context { at, made: None, by, methods: &[], procedures: &[] }, request)
 }
 
 #[cfg(test)]

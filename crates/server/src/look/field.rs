@@ -26,6 +26,7 @@ pub struct Field<'a> {
     is_optional: bool,
     is_first: bool,
     judge: Option<Words<'a>>,
+    is_judged_with_all: bool,
     verdict: Option<Markup>,
     problem: Option<Problem<'a>>,
     suggestions: Vec<Words<'a>>,
@@ -157,6 +158,13 @@ impl<'a> Field<'a> {
         self
     }
 
+    /// It is judged anew as well when another number of the form is typed.
+    #[must_use]
+    pub fn judged_with_all(mut self) -> Self {
+        self.is_judged_with_all = true;
+        self
+    }
+
     /// What stands below the entry before anything is typed.
     #[must_use]
     pub fn verdict(mut self, verdict: Markup) -> Self {
@@ -208,7 +216,8 @@ impl<'a> Field<'a> {
                     list=[list.as_ref()] autocomplete=(fills) spellcheck="false"
                     aria-describedby=[described] aria-invalid=[invalid]
                     required[!self.is_optional] data-autofocus[self.is_first]
-                    data-judge=[self.judge.as_deref()] data-judge-slot=[slot];
+                    data-judge=[self.judge.as_deref()] data-judge-slot=[slot]
+                    data-judge-with-all[self.is_judged_with_all];
             }
             @if self.kind == Kind::Decimal {
                 // Tells whoever reads the form that a point or a comma in it is a decimal mark.

@@ -2,6 +2,9 @@
 //! other.
 
 mod conflict;
+mod reading;
+
+pub(crate) use reading::difference_in;
 
 use super::parts::{self, Field, Form};
 use super::{Page, View, attachments};
@@ -123,7 +126,7 @@ fn step_to_do(view: &View<'_>, check: &Check, number: usize, step: &Step) -> Mar
         .hidden("check", check.code.as_str())
         .hidden("step", &step.id)
         .no_button()
-        .body(answer(view, &scope, step, is_at_hand));
+        .body(answer(view, check, &scope, step, is_at_hand));
     let body = html! {
         @if failed && is_at_hand {
             p { (look::mark(Tone::Bad, "It was not as it must be")) " " (step.on_failure) }
@@ -169,7 +172,7 @@ fn step_done(
     html! { (look::Step { instruction: "".into(), cautions: Vec::new(), ..step }) }
 }
 
-fn answer(view: &View<'_>, scope: &str, step: &Step, is_at_hand: bool) -> Markup {
+fn answer(view: &View<'_>, check: &Check, scope: &str, step: &Step, is_at_hand: bool) -> Markup {
     let note = Field::text(view, OBSERVE, "note", "Note").scope(scope).optional();
     match &step.expect {
         Expect::Seen { what } => html! {
@@ -180,15 +183,9 @@ fn answer(view: &View<'_>, scope: &str, step: &Step, is_at_hand: bool) -> Markup
                 (look::second_button("No", "seen", "no"))
             }
         },
-        Expect::Number { what, unit, limits, instrument, .. } => {
-            let reading = Field::number(view, OBSERVE, "seen", what)
-                .scope(scope)
-                .unit(unit)
-                .limits(*limits)
-                .bench();
-            let reading = if is_at_hand { reading.focus() } else { reading };
+        Expect::Number { unit, instrument, .. } => {
             html! {
-                (reading)
+                (reading::fields(view, check, step, scope, is_at_hand))
                 @if let Some(kind) = instrument { (parts::item_select_in(view, OBSERVE, scope, "instrument", "Read with", *kind)) }
                 details open[view.typed.problem(OBSERVE, "uncertainty").is_some()] {
                     summary { "Guard the verdict with the uncertainty of the reading" }

@@ -8,7 +8,7 @@ use stonewear_lab::fact::{Placed, SampleChanges, Seen};
 use stonewear_lab::state::{Check, Item, Run, Sample};
 use stonewear_measure::{Decimal, Limits};
 use stonewear_method::{Grading, Method, Toleranced};
-use stonewear_procedure::ItemKind;
+use stonewear_procedure::{Difference, Expect, ItemKind};
 
 const RUN: &str = "correct-run";
 const OBSERVATION: &str = "correct-observation";
@@ -132,6 +132,9 @@ pub(super) fn of_check(view: &View<'_>, check: &Check) -> Markup {
         .map(|step| (step.id.clone(), step.title.clone()))
         .collect();
     let Some((first, _)) = observed.first().cloned() else { return html! {} };
+    let has_two = check.procedure.steps.iter().any(|step| {
+        matches!(&step.expect, Expect::Number { difference: Some(Difference::Less { .. }), .. })
+    });
     let title = |id: &str| {
         check.procedure.step(id).map_or_else(|| id.to_owned(), |step| step.title.clone())
     };
@@ -152,6 +155,7 @@ pub(super) fn of_check(view: &View<'_>, check: &Check) -> Markup {
                 p { "What was recorded first stays in the record. If the item did not pass after all, it is held, and the results that stand on it are in doubt." }
                 (parts::select(view, OBSERVATION, "step", "Step", observed, &first))
                 (Field::text(view, OBSERVATION, "seen", "What was really seen or read").hint("yes or no, or the number"))
+                @if has_two { (Field::text(view, OBSERVATION, "less", "What is taken off it").optional().hint("only at a step that judges the difference of two readings")) }
                 (Field::text(view, OBSERVATION, "reason", "Why it was recorded otherwise"))
             }))
         }

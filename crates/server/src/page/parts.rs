@@ -10,7 +10,7 @@ mod saved;
 mod shell;
 
 pub(crate) use choices::*;
-pub(crate) use field::{Field, strip_of, verdict};
+pub(crate) use field::{Field, difference_verdict, strip_of, verdict};
 pub(crate) use filter::{Part, filters, has_words, is_of, leaf, nothing_of_it};
 pub(crate) use form::{
     Form, instead_of_the_phrase, key, problem_alone, problem_of, refusal, words,

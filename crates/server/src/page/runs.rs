@@ -299,7 +299,10 @@ fn facts(view: &View<'_>, run: &Run) -> Markup {
     look::facts(&[
         (
             "Started",
-            html! { (parts::moment(view, run.started.at)) ", by " (parts::person(view, run.started.by.as_str())) },
+            html! {
+                (parts::moment(view, run.turning_from)) ", by " (parts::person(view, run.started.by.as_str()))
+                @if run.turning_from != run.started.at { " (it waited on the tablet until " (parts::moment(view, run.started.at)) ")" }
+            },
         ),
         (
             "Ended by",

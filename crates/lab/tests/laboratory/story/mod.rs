@@ -6,12 +6,14 @@ mod reference;
 
 use jiff::{Timestamp, ToSpan};
 use std::sync::LazyLock;
+use stonewear_lab::fact::Seen;
 use stonewear_lab::request::*;
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
+use stonewear_measure::Decimal;
 use stonewear_method::Method;
 use stonewear_method::library::built_in_methods;
 use stonewear_procedure::apparatus::{Control, CounterSenses, Tier};
-use stonewear_procedure::{Apparatus, Expect, Procedure, built_in_procedures};
+use stonewear_procedure::{Apparatus, Difference, Expect, Procedure, built_in_procedures};
 
 static METHODS: LazyLock<Vec<Method>> = LazyLock::new(built_in_methods);
 static PROCEDURES: LazyLock<Vec<Procedure>> = LazyLock::new(built_in_procedures);
@@ -126,25 +128,57 @@ impl Story {
     pub(crate) fn pass_open_check(&mut self) {
         let check =
             self.lab.checks.values().max_by_key(|check| check.started.position).unwrap().clone();
-        for step in &check.procedure.steps[check.steps_done()..] {
-            let seen = match &step.expect {
-                Expect::Seen { .. } => "yes".to_owned(),
-                Expect::Number { limits, .. } => {
-                    limits.lower.or(limits.upper).unwrap_or_default().to_string()
-                }
-            };
+        self.pass_steps_before(check.code.as_str(), "");
+    }
+
+    /// Answers every step of a check before the one with this name as it must be.
+    pub(crate) fn pass_steps_before(&mut self, check: &str, name: &str) {
+        let check = self.lab.checks[check].clone();
+        let open = &check.procedure.steps[check.steps_done()..];
+        for step in open.iter().take_while(|step| step.id != name) {
+            let (seen, less) = self.answer(check.code.as_str(), &step.expect);
             self.given(Observe {
                 check: check.code.to_string(),
                 step: step.id.clone(),
                 seen,
+                less,
                 ..Observe::default()
             });
         }
     }
 
+    /// What passes a step at its limit: what is seen or read, and what is taken off it.
+    pub(crate) fn answer(&self, check: &str, expect: &Expect) -> (String, String) {
+        let Expect::Number { limits, difference, .. } = expect else {
+            return ("yes".to_owned(), String::new());
+        };
+        let wanted = limits.lower.or(limits.upper).unwrap_or_default();
+        match difference {
+            None => (wanted.to_string(), String::new()),
+            Some(Difference::Less { .. }) => {
+                ((wanted + Decimal::TEN).to_string(), Decimal::TEN.to_string())
+            }
+            Some(Difference::From { from, .. }) => {
+                let seen = self.lab.checks[check].last_observation(from).unwrap();
+                let Seen::Number(before) = seen.value.known() else { panic!("{seen:?}") };
+                ((*before - wanted).to_string(), String::new())
+            }
+        }
+    }
+
     pub(crate) fn ask(&self, request: impl Into<Request>) -> Result<Vec<Fact>, Refusal> {
+        self.ask_late(None, request)
+    }
+
+    /// Asks what was entered on a tablet at a time of its own.
+    fn ask_late(
+        &self,
+        made: Option<Timestamp>,
+        request: impl Into<Request>,
+    ) -> Result<Vec<Fact>, Refusal> {
         let context = Context {
             at: self.at,
+            made,
             by: PersonCode::from(self.by.as_str()),
             methods: &self.methods,
             procedures: &self.procedures,
@@ -154,7 +188,16 @@ impl Story {
 
     /// Asks, and lets the facts happen.
     pub(crate) fn when(&mut self, request: impl Into<Request>) -> Result<Vec<Fact>, Refusal> {
-        let facts = self.ask(request)?;
+        self.late(None, request)
+    }
+
+    /// What waited on a tablet arrives, and happens.
+    pub(crate) fn late(
+        &mut self,
+        made: Option<Timestamp>,
+        request: impl Into<Request>,
+    ) -> Result<Vec<Fact>, Refusal> {
+        let facts = self.ask_late(made, request)?;
         self.at = self.at.checked_add(1.minute()).unwrap();
         for fact in &facts {
             let recorded = Recorded {

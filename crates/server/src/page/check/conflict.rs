@@ -28,7 +28,7 @@ fn of_step(view: &View<'_>, check: &Check, step: &Step) -> Markup {
     let here = match (&step.expect, typed("seen")) {
         (Expect::Seen { .. }, "yes") => "✓ yes",
         (Expect::Seen { .. }, "no") => "✕ no",
-        (_, other) => other,
+        (_, other) => &super::reading::in_words(other, typed("less")),
     };
     html! {
         section.panel.conflict {
@@ -69,11 +69,11 @@ fn second(view: &View<'_>, check: &Check, step: &Step) -> Markup {
     let note = Field::text(view, OBSERVE, "note", "Note").scope(scope).optional();
     match &step.expect {
         Expect::Seen { .. } => form.hidden("seen", typed("seen")).body(html! { (note) }),
-        Expect::Number { what, unit, limits, .. } => form
+        Expect::Number { .. } => form
             .hidden("instrument", typed("instrument"))
             .hidden("uncertainty", typed("uncertainty"))
             .body(html! {
-                (Field::number(view, OBSERVE, "seen", what).scope(scope).unit(unit).limits(*limits).bench())
+                (super::reading::fields(view, check, step, scope, false))
                 (note)
             }),
     }

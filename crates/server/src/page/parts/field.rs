@@ -20,6 +20,7 @@ pub(crate) struct Field<'a> {
     unit: String,
     wanted: String,
     limits: Limits,
+    difference: String,
     default: String,
 }
 
@@ -37,6 +38,7 @@ impl<'a> Field<'a> {
             unit: String::new(),
             wanted: String::new(),
             limits: Limits::default(),
+            difference: String::new(),
             default: String::new(),
         }
     }
@@ -72,6 +74,14 @@ impl<'a> Field<'a> {
 
     pub(crate) fn limits(mut self, limits: Limits) -> Self {
         self.limits = limits;
+        self
+    }
+
+    /// The limits are of a difference that this reading is part of, by this name; it is judged when
+    /// any reading of the form changes.
+    pub(crate) fn difference(mut self, what: &str) -> Self {
+        what.clone_into(&mut self.difference);
+        self.look = self.look.judged_with_all();
         self
     }
 
@@ -126,6 +136,9 @@ impl<'a> Field<'a> {
     }
 
     fn limit_words(&self) -> String {
+        if !self.difference.is_empty() {
+            return format!("{}: {} {}", self.difference, self.limits, self.unit);
+        }
         match (self.wanted.is_empty(), self.limits == Limits::default()) {
             (_, true) => String::new(),
             (false, false) => format!("{} {}", self.wanted, self.unit),
@@ -147,6 +160,9 @@ impl<'a> Field<'a> {
             if let Some(limit) = limit {
                 query.append_pair(name, &limit.to_string());
             }
+        }
+        if !self.difference.is_empty() {
+            query.append_pair("difference", "yes");
         }
         format!("/judge?{}", query.finish())
     }
@@ -209,6 +225,37 @@ pub(crate) fn verdict(
         (None, None) => (look::Tone::Plain, read_as(value, unit)),
         (Some(problem), _) if problem.excusable => (look::Tone::Edge, super::form::words(problem)),
         (Some(problem), _) => (look::Tone::Bad, super::form::words(problem)),
+    };
+    look::verdict(tone, words, strip.as_ref())
+}
+
+/// What stands below the second of two readings: how far they are apart, and whether that can stay
+/// so. `difference` is there once both are read.
+pub(crate) fn difference_verdict(
+    value: &str,
+    difference: Option<&str>,
+    unit: &str,
+    limits: Limits,
+    problem: Option<&Problem>,
+) -> Markup {
+    if value.trim().is_empty() {
+        return unread(unit, limits);
+    }
+    let (Some(difference), None) = (difference, problem) else {
+        return verdict(value, unit, Limits::default(), problem);
+    };
+    let strip = strip_of(difference, unit, limits);
+    let read = format!("difference {difference} {unit}");
+    let read = read.trim_end();
+    let (tone, words) = match strip.as_ref().map(ToleranceStrip::standing) {
+        Some(Standing::Outside) => {
+            let allowed = format!("{limits} {unit}");
+            (look::Tone::Bad, format!("{read}: outside; allowed is {}", allowed.trim_end()))
+        }
+        Some(Standing::Inside | Standing::Edge) => {
+            (look::Tone::Good, format!("{read}: as it must be"))
+        }
+        Some(Standing::Open) | None => (look::Tone::Plain, read.to_owned()),
     };
     look::verdict(tone, words, strip.as_ref())
 }
@@ -301,6 +348,20 @@ mod tests {
                 html.contains(&format!(">{says}<")) || html.contains(&format!(" {says}<")),
                 "{value}: {html}"
             );
+        }
+    }
+
+    #[test]
+    fn a_difference_is_judged_once_both_are_read() {
+        let most = Limits { lower: None, upper: Some(5.into()) };
+        for (value, difference, says) in [
+            ("", Some("1"), "nothing read yet"),
+            ("5231.2", None, "read as 5231.2 g"),
+            ("5231.2", Some("2.9"), "difference 2.9 g: as it must be"),
+            ("5222", Some("12.1"), "difference 12.1 g: outside; allowed is at most 5 g"),
+        ] {
+            let html = difference_verdict(value, difference, "g", most, None).into_string();
+            assert!(html.contains(says), "{value}: {html}");
         }
     }
 
