@@ -30,6 +30,25 @@ export async function register(page, kind, fields) {
   await press(page, "Register it");
 }
 
+/** Types what meets the limit of the step at hand: one reading, or the two whose difference is judged. */
+async function read(steps) {
+  // Steps that come later stand there as well, hidden.
+  const step = steps.first();
+  const limit = step.locator(".limit b");
+  const words = (await limit.count()) ? await limit.first().innerText() : "";
+  // A limit of a difference says first what it is the difference of.
+  const wanted = Number(readingFor(words.split(": ").at(-1)));
+  const fields = step.locator("input.reading, .reading input[inputmode]");
+  const rounded = (value) => String(Math.round(value * 100) / 100);
+  if ((await fields.count()) === 2) {
+    await fields.nth(0).fill(rounded(100 + wanted));
+    await fields.nth(1).fill("100");
+  } else if (words.includes(": ")) {
+    const before = Number((await step.locator("p .number").innerText()).match(/-?\d+(\.\d+)?/)[0]);
+    await fields.first().fill(rounded(before - wanted));
+  } else await fields.first().fill(String(wanted));
+}
+
 /** Answers every step of the check on the page as it must be; gives how many there were. */
 export async function passCheck(page) {
   let steps = 0;
@@ -40,9 +59,7 @@ export async function passCheck(page) {
     const yes = step.getByRole("button", { name: "Yes, it is so" });
     if (await yes.count()) await press(page, "Yes, it is so", step);
     else {
-      const limit = step.locator(".limit b");
-      const reading = readingFor((await limit.count()) ? await limit.first().innerText() : "");
-      await step.locator("input.reading, .reading input[inputmode]").first().fill(reading);
+      await read(step);
       await press(page, "Record", step);
     }
     if (await page.locator("[data-problems]").count()) {
