@@ -30,9 +30,11 @@ pub(crate) fn all(folder: &Path) -> Result<Value, Trouble> {
     let found = Some("1.5".parse()?);
     let now = laboratory.last_at();
     // As many results in every laboratory, so that what grows is the question and not its answer.
-    let newest_first = lab.specimens.values().rev().filter_map(|specimen| specimen.before.first());
-    let on_it = newest_first.filter(|mass| mass.value.balance == balance);
-    let since = on_it.take(IN_DOUBT).last().map(|mass| mass.at);
+    let masses = lab.specimens.values().filter_map(|specimen| specimen.before.first());
+    let on_it = masses.filter(|mass| mass.value.balance == balance);
+    let mut used: Vec<_> = on_it.map(|mass| mass.at).collect();
+    used.sort_unstable();
+    let since = used.iter().rev().nth(IN_DOUBT - 1).copied();
     let doubt = || lab.doubt(&balance, "indication", found, since);
     let in_doubt = doubt().map_or(0, |answer| answer.results.len());
     // Spread over the whole time of the laboratory.
