@@ -9,7 +9,7 @@ use stonewear_demo::{Batch, SEED, busy, scenario};
 use stonewear_lab::control::DueRule;
 use stonewear_lab::policy::Policy;
 use stonewear_lab::state::Check;
-use stonewear_lab::{ItemCode, Lab, Recorded};
+use stonewear_lab::{Fact, ItemCode, Lab, Recorded};
 use stonewear_method::library::built_in_methods;
 use stonewear_procedure::{ItemKind, built_in_procedures};
 
@@ -85,6 +85,8 @@ fn told(batches: &[Batch], every: u64) -> Lab {
     let mut lab = Lab::new();
     for batch in batches {
         for fact in &batch.facts {
+            let text = serde_json::to_string(fact).unwrap();
+            assert_eq!(Fact::read(&text).unwrap(), *fact, "{text}");
             let position = lab.position + 1;
             let (at, by, fact) = (batch.at, batch.by.clone(), fact.clone());
             lab.apply(&Recorded { position, at, by, fact });
