@@ -178,7 +178,7 @@ def pages(bench):
 def queries(bench):
     """The questions of every day in a laboratory of many facts."""
     found = bench.work("queries", laboratory(bench, 1_000 if bench.is_short else 100_000))
-    for name, what in (("doubt", "every result that stands on a balance since it was last proved"),
+    for name, what in (("doubt", f"{found['in_doubt']} results that stand on a balance since an instant, with the effect"),
                        ("evidence", "the evidence of one result"), ("readiness", "readiness of everything")):
         figure = Figure([seconds * 1e6 for seconds in found[name]], "µs")
         bench.row(f"{what}, {found['facts']:,} facts", figure)
@@ -226,8 +226,8 @@ def ten_years(bench):
 
 def growth(bench):
     """Each figure at growing numbers of facts."""
-    # More would take a hundred years at the pace of this laboratory, and codes tell years by two digits.
-    sizes = [500, 1_000] if bench.is_short else [1_000, 10_000, 100_000]
+    # The largest is some decades of six benches.
+    sizes = [500, 1_000] if bench.is_short else [1_000, 10_000, 100_000, 1_000_000]
     figures = {}
     for facts in sizes:
         folder = laboratory(bench, facts)

@@ -10,8 +10,8 @@ use std::time::Instant;
 use stonewear_journal::{Draft, Head, SqliteStore, Store};
 use stonewear_runtime::{Decided, OpenLaboratory};
 
-/// Facts that follow from one released sample of the invented laboratory, about.
-const FACTS_A_SAMPLE: usize = 11;
+/// Facts that follow from ten released samples of the invented laboratory, about.
+const FACTS_OF_TEN: usize = 95;
 /// Facts of founding, people and equipment, before the first sample, about.
 const FACTS_BEFORE: usize = 230;
 /// Requests that are written at once.
@@ -20,7 +20,7 @@ const AT_ONCE: usize = 2_000;
 /// Makes a laboratory with about so many facts.
 pub(crate) fn laboratory(facts: usize, folder: &Path) -> Result<Value, Trouble> {
     let mut laboratory = OpenLaboratory::open(folder)?;
-    let samples = facts.saturating_sub(FACTS_BEFORE).div_ceil(FACTS_A_SAMPLE);
+    let samples = facts.saturating_sub(FACTS_BEFORE).saturating_mul(10).div_ceil(FACTS_OF_TEN);
     let batches = stonewear_demo::busy(1, samples, laboratory.methods(), laboratory.procedures())?;
     for some in batches.chunks(AT_ONCE) {
         let decided: Vec<Decided<'_>> = some

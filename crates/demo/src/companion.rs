@@ -12,7 +12,7 @@ use stonewear_lab::request::{
 use stonewear_lab::{SampleCode, SpecimenCode};
 use stonewear_procedure::ItemKind;
 
-const EQUIPMENT: [Listed; 4] = [
+const EQUIPMENT: [Listed<'static>; 4] = [
     ("SV-1.70", ItemKind::Sieve, "sieve 1.70 mm", "no. 4490", "1.70"),
     ("DRUM-1", ItemKind::Drum, "abrasion drum in bay 3", "no. 77-4", ""),
     ("BC-D", ItemKind::BallCharge, "12 balls of the drum", "", ""),

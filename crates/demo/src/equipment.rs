@@ -14,10 +14,10 @@ use stonewear_procedure::apparatus::{
 use stonewear_procedure::{Apparatus, Difference, Expect, ItemKind};
 
 /// Code, kind, name, maker and number, sieve opening.
-pub(crate) type Listed = (&'static str, ItemKind, &'static str, &'static str, &'static str);
+pub(crate) type Listed<'a> = (&'a str, ItemKind, &'a str, &'a str, &'a str);
 
 /// What the laboratory opened with, besides its apparatus.
-pub(crate) const SMALL_EQUIPMENT: [Listed; 19] = [
+pub(crate) const SMALL_EQUIPMENT: [Listed<'static>; 19] = [
     ("SW-1", ItemKind::Stopwatch, "stopwatch", "no. 551", ""),
     ("TA-1", ItemKind::Tachometer, "hand tachometer", "no. 20-18", ""),
     ("CAL-1", ItemKind::Caliper, "caliper 300 mm", "no. 7731", ""),
@@ -114,7 +114,7 @@ impl Story<'_> {
     pub(crate) fn register(
         &mut self,
         by: &str,
-        listed: Listed,
+        listed: Listed<'_>,
         apparatus: Option<Apparatus>,
     ) -> Result<(), DemoError> {
         let (code, kind, name, maker_and_serial, opening_mm) = listed;

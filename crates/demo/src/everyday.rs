@@ -93,16 +93,30 @@ impl Story<'_> {
         }
         self.stop(by, &run, wanted)?;
         self.later(20.hours())?;
-        // About 3.4 % of the loss from day to day, the order of a single operator's spread.
-        let loss = Decimal::new(stone.loss_tenths, 1);
-        let loss = loss + self.chance.noise(loss * Decimal::new(34, 3), 2);
+        let loss = self.loss_found(stone);
         self.weigh_after(by, balance, loss, &specimen)?;
         if until < Until::Released {
             return Ok(());
         }
         self.later(3.hours())?;
+        self.release(releaser, &specimen)
+    }
+
+    /// The loss of a stone as it is found on one day: about 3.4 % of it from day to day, the order of a single
+    /// operator's spread.
+    pub(crate) fn loss_found(&mut self, stone: Stone) -> Decimal {
+        let loss = Decimal::new(stone.loss_tenths, 1);
+        loss + self.chance.noise(loss * Decimal::new(34, 3), 2)
+    }
+
+    /// Releases the loss of a specimen.
+    pub(crate) fn release(
+        &mut self,
+        releaser: &str,
+        specimen: &SpecimenCode,
+    ) -> Result<(), DemoError> {
         let result =
-            self.lab.result_of(&specimen).ok_or(DemoError::Expected("a result"))?.code.to_string();
+            self.lab.result_of(specimen).ok_or(DemoError::Expected("a result"))?.code.to_string();
         self.ask(releaser, ReleaseResult { result, ..ReleaseResult::default() })?;
         Ok(())
     }
@@ -259,7 +273,7 @@ impl Story<'_> {
             total += mass;
             masses_g.push(mass.to_string());
         }
-        self.later(25.minutes())?;
+        self.by_hand(25)?;
         self.ask(
             by,
             WeighFractions {
@@ -342,6 +356,17 @@ impl Story<'_> {
         run: &RunCode,
         wanted: Decimal,
     ) -> Result<(), DemoError> {
+        self.later(125.minutes())?;
+        self.has_stopped(by, run, wanted)
+    }
+
+    /// Says how a run ended.
+    pub(crate) fn has_stopped(
+        &mut self,
+        by: &str,
+        run: &RunCode,
+        wanted: Decimal,
+    ) -> Result<(), DemoError> {
         let counted = wanted + Decimal::from(self.chance.between(0, 3));
         let rpm = Decimal::ONE_HUNDRED + Decimal::new(self.chance.between(-12, 12), 1);
         // The old mill ends by its timer, to the minute, and counts nothing.
@@ -350,7 +375,6 @@ impl Story<'_> {
         } else {
             (counted.to_string(), (counted / rpm).round_dp(1))
         };
-        self.later(125.minutes())?;
         let minutes = minutes.to_string();
         self.ask(by, StopRun { run: run.to_string(), revolutions, minutes, ..StopRun::default() })?;
         Ok(())

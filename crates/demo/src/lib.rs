@@ -7,6 +7,7 @@
 //! People, quarries, clients and figures are invented; any likeness to real ones is chance.
 
 mod between;
+mod busy;
 mod chance;
 mod companion;
 mod control;
@@ -22,6 +23,7 @@ mod story;
 mod studies;
 mod wear;
 
+pub use busy::busy;
 pub use past::files;
-pub use scenario::{SEED, busy, scenario};
+pub use scenario::{SEED, scenario};
 pub use story::{Batch, DemoError};

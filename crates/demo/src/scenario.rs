@@ -20,9 +20,9 @@ use stonewear_procedure::{ItemKind, Procedure};
 pub const SEED: u64 = 1_097;
 
 /// Who is who: the manager, two technicians, and the engineer who releases.
-const MANAGER: &str = "IK";
-const TECHNICIANS: [&str; 2] = ["DO", "MQ"];
-const ENGINEER: &str = "TR";
+pub(crate) const MANAGER: &str = "IK";
+pub(crate) const TECHNICIANS: [&str; 2] = ["DO", "MQ"];
+pub(crate) const ENGINEER: &str = "TR";
 
 /// Whole weeks that the laboratory has been at work when the scenario ends.
 const WEEKS: i64 = 105;
@@ -59,7 +59,7 @@ const REFERENCE: Stone = Stone {
     reference: true,
 };
 
-const STONES: [Stone; 6] = [
+pub(crate) const STONES: [Stone; 6] = [
     Stone {
         source: "Hollowmere Quarry, face 3",
         material: "crushed dolerite 10/20",
@@ -208,35 +208,11 @@ pub fn scenario(
     Ok(story.batches)
 }
 
-/// A laboratory with this many released samples, for measuring: everyday work without incidents, on
-/// a calendar as long as it takes.
-///
-/// # Errors
-/// When the scenario breaks a rule of the laboratory, which is a fault in the scenario.
-pub fn busy(
-    seed: u64,
-    samples: usize,
-    methods: &[Method],
-    procedures: &[Procedure],
-) -> Result<Vec<Batch>, DemoError> {
-    let monday = date(2024, 11, 18).at(7, 30, 0, 0).to_zoned_datetime(TimeZone::UTC)?.timestamp();
-    let mut story = Story::new(seed, monday, methods, procedures);
-    found(&mut story)?;
-    equip(&mut story)?;
-    counting_mill(&mut story)?;
-    for _ in 0..samples {
-        story.renew(TECHNICIANS[0])?;
-        let stone = *story.chance.one_of(&STONES).ok_or(DemoError::Expected("a stone"))?;
-        story.test(TECHNICIANS[1], ENGINEER, "BAL-1", stone, Until::Released)?;
-    }
-    Ok(story.batches)
-}
-
 fn week_begins(monday: Timestamp, week: i64) -> Result<Timestamp, DemoError> {
     Ok(monday.checked_add((week * 7 * 24).hours())?)
 }
 
-fn found(story: &mut Story<'_>) -> Result<(), DemoError> {
+pub(crate) fn found(story: &mut Story<'_>) -> Result<(), DemoError> {
     story.ask(
         MANAGER,
         FoundLaboratory {
@@ -260,7 +236,7 @@ fn found(story: &mut Story<'_>) -> Result<(), DemoError> {
     Ok(())
 }
 
-fn equip(story: &mut Story<'_>) -> Result<(), DemoError> {
+pub(crate) fn equip(story: &mut Story<'_>) -> Result<(), DemoError> {
     for listed in SMALL_EQUIPMENT {
         story.register(MANAGER, listed, None)?;
     }
@@ -273,7 +249,7 @@ fn equip(story: &mut Story<'_>) -> Result<(), DemoError> {
 }
 
 /// A mill that counts takes the place of the one that only times.
-fn counting_mill(story: &mut Story<'_>) -> Result<(), DemoError> {
+pub(crate) fn counting_mill(story: &mut Story<'_>) -> Result<(), DemoError> {
     let mill = ("MILL-1", ItemKind::Apparatus, "jar mill in bay 1", "no. 0172", "");
     story.register(MANAGER, mill, Some(old_mill()))?;
     story.prove(TECHNICIANS[1], MANAGER, "MILL-1")?;

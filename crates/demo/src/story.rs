@@ -3,7 +3,7 @@
 use crate::chance::Chance;
 use crate::equipment::OLD_MILL;
 use crate::wear::WornCharge;
-use jiff::{Span, Timestamp};
+use jiff::{Span, Timestamp, ToSpan};
 use stonewear_lab::{Context, Fact, Lab, PersonCode, Recorded, Refusal, Request, decide};
 use stonewear_method::Method;
 use stonewear_procedure::Procedure;
@@ -57,6 +57,8 @@ pub(crate) struct Story<'a> {
     pub(crate) worn: WornCharge,
     /// Whether clients' samples are sieved on arrival by now.
     pub(crate) sieves: bool,
+    /// How many work side by side: what one pair of hands does takes that much less of the calendar.
+    pub(crate) hands: i64,
     methods: &'a [Method],
     pub(crate) procedures: &'a [Procedure],
 }
@@ -77,6 +79,7 @@ impl<'a> Story<'a> {
             lot: "",
             worn: WornCharge::default(),
             sieves: false,
+            hands: 1,
             methods,
             procedures,
         }
@@ -86,6 +89,11 @@ impl<'a> Story<'a> {
     pub(crate) fn later(&mut self, span: Span) -> Result<(), DemoError> {
         self.at = self.at.checked_add(span)?;
         Ok(())
+    }
+
+    /// Lets so many minutes of the work of one pair of hands pass.
+    pub(crate) fn by_hand(&mut self, minutes: i64) -> Result<(), DemoError> {
+        self.later((minutes * 60 / self.hands).seconds())
     }
 
     /// Asks the laboratory for something; the facts are applied and kept.

@@ -1,8 +1,11 @@
 //! Moments in time in the one written form that the journal hashes.
 
 use jiff::Timestamp;
+use jiff::civil::DateTime;
+use jiff::tz::Offset;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use std::fmt;
+use std::ops::Range;
 use std::str::FromStr;
 
 /// A moment in UTC to the millisecond, written `2026-11-24T10:41:07.250Z`.
@@ -58,7 +61,25 @@ impl FromStr for Instant {
         if !shape || bytes[17] > b'5' {
             return Err(InstantError);
         }
-        text.parse().map(Self).map_err(|_| InstantError)
+        // Every place is known, so the numbers are taken from theirs: an instant is read for every fact at every
+        // start.
+        let number = |places: Range<usize>| {
+            bytes[places].iter().fold(0_i16, |number, digit| number * 10 + i16::from(digit - b'0'))
+        };
+        let short = |from: usize| number(from..from + 2) as i8;
+        let milliseconds = i32::from(number(20..23));
+        DateTime::new(
+            number(0..4),
+            short(5),
+            short(8),
+            short(11),
+            short(14),
+            short(17),
+            milliseconds * 1_000_000,
+        )
+        .and_then(|moment| Offset::UTC.to_timestamp(moment))
+        .map(Self)
+        .map_err(|_| InstantError)
     }
 }
 
@@ -113,6 +134,12 @@ mod tests {
             "2026-11-24T10:41:60.250Z",
             "2026-11-31T10:41:07.250Z",
             "2026-11-24T24:00:00.000Z",
+            "2026-11-24T10:60:00.000Z",
+            "2026-13-24T10:41:00.000Z",
+            "2026-00-24T10:41:00.000Z",
+            "2026-02-29T10:41:00.000Z",
+            "2026-11-24T10:41:0/.000Z",
+            "2026-11-24T10:41:07.25:Z",
         ] {
             assert_eq!(text.parse::<Instant>(), Err(InstantError), "{text}");
         }

@@ -22,16 +22,17 @@ use crate::state::{
 };
 use crate::state::{
     CheckEnd, Custody, Doubt, Identity, OutsideResult, PolicyDecision, Sieving, SievingRules, Use,
-    WorkedOut,
 };
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use stonewear_method::MethodId;
+use stonewear_procedure::Procedure;
 
 impl Lab {
     /// Folds one fact in.
     pub fn apply(&mut self, recorded: &Recorded) {
         let note = Noter(recorded);
-        self.worked_out = WorkedOut::default();
+        self.forget_what_changes(&recorded.fact);
         self.position = recorded.position;
         match &recorded.fact {
             Fact::LaboratoryFounded { name, address, invented, time_zone } => {
@@ -244,9 +245,9 @@ impl Lab {
                 let started = Check {
                     code: check.clone(),
                     item: item.clone(),
-                    procedure: (**procedure).clone(),
+                    procedure: self.shared(procedure),
                     started: note.that(()),
-                    observations: Vec::new(),
+                    observations: Vec::with_capacity(procedure.steps.len()),
                     ended: None,
                     next: 0,
                 };
@@ -290,13 +291,27 @@ impl Lab {
                 }));
             }
             Fact::CheckEnded { check, passed, reason } => {
-                if let Some(check) = self.checks.get_mut(check) {
-                    check.ended =
-                        Some(note.that(CheckEnd { passed: *passed, reason: reason.clone() }));
+                let Some(check) = self.checks.get_mut(check) else { return };
+                let end = note.that(CheckEnd { passed: *passed, reason: reason.clone() });
+                let ends = self.ends_by_item.entry(check.item.clone()).or_default();
+                if check.ended.replace(end).is_some() {
+                    ends.retain(|(_, code)| *code != check.code);
                 }
+                ends.push((note.0.position, check.code.clone()));
             }
             _ => {}
         }
+    }
+
+    /// The procedure as it is known already, or from now on.
+    fn shared(&mut self, procedure: &Procedure) -> Arc<Procedure> {
+        let editions = self.followed.entry(procedure.id.clone()).or_default();
+        if let Some(known) = editions.iter().rev().find(|known| ***known == *procedure) {
+            return known.clone();
+        }
+        let new = Arc::new(procedure.clone());
+        editions.push(new.clone());
+        new
     }
 
     fn apply_sample(&mut self, note: &Noter<'_>) {
@@ -517,6 +532,15 @@ impl Lab {
     pub(crate) fn item(&self, code: &ItemCode) -> Option<&Item> {
         self.items.get(code)
     }
+}
+
+/// Adds to a list of which there are many and which mostly stay short: a list that grows by itself takes the
+/// memory of four for its first.
+fn keep<T>(list: &mut Vec<T>, value: T) {
+    if list.len() == list.capacity() {
+        list.reserve_exact((list.len() / 2).max(1));
+    }
+    list.push(value);
 }
 
 /// Marks values with the place, time and person of the fact at hand.

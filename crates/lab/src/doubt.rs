@@ -253,13 +253,10 @@ impl Lab {
         item: &'a ItemCode,
         attribute: &str,
     ) -> Option<(u64, Timestamp, &'a CheckCode)> {
-        self.checks_of(item)
-            .filter(|check| check.procedure.proves.iter().any(|proved| proved == attribute))
-            .filter(|check| check.passed())
-            .filter_map(|check| {
-                check.ended.as_ref().map(|ended| (ended.position, ended.at, &check.code))
-            })
-            .max_by_key(|(position, ..)| *position)
+        let check = self
+            .passed_before(item, u64::MAX)
+            .find(|check| check.procedure.proves.iter().any(|proved| proved == attribute))?;
+        check.ended.as_ref().map(|ended| (ended.position, ended.at, &check.code))
     }
 }
 

@@ -4,7 +4,7 @@
 use crate::authorisation::{Activity, AuthorisationRule, Cover};
 use crate::code::{AuthorisationCode, CheckCode, ItemCode, PersonCode};
 use crate::fact::Standing;
-use crate::state::{Check, Item, Lab, Noted, Run, Specimen, TestResult};
+use crate::state::{Lab, Noted, Run, Specimen, TestResult};
 use jiff::Timestamp;
 use serde::Serialize;
 use stonewear_method::MethodId;
@@ -331,7 +331,7 @@ impl Line<'_> {
     /// An item with what proved it when the fact at `used_at` was recorded.
     fn item(&mut self, role: &str, code: &ItemCode, used_at: u64, when: Timestamp) {
         let Some(item) = self.lab.items.get(code) else { return };
-        let check = proof_at(self.lab, item, used_at);
+        let check = self.lab.passed_before(code, used_at).find(|check| check.lets_into_service());
         let until = check.and_then(|check| self.lab.proves_until(check));
         let standing = item.standing_at(used_at);
         let proof = match (check, standing) {
@@ -357,18 +357,4 @@ impl Line<'_> {
             positions: vec![used_at],
         });
     }
-}
-
-/// The last check that an item had passed before the fact at this place in the journal.
-fn proof_at<'a>(lab: &'a Lab, item: &Item, used_at: u64) -> Option<&'a Check> {
-    let ended_at = |check: &Check| check.ended.as_ref().map_or(u64::MAX, |ended| ended.position);
-    lab.checks
-        .values()
-        .filter(|check| {
-            check.item == item.code
-                && check.passed()
-                && check.lets_into_service()
-                && ended_at(check) < used_at
-        })
-        .max_by_key(|check| ended_at(check))
 }

@@ -7,6 +7,7 @@
 mod charge;
 mod control;
 mod custody;
+mod everyday;
 mod experiments;
 mod imports;
 mod observed;

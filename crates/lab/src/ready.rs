@@ -227,10 +227,9 @@ impl Lab {
             jar_height(&check.procedure).is_none_or(|inspected| overlap(inspected, height))
         };
         let proof = self
-            .checks_of(&item.code)
-            .filter(|check| check.passed() && check.lets_into_service())
-            .filter(is_of_method)
-            .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position));
+            .passed_before(&item.code, u64::MAX)
+            .filter(|check| check.lets_into_service())
+            .find(is_of_method);
         let Some(proof) = proof else {
             let why = format!("it was not inspected as a jar of {}", method.dated());
             return Err(lack(why));

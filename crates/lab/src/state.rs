@@ -57,7 +57,8 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 use stonewear_measure::Decimal;
 use stonewear_method::MethodId;
 use stonewear_procedure::{ItemKind, Procedure};
@@ -194,6 +195,15 @@ pub struct Lab {
     pub(crate) numbers: BTreeMap<String, usize>,
     /// The checks of an item, in the order of the journal.
     pub(crate) checks_by_item: BTreeMap<ItemCode, Vec<CheckCode>>,
+    /// The checks of an item that have ended, with the place of their end, in the order of the journal.
+    pub(crate) ends_by_item: BTreeMap<ItemCode, Vec<(u64, CheckCode)>>,
+    /// The runs that have not ended.
+    pub(crate) turning: BTreeSet<RunCode>,
+    /// The runs of an apparatus, in the order of the journal.
+    pub(crate) runs_by_apparatus: BTreeMap<ItemCode, Vec<RunCode>>,
+    /// Every procedure that a check followed, as it then stood: checks that followed the same share it.
+    #[serde(skip)]
+    pub(crate) followed: BTreeMap<String, Vec<Arc<Procedure>>>,
     /// Facts folded in so far: the position of the last one.
     pub position: u64,
     /// What was worked out from all that.
@@ -258,7 +268,8 @@ impl Lab {
 
     /// The run that turns now in an apparatus.
     pub fn turning_in(&self, apparatus: &ItemCode) -> Option<&Run> {
-        self.runs.values().rev().find(|run| run.apparatus == *apparatus && run.stopped.is_none())
+        let turning = self.turning.iter().rev().filter_map(|code| self.runs.get(code));
+        turning.into_iter().find(|run| run.apparatus == *apparatus)
     }
 
     /// What the laboratory's own last experiment says about a condition, for a method.
@@ -307,17 +318,26 @@ impl Lab {
         check.good_for(self.interval_months(&check.procedure)?)
     }
 
+    /// Checks of an item that it had passed before this place in the journal, the last to end first. So the
+    /// last that is wanted is found without walking through those of years.
+    pub fn passed_before<'a>(
+        &'a self,
+        item: &ItemCode,
+        position: u64,
+    ) -> impl Iterator<Item = &'a Check> + use<'a> {
+        let ended = self.ends_by_item.get(item).map(Vec::as_slice).unwrap_or_default();
+        let until = ended.partition_point(|(end, _)| *end < position);
+        let newest_first = ended[..until].iter().rev();
+        newest_first.filter_map(|(_, code)| self.checks.get(code)).filter(|check| check.passed())
+    }
+
     /// The check that lets an item be in service now: the last one that it passed.
     pub fn proof_of(&self, item: &ItemCode) -> Option<&Check> {
-        self.checks_of(item)
-            .filter(|check| check.passed() && check.lets_into_service())
-            .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position))
+        self.passed_before(item, u64::MAX).find(|check| check.lets_into_service())
     }
 
     /// The last check of an item by this procedure that it passed.
     pub fn last_passed(&self, item: &ItemCode, procedure: &str) -> Option<&Check> {
-        self.checks_of(item)
-            .filter(|check| check.procedure.id == procedure && check.passed())
-            .max_by_key(|check| check.ended.as_ref().map(|ended| ended.position))
+        self.passed_before(item, u64::MAX).find(|check| check.procedure.id == procedure)
     }
 }

@@ -104,7 +104,7 @@ pub(crate) fn recorded(entry: &EntryRef<'_>) -> Result<Recorded, serde_json::Err
         position: entry.position,
         at: entry.at.timestamp(),
         by: PersonCode::from(entry.by.as_ref()),
-        fact: serde_json::from_str::<Fact>(entry.fact.get())?,
+        fact: Fact::read(entry.fact.get())?,
     })
 }
 

@@ -47,6 +47,8 @@ impl Lab {
                     former_ends: Vec::new(),
                     deviations: note.each(deviations),
                 };
+                self.runs_by_apparatus.entry(apparatus.clone()).or_default().push(run.clone());
+                self.turning.insert(run.clone());
                 self.runs.insert(run.clone(), started);
             }
             Fact::RunInterrupted { run, revolutions, minutes, reason } => {
@@ -68,6 +70,7 @@ impl Lab {
                 }
             }
             Fact::RunStopped { run, revolutions, minutes, reason, deviations } => {
+                self.turning.remove(run);
                 if let Some(run) = self.runs.get_mut(run) {
                     let stopped = Stopped {
                         revolutions: *revolutions,

@@ -1,6 +1,6 @@
 //! Folding in specimens: made up, weighed, dried, soaked, read.
 
-use super::Noter;
+use super::{Noter, keep};
 use crate::fact::{DryingWeighed, Fact, ReadingTaken, Weighing};
 use crate::state::{DryingMass, Lab, Noted, Specimen, TakenReading, WeighedMass};
 use std::collections::BTreeMap;
@@ -18,7 +18,7 @@ impl Lab {
                 deviations,
             } => {
                 if let Some(sample) = self.samples.get_mut(sample) {
-                    sample.specimens.push(specimen.clone());
+                    keep(&mut sample.specimens, specimen.clone());
                 }
                 let begun = Specimen {
                     code: specimen.clone(),
@@ -59,7 +59,7 @@ impl Lab {
                     Weighing::Before => &mut specimen.before,
                     Weighing::After => &mut specimen.after,
                 };
-                masses.push(note.that(WeighedMass {
+                let mass = WeighedMass {
                     mass_g: *mass_g,
                     as_read: as_read.clone(),
                     balance: balance.clone(),
@@ -67,7 +67,8 @@ impl Lab {
                     guard_sieve: guard_sieve.clone(),
                     oven: oven.clone(),
                     reason: reason.clone(),
-                }));
+                };
+                keep(masses, note.that(mass));
                 specimen.deviations.extend(note.each(deviations));
             }
             Fact::DryingWeighed(DryingWeighed {
@@ -114,12 +115,13 @@ impl Lab {
         note.uses(&mut self.uses, [instrument.as_ref()], specimen);
         let Some(specimen) = self.specimens.get_mut(specimen) else { return };
         let key = Specimen::reading_key(reading, *fraction);
-        specimen.readings.entry(key).or_default().push(note.that(TakenReading {
+        let taken = TakenReading {
             value: *value,
             as_read: as_read.clone(),
             instrument: instrument.clone(),
             reason: reason.clone(),
-        }));
+        };
+        keep(specimen.readings.entry(key).or_default(), note.that(taken));
         specimen.deviations.extend(note.each(deviations));
     }
 }

@@ -117,8 +117,10 @@ impl Lab {
             self.items.get(code).is_some_and(|item| item.standing() != Standing::Retired)
         };
         let tested = self.apparatus_of_lot(lot).into_iter();
-        let ran = self.runs.values().filter(|run| self.runs_by(&run.code, &lot.method));
-        tested.chain(ran.map(|run| run.apparatus.clone())).filter(in_use).collect()
+        let by_it =
+            |runs: &Vec<RunCode>| runs.iter().rev().any(|run| self.runs_by(run, &lot.method));
+        let ran = self.runs_by_apparatus.iter().filter(|(_, runs)| by_it(runs));
+        tested.chain(ran.map(|(apparatus, _)| apparatus.clone())).filter(in_use).collect()
     }
 
     /// Whether a run is by a method, in whichever edition.
@@ -136,12 +138,11 @@ impl Lab {
         apparatus: &ItemCode,
         lot: &ReferenceLot,
     ) -> u32 {
-        let since = self.runs.values().filter(|run| {
-            run.apparatus == *apparatus
-                && last_at.is_none_or(|last| run.started.at > last)
-                && self.runs_by(&run.code, &lot.method)
-        });
-        let samples: BTreeSet<_> = since
+        let runs = self.runs_by_apparatus.get(apparatus).map(Vec::as_slice).unwrap_or_default();
+        let newest_first = runs.iter().rev().filter_map(|code| self.runs.get(code));
+        let samples: BTreeSet<_> = newest_first
+            .take_while(|run| last_at.is_none_or(|last| run.started.at > last))
+            .filter(|run| self.runs_by(&run.code, &lot.method))
             .flat_map(|run| &run.placed)
             .filter_map(|placed| self.specimens.get(&placed.specimen))
             .map(|specimen| &specimen.sample)

@@ -96,7 +96,8 @@ impl Lab {
 
     /// The apparatus that a lot was tested on, in the order of their codes.
     pub fn apparatus_of_lot(&self, lot: &ReferenceLot) -> Vec<ItemCode> {
-        let tested = self.results.values().filter_map(|result| self.on_chart(result));
+        let results = self.results_of_lot(lot).into_iter();
+        let tested = results.filter_map(|result| self.on_chart(result));
         let tested = tested.filter(|(of, _)| **of == lot.code).map(|(_, apparatus)| apparatus);
         let imported = lot.imports.iter().map(|import| &import.value.apparatus);
         let all: BTreeSet<&ItemCode> = tested.chain(imported).chain(lot.baselines.keys()).collect();
@@ -109,17 +110,20 @@ impl Lab {
         self.worked_out.losses.get(key, || self.losses_of(lot, apparatus))
     }
 
+    /// The results of the samples of a lot, in the order of their codes. Most results of a laboratory are of
+    /// none: they are not walked through.
+    fn results_of_lot(&self, lot: &ReferenceLot) -> Vec<&TestResult> {
+        let linked = self.lot_of_sample.iter().filter(|(_, linked)| linked.value == lot.code);
+        let specimens = linked.flat_map(|(sample, _)| self.specimens_of(sample));
+        let codes: BTreeSet<&ResultCode> =
+            specimens.filter_map(|one| self.result_by_specimen.get(&one.code)).collect();
+        codes.into_iter().filter_map(|code| self.results.get(code)).collect()
+    }
+
     fn losses_of(&self, lot: &ReferenceLot, apparatus: &ItemCode) -> Vec<Known> {
-        let samples: BTreeSet<_> = self
-            .lot_of_sample
-            .iter()
-            .filter(|(_, linked)| linked.value == lot.code)
-            .map(|(sample, _)| sample)
-            .collect();
         let own = self
-            .results
-            .values()
-            .filter(|result| samples.contains(&result.sample))
+            .results_of_lot(lot)
+            .into_iter()
             .filter(|result| self.on_chart(result).is_some_and(|(_, on)| on == apparatus))
             .filter_map(|result| self.known(result));
         let imported = lot.imports.iter().filter(|import| import.value.apparatus == *apparatus);

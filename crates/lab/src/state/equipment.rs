@@ -5,8 +5,9 @@ use crate::code::{CheckCode, ItemCode};
 use crate::fact::{Seen, Standing};
 use jiff::tz::TimeZone;
 use jiff::{Timestamp, ToSpan};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use stonewear_measure::Decimal;
 use stonewear_procedure::{Apparatus, ItemKind, Procedure, Step};
 
@@ -145,7 +146,8 @@ pub struct Check {
     /// The item.
     pub item: ItemCode,
     /// The procedure, as it is followed.
-    pub procedure: Procedure,
+    #[serde(serialize_with = "shared")]
+    pub procedure: Arc<Procedure>,
     /// When it began.
     pub started: Noted<()>,
     /// Every observation, in order; repeats stay.
@@ -154,6 +156,11 @@ pub struct Check {
     pub ended: Option<Noted<CheckEnd>>,
     /// The step to be done next, by its place in the procedure.
     pub(crate) next: usize,
+}
+
+/// What is shared is written as if it were not.
+fn shared<T: Serialize, S: Serializer>(value: &Arc<T>, to: S) -> Result<S::Ok, S::Error> {
+    value.as_ref().serialize(to)
 }
 
 /// What a check waits for.

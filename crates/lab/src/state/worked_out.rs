@@ -8,11 +8,13 @@ use crate::charge::ChargeRecord;
 use crate::code::{ItemCode, LotCode};
 use crate::control::{Known, Owed};
 use crate::due::Due;
+use crate::fact::{Fact, Placed};
+use crate::state::Lab;
 use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// Everything that is kept until the next fact.
+/// Everything that is kept until the next fact; what is on record of a charge, until the next fact about it.
 #[derive(Debug, Default)]
 pub(crate) struct WorkedOut {
     /// The losses of a lot on an apparatus.
@@ -23,6 +25,50 @@ pub(crate) struct WorkedOut {
     pub(crate) charges: Kept<ItemCode, Option<ChargeRecord>>,
     /// What falls due.
     pub(crate) due: Kept<(), Vec<Due>>,
+}
+
+impl Lab {
+    /// The items that a fact tells something about which bears on a charge; `None` where it may be every one.
+    fn charges_touched_by(&self, fact: &Fact) -> Option<Vec<ItemCode>> {
+        let laid_in =
+            |placed: &[Placed]| placed.iter().filter_map(|one| one.charge.clone()).collect();
+        Some(match fact {
+            Fact::SampleReceived { .. }
+            | Fact::SampleHandedOver(_)
+            | Fact::SpecimenBegun { .. }
+            | Fact::MassWeighed { .. }
+            | Fact::DryingWeighed(_)
+            | Fact::SoakStarted { .. }
+            | Fact::SievingRecorded(_)
+            | Fact::CheckStarted { .. }
+            | Fact::ResultWorkedOut { .. }
+            | Fact::ResultRevised { .. }
+            | Fact::ResultReleased { .. }
+            | Fact::Paper(_)
+            | Fact::FileAttached(_) => Vec::new(),
+            Fact::StepObserved { check, .. } | Fact::CheckEnded { check, .. } => {
+                self.checks.get(check).map(|check| check.item.clone()).into_iter().collect()
+            }
+            Fact::ChargeChanged(changed) => vec![changed.charge.clone()],
+            Fact::RunStarted { placed, .. } => laid_in(placed),
+            Fact::RunInterrupted { run, .. }
+            | Fact::RunResumed { run, .. }
+            | Fact::RunStopped { run, .. } => {
+                laid_in(self.runs.get(run).map(|run| run.placed.as_slice()).unwrap_or_default())
+            }
+            _ => return None,
+        })
+    }
+
+    /// Forgets of what was worked out whatever a fact may have changed.
+    pub(crate) fn forget_what_changes(&mut self, fact: &Fact) {
+        let touched = self.charges_touched_by(fact);
+        let charges = std::mem::take(&mut self.worked_out).charges;
+        if let Some(touched) = touched {
+            self.worked_out.charges = charges;
+            self.worked_out.charges.forget(&touched);
+        }
+    }
 }
 
 impl Clone for WorkedOut {
@@ -53,6 +99,13 @@ impl<K: Ord, V> Kept<K, V> {
             let mut kept = self.0.lock().unwrap_or_else(PoisonError::into_inner);
             kept.entry(key).or_insert(value).clone()
         })
+    }
+}
+
+impl<K: Ord, V> Kept<K, V> {
+    fn forget(&mut self, keys: &[K]) {
+        let kept = self.0.get_mut().unwrap_or_else(PoisonError::into_inner);
+        keys.iter().for_each(|key| drop(kept.remove(key)));
     }
 }
 
