@@ -15,7 +15,7 @@ const FILE: &str = "access.sqlite";
 /// `SWA1` as a number: written into the file's header, so that it says whose it is.
 const APPLICATION: i64 = 0x5357_4131;
 /// The format that this program writes.
-const FORMAT: i64 = 3;
+const FORMAT: i64 = 4;
 /// How long to wait for the other program that has the file open.
 const PATIENCE: Duration = Duration::from_secs(5);
 
@@ -140,6 +140,9 @@ CREATE TABLE vouched (
 ) STRICT;
 ";
 
+/// What the fourth format adds: by what a session was begun.
+const COLUMN_OF_MEANS: &str = "ALTER TABLE session ADD COLUMN means TEXT;";
+
 /// Why the database does not do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum AccessError {
@@ -202,11 +205,7 @@ impl Access {
         let not_ours = |why: &str| AccessError::NotOurs { path: path.clone(), why: why.to_owned() };
         match (number("application_id")?, number("user_version")?) {
             (APPLICATION, FORMAT) => {}
-            (APPLICATION, 1) => {
-                add_people(&transaction)?;
-                add_keys(&transaction)?;
-            }
-            (APPLICATION, 2) => add_keys(&transaction)?,
+            (APPLICATION, before @ 1..FORMAT) => bring_up(&transaction, before)?,
             (APPLICATION, later) if later > FORMAT => {
                 return Err(not_ours("a later version of the program wrote it"));
             }
@@ -219,8 +218,7 @@ impl Access {
                 }
                 transaction.execute_batch(TABLES)?;
                 transaction.pragma_update(None, "application_id", APPLICATION)?;
-                add_people(&transaction)?;
-                add_keys(&transaction)?;
+                bring_up(&transaction, 1)?;
             }
             _ => return Err(not_ours("the database belongs to another program")),
         }
@@ -303,8 +301,15 @@ fn add_people(transaction: &rusqlite::Transaction<'_>) -> Result<(), AccessError
     Ok(())
 }
 
-fn add_keys(transaction: &rusqlite::Transaction<'_>) -> Result<(), AccessError> {
-    transaction.execute_batch(TABLES_OF_KEYS)?;
+/// Adds what every later format adds to a database of the format `before`.
+fn bring_up(transaction: &rusqlite::Transaction<'_>, before: i64) -> Result<(), AccessError> {
+    if before < 2 {
+        add_people(transaction)?;
+    }
+    if before < 3 {
+        transaction.execute_batch(TABLES_OF_KEYS)?;
+    }
+    transaction.execute_batch(COLUMN_OF_MEANS)?;
     transaction.pragma_update(None, "user_version", FORMAT)?;
     Ok(())
 }
@@ -423,6 +428,31 @@ mod tests {
         assert_eq!(handle.len(), 32);
         drop(access);
         assert_eq!(Access::open(folder.path()).unwrap().handle("IK").unwrap(), handle);
+    }
+
+    #[test]
+    fn a_file_of_the_third_format_is_taken_along() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut old = Connection::open(folder.path().join(FILE)).unwrap();
+        old.execute_batch(TABLES).unwrap();
+        let transaction = old.transaction().unwrap();
+        add_people(&transaction).unwrap();
+        transaction.execute_batch(TABLES_OF_KEYS).unwrap();
+        transaction
+            .execute(
+                "INSERT INTO session (secret_sha256, person, device, began_at, seen_at, proved_at, address, browser)
+                 VALUES (?1, 'IK', 1, ?2, ?2, ?2, '', '')",
+                rusqlite::params![hash("secret").as_slice(), "2026-01-02T08:00:00Z"],
+            )
+            .unwrap();
+        transaction.commit().unwrap();
+        old.pragma_update(None, "application_id", APPLICATION).unwrap();
+        old.pragma_update(None, "user_version", 3).unwrap();
+        drop(old);
+        let access = Access::open(folder.path()).unwrap();
+        let now = "2026-01-02T09:00:00Z".parse().unwrap();
+        let session = access.session("secret", now).unwrap().unwrap();
+        assert_eq!((session.person.as_str(), session.means), ("IK", None));
     }
 
     #[cfg(unix)]

@@ -9,7 +9,7 @@ use crate::challenge::Purpose;
 use crate::device::Device;
 use crate::limits::Asker;
 use crate::log::{Kind, Note, note};
-use crate::session::Session;
+use crate::session::{self, Means, Session};
 use crate::sign_in::{Browser, Coming, SignedIn, come_in, is_proved_now};
 use crate::webauthn::{self, Expected, Fault, KeyMade, KeyUsed, Known};
 use jiff::{SignedDuration, Timestamp};
@@ -172,6 +172,10 @@ impl Access {
         };
         let person = session.person.as_str();
         self.changed(|transaction| {
+            // They may have been sent away while their device asked for a finger.
+            if !session::is_open(transaction, session.number)? {
+                return Ok(Err(Refused::NotAdded("the session has ended")));
+            }
             if is_known(transaction, &made.id)? {
                 return Ok(Err(Refused::NotAdded("it is known here already")));
             }
@@ -282,7 +286,7 @@ impl Access {
             if !counts_on(transaction, known, counter, now)? {
                 return Ok(Err(Refused::Fault(Fault::Counter)));
             }
-            let coming = Coming { person, proved_at: now, about: &about };
+            let coming = Coming { person, proved_at: now, means: Means::Passkey, about: &about };
             come_in(transaction, &coming, browser, device.as_ref(), now).map(Ok)
         })
     }

@@ -35,6 +35,40 @@ impl Default for Lasting {
     }
 }
 
+/// By what a person showed who they are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Means {
+    /// Their pass phrase.
+    Phrase,
+    /// A passkey.
+    Passkey,
+    /// The word of their organisation.
+    Organisation,
+}
+
+impl Means {
+    const ALL: [Self; 3] = [Self::Phrase, Self::Passkey, Self::Organisation];
+
+    /// In words, as pages say it.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Self::Phrase => "pass phrase",
+            Self::Passkey => "passkey",
+            Self::Organisation => "organisation",
+        }
+    }
+
+    /// As the file keeps it.
+    fn name(self) -> &'static str {
+        match self {
+            Self::Phrase => "phrase",
+            Self::Passkey => "passkey",
+            Self::Organisation => "organisation",
+        }
+    }
+}
+
 /// A session.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Session {
@@ -54,6 +88,8 @@ pub struct Session {
     pub address: String,
     /// What the browser says that it is.
     pub browser: String,
+    /// By what it was begun; sessions from before that was kept do not say it.
+    pub means: Option<Means>,
 }
 
 impl Session {
@@ -84,6 +120,8 @@ pub(crate) struct Beginning<'a> {
     pub(crate) browser: &'a str,
     /// When its person last showed who they are.
     pub(crate) proved_at: Timestamp,
+    /// By what.
+    pub(crate) means: Means,
 }
 
 /// Begins a session; gives its secret, the only time that it can be seen.
@@ -97,8 +135,9 @@ pub(crate) fn begin(
     connection.execute("DELETE FROM session WHERE seen_at < ?1", [oldest])?;
     let browser: String = beginning.browser.chars().take(200).collect();
     connection.execute(
-        "INSERT INTO session (secret_sha256, person, device, began_at, seen_at, proved_at, address, browser)
-         VALUES (?1, ?2, ?3, ?4, ?4, ?7, ?5, ?6)",
+        "INSERT INTO session (secret_sha256, person, device, began_at, seen_at, proved_at, address, browser,
+                              means)
+         VALUES (?1, ?2, ?3, ?4, ?4, ?7, ?5, ?6, ?8)",
         params![
             hash(&secret).as_slice(),
             beginning.person,
@@ -107,9 +146,16 @@ pub(crate) fn begin(
             beginning.address,
             browser,
             beginning.proved_at.to_string(),
+            beginning.means.name(),
         ],
     )?;
     Ok(secret)
+}
+
+/// Whether nobody has ended the session with this number.
+pub(crate) fn is_open(connection: &Connection, number: i64) -> Result<bool, AccessError> {
+    let is_open = "SELECT EXISTS (SELECT 1 FROM session WHERE number = ?1 AND ended_at IS NULL)";
+    Ok(connection.query_row(is_open, [number], |row| row.get(0))?)
 }
 
 /// Ends the sessions of a person; gives how many there were.
@@ -144,6 +190,7 @@ fn session(row: &Row<'_>) -> rusqlite::Result<Session> {
         // What cannot be read is of long ago: such a session is over.
         Ok(moment(row.get(name)?).unwrap_or(Timestamp::UNIX_EPOCH))
     };
+    let means: Option<String> = row.get("means")?;
     Ok(Session {
         number: row.get("number")?,
         person: row.get("person")?,
@@ -153,6 +200,7 @@ fn session(row: &Row<'_>) -> rusqlite::Result<Session> {
         proved_at: at("proved_at")?,
         address: row.get("address")?,
         browser: row.get("browser")?,
+        means: Means::ALL.into_iter().find(|known| means.as_deref() == Some(known.name())),
     })
 }
 

@@ -8,7 +8,7 @@ use crate::device::{self, Device};
 use crate::limits::Asker;
 use crate::log::{Kind, Note, note};
 use crate::phrase::{Phrase, is_of_old_cost};
-use crate::session::{self, Beginning, Session};
+use crate::session::{self, Beginning, Means, Session};
 use jiff::{SignedDuration, Timestamp};
 use rusqlite::{Transaction, params};
 
@@ -69,7 +69,9 @@ pub(crate) struct Coming<'a> {
     pub(crate) person: &'a str,
     /// When they showed it.
     pub(crate) proved_at: Timestamp,
-    /// How.
+    /// By what.
+    pub(crate) means: Means,
+    /// More of it, for the log.
     pub(crate) about: &'a str,
 }
 
@@ -81,7 +83,7 @@ pub(crate) fn come_in(
     device: Option<&Device>,
     now: Timestamp,
 ) -> Result<SignedIn, AccessError> {
-    let Coming { person, proved_at, about } = *coming;
+    let Coming { person, proved_at, means, about } = *coming;
     let Browser { before, address, browser, .. } = *from;
     let (number, secret) = match device {
         Some(device) => (device.number, None),
@@ -94,7 +96,7 @@ pub(crate) fn come_in(
     if !before.is_empty() {
         session::end_by_secret(transaction, before, now)?;
     }
-    let beginning = Beginning { person, device: number, address, browser, proved_at };
+    let beginning = Beginning { person, device: number, address, browser, proved_at, means };
     let session = session::begin(transaction, &beginning, now)?;
     let new = secret.is_some().then_some("at a device that is new");
     let about: Vec<&str> =
@@ -150,7 +152,7 @@ impl Access {
         let Attempt { device: secret, before, address, browser, .. } = *attempt;
         let browser = Browser { device: secret, before, address, browser };
         self.changed(|transaction| {
-            let coming = Coming { person, proved_at: now, about: "" };
+            let coming = Coming { person, proved_at: now, means: Means::Phrase, about: "" };
             come_in(transaction, &coming, &browser, device.as_ref(), now).map(Ok)
         })
     }

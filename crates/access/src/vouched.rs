@@ -7,7 +7,7 @@ use crate::limits::Asker;
 use crate::log::{Kind, Note, note};
 use crate::openid::{Question, Vouched};
 use crate::passkey::Asking;
-use crate::session::Session;
+use crate::session::{Means, Session};
 use crate::sign_in::{Browser, Coming, SignedIn, come_in, is_proved_now};
 use jiff::{SignedDuration, Timestamp};
 use rusqlite::{Connection, OptionalExtension, Row, Transaction, params};
@@ -205,7 +205,8 @@ impl Access {
             };
             let proved_at = vouched.at.unwrap_or(Timestamp::UNIX_EPOCH).min(now);
             let about = format!("vouched for by {issuer}");
-            let coming = Coming { person: &person, proved_at, about: &about };
+            let means = Means::Organisation;
+            let coming = Coming { person: &person, proved_at, means, about: &about };
             come_in(transaction, &coming, browser, device.as_ref(), now).map(Some)
         })?;
         match came {

@@ -3,11 +3,20 @@
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
 
 use jiff::{SignedDuration, Timestamp};
-use stonewear_access::session::Which;
+use stonewear_access::challenge::Purpose;
+use stonewear_access::openid::Vouched;
+use stonewear_access::passkey::{Asking, Refused, of_session};
+use stonewear_access::session::{Means, Which};
+use stonewear_access::vouched::NotLinked;
+use stonewear_access::webauthn::{KeyMade, KeyUsed};
 use stonewear_access::{
-    Access, Attempt, Code, Lasting, NewToken, NotIn, NotOpened, Opening, Phrase, Scope, Session,
-    SignedIn,
+    Access, Attempt, Browser, Code, Lasting, NewToken, NotIn, NotOpened, Opening, Phrase, Scope,
+    Session, SignedIn, Site,
 };
+
+#[path = "support/authenticator.rs"]
+mod authenticator;
+use authenticator::Authenticator;
 
 const PHRASE: &str = "granite and wet sand";
 const OTHER: &str = "basalt and dry sand";
@@ -38,6 +47,16 @@ fn first(access: &Access) {
     let typed = code.to_string().to_lowercase();
     let opening = Opening { person: "AB", code: &typed, phrase: &phrase, address: "::1" };
     assert_eq!(access.open_first_account(&opening, &code, at(0)).unwrap(), Ok(()));
+}
+
+const ORIGIN: &str = "https://lab.example.org";
+const NAME: &str = "lab.example.org";
+const ISSUER: &str = "https://login.example.org";
+const BROWSER: Browser<'static> =
+    Browser { device: "", before: "", address: "10.0.0.66", browser: "Invented/1.0" };
+
+fn site() -> Site {
+    Site { origin: ORIGIN.to_owned(), name: NAME.to_owned() }
 }
 
 struct Lab {
@@ -85,6 +104,41 @@ impl Lab {
 
     fn session(&self, secret: &str, now: Timestamp) -> Option<Session> {
         self.access.session(secret, now).unwrap()
+    }
+
+    /// CD signs in and asks to add a passkey; gives the session, the passkey and its answer.
+    fn asks_to_add(&self, now: Timestamp) -> (Session, Authenticator, KeyMade) {
+        let came = self.tried("CD", OTHER, "", now).unwrap();
+        let session = self.session(&came.session, now).unwrap();
+        let challenge = self.asks(Purpose::Add, &of_session(&session), now);
+        let one =
+            Authenticator { user: self.access.handle("CD").unwrap(), ..Authenticator::p256() };
+        let answer = KeyMade::read(&one.make(&challenge, ORIGIN, NAME)).unwrap();
+        (session, one, answer)
+    }
+
+    fn asks(&self, purpose: Purpose, holder: &str, now: Timestamp) -> [u8; 32] {
+        self.access.challenge(&Asking { purpose, holder, address: "10.0.0.66" }, now).unwrap()
+    }
+
+    fn adds(&self, session: &Session, answer: &KeyMade, now: Timestamp) -> Result<(), Refused> {
+        self.access.add_passkey(session, ("phone", answer), &site(), "10.0.0.66", now).unwrap()
+    }
+
+    fn comes_by_passkey(
+        &self,
+        one: &Authenticator,
+        at: &Site,
+        now: Timestamp,
+    ) -> Result<SignedIn, Refused> {
+        let challenge = self.asks(Purpose::SignIn, "a browser", now);
+        let answer = KeyUsed::read(&one.answer(&challenge, &at.origin, &at.name)).unwrap();
+        self.access.sign_in_by_passkey(&answer, ("a browser", at), &BROWSER, now).unwrap()
+    }
+
+    fn comes_vouched(&self, issuer: &str, now: Timestamp) -> Result<SignedIn, NotLinked> {
+        let vouched = Vouched { subject: "248289761001".to_owned(), at: Some(now) };
+        self.access.sign_in_vouched(issuer, &vouched, &BROWSER, now).unwrap()
     }
 
     /// What the log says, as `kind person about`.
@@ -394,4 +448,52 @@ fn the_first_account_wants_the_code_of_the_terminal() {
     }
     assert!(!lab.access.has_accounts().unwrap());
     assert_eq!(lab.log(), ["code-refused", "code-refused"]);
+}
+
+#[test]
+fn who_came_in_by_a_passkey_or_an_organisation_and_left_comes_in_no_more() {
+    let lab = Lab::with_two();
+    let (session, one, answer) = lab.asks_to_add(at(2));
+    assert_eq!(session.means, Some(Means::Phrase));
+    assert_eq!(lab.adds(&session, &answer, at(2)), Ok(()));
+    let link = |subject: &str| {
+        lab.access.link("CD", (ISSUER, subject), ("AB", "10.0.0.66"), at(2)).map_err(|_| ())
+    };
+    assert_eq!(link("248289761001"), Ok(()));
+    let means = |came: SignedIn| lab.session(&came.session, at(3)).unwrap().means;
+    assert_eq!(means(lab.comes_by_passkey(&one, &site(), at(3)).unwrap()), Some(Means::Passkey));
+    assert_eq!(means(lab.comes_vouched(ISSUER, at(3)).unwrap()), Some(Means::Organisation));
+    // Another organisation may have the same mark for somebody else.
+    assert_eq!(lab.comes_vouched("https://evil.example", at(3)), Err(NotLinked));
+    // The same laboratory under another name: the passkey is none of that name.
+    let other = Site { origin: "https://10.0.0.7".to_owned(), name: "10.0.0.7".to_owned() };
+    assert_eq!(lab.comes_by_passkey(&one, &other, at(3)).unwrap_err(), Refused::Unknown);
+
+    lab.access.close_account("CD", "AB", at(4)).unwrap();
+    assert_eq!(lab.comes_by_passkey(&one, &site(), at(4)).unwrap_err(), Refused::Unknown);
+    assert_eq!(lab.comes_vouched(ISSUER, at(4)), Err(NotLinked));
+    assert_eq!(link("248289761001"), Err(()), "who has no account is linked to nobody");
+    // Given an account again, they begin anew.
+    lab.give("CD", OTHER);
+    assert_eq!(lab.comes_by_passkey(&one, &site(), at(5)).unwrap_err(), Refused::Unknown);
+    assert_eq!(lab.comes_vouched(ISSUER, at(5)), Err(NotLinked));
+}
+
+/// Whoever was sent away while their device asked for a finger must leave no key behind.
+#[test]
+fn in_a_session_that_has_ended_nothing_is_added_and_nothing_signed() {
+    let lab = Lab::with_two();
+    let (session, one, answer) = lab.asks_to_add(at(2));
+    lab.access.reset_account("CD", "AB", at(2)).unwrap();
+    assert!(matches!(lab.adds(&session, &answer, at(2)), Err(Refused::NotAdded(_))));
+    assert!(lab.access.passkeys("CD").unwrap().is_empty());
+
+    let lab = Lab::with_two();
+    let (session, _, answer) = lab.asks_to_add(at(2));
+    assert_eq!(lab.adds(&session, &answer, at(2)), Ok(()));
+    // A passkey of nobody's proves nothing, nor does one where the session is another's.
+    let challenge = lab.asks(Purpose::Prove, &of_session(&session), at(3));
+    let answer = KeyUsed::read(&one.answer(&challenge, ORIGIN, NAME)).unwrap();
+    let proved = lab.access.prove_by_passkey(&session, &answer, &site(), "10.0.0.66", at(3));
+    assert_eq!(proved.unwrap(), Err(Refused::Unknown));
 }

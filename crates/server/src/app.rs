@@ -546,7 +546,35 @@ pub(crate) fn remember(response: &mut Response, name: &str, value: &str, seconds
     }
 }
 
-/// Whether a text leads back to a page of ours, and nowhere else.
+/// Whether a text leads back to a page of ours, and nowhere else. Browsers drop tabs and ends of lines from an
+/// address before they read it, so that `/`, a tab and `/evil.example` lead elsewhere; and they take `\` for `/`.
 pub(crate) fn is_our_path(path: &str) -> bool {
-    path.starts_with('/') && !path.starts_with("//") && !path.contains('\\')
+    let is_odd = |sign: char| sign == '\\' || sign.is_control();
+    path.starts_with('/') && !path.starts_with("//") && !path.contains(is_odd)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::is_our_path;
+
+    #[test]
+    fn a_path_leads_to_a_page_of_ours_and_nowhere_else() {
+        for path in ["/", "/samples", "/find?q=a//b", "/samples/S26-001#step-2", "/find?q=é"] {
+            assert!(is_our_path(path), "{path:?}");
+        }
+        for path in [
+            "",
+            "samples",
+            "//evil.example",
+            "https://evil.example",
+            "/\\evil.example",
+            "\\\\evil.example",
+            "/\t/evil.example",
+            "/\n/evil.example",
+            "\t//evil.example",
+            "/samples\r\nset-cookie: a=b",
+        ] {
+            assert!(!is_our_path(path), "{path:?}");
+        }
+    }
 }

@@ -1,4 +1,4 @@
-//! The page over all laboratories of a database: asked of the database, and kept between two looks.
+//! All laboratories of a database, for the page and for programs: asked of the database, and kept between two looks.
 
 use crate::app::{App, seat};
 use crate::form::Typed;
@@ -29,14 +29,19 @@ impl Around {
     }
 }
 
-/// Shows how the laboratories of the database stand.
-pub(crate) async fn show(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
-    let database = app.read().place().database().cloned();
+/// How the laboratories of the database stand, or why that cannot be said; nothing where the laboratory is in no
+/// database.
+pub(crate) async fn report(app: &App) -> Option<Result<NetworkReport, String>> {
+    let database = app.read().place().database().cloned()?;
     let around = app.around.clone();
     // The database may take its time.
-    let asked =
-        tokio::task::spawn_blocking(move || database.map(|database| around.look(&database)));
-    let report = asked.await.unwrap_or_else(|_| Some(Err("the program failed".to_owned())));
+    let asked = tokio::task::spawn_blocking(move || around.look(&database));
+    Some(asked.await.unwrap_or_else(|_| Err("the program failed".to_owned())))
+}
+
+/// Shows how the laboratories of the database stand.
+pub(crate) async fn show(State(app): State<App>, uri: Uri, headers: HeaderMap) -> Response {
+    let report = report(&app).await;
     let laboratory = app.read();
     let (seat, typed) = (seat(&headers), Typed::default());
     let shown = page::inside(&laboratory, &uri, &seat, &typed, |view| {

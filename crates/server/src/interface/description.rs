@@ -172,8 +172,8 @@ impl Describer {
             if !view.follows_the_clock {
                 parameters.push(json!({ "$ref": "#/components/parameters/IfNoneMatch" }));
             }
-            let has_codes = view.path.contains('{');
-            let mut responses = problems(if has_codes || is_many { &[404] } else { &[] });
+            let may_be_none = view.path.contains('{') || is_many || view.asks_around;
+            let mut responses = problems(if may_be_none { &[404] } else { &[] });
             responses
                 .insert("200".to_owned(), json_answer(view.says, &schema, !view.follows_the_clock));
             if !view.follows_the_clock {

@@ -6,6 +6,7 @@ mod between;
 mod control;
 mod equipment;
 mod laboratory;
+mod network;
 mod parts;
 mod results;
 
@@ -25,7 +26,7 @@ use std::future::Future;
 use std::pin::Pin;
 use std::sync::Arc;
 use stonewear_lab::Lab;
-use stonewear_runtime::OpenLaboratory;
+use stonewear_runtime::{NetworkReport, OpenLaboratory};
 
 /// Things of one page, where nothing is said.
 const USUAL: u64 = 100;
@@ -39,6 +40,8 @@ pub(super) struct Reading<'a> {
     pub(super) now: Timestamp,
     /// The codes that stand in the address, in order.
     pub(super) codes: &'a [String],
+    /// The laboratories of the database, where the view asks for them and there is one.
+    pub(super) network: Option<&'a NetworkReport>,
 }
 
 type ReadOne = Box<dyn Fn(&Reading<'_>) -> Option<Value> + Send + Sync>;
@@ -63,6 +66,8 @@ pub(super) struct View {
     pub(super) says: &'static str,
     /// Whether it changes with the clock too, and not only with the journal.
     pub(super) follows_the_clock: bool,
+    /// Whether it asks the database how the laboratories around this one stand.
+    pub(super) asks_around: bool,
     pub(super) schema: fn(&mut SchemaGenerator) -> Schema,
     pub(super) read: Read,
 }
@@ -72,6 +77,12 @@ impl View {
     fn timely(mut self) -> Self {
         self.follows_the_clock = true;
         self
+    }
+
+    /// It asks how the laboratories around this one stand, who go on when this one rests.
+    fn around(mut self) -> Self {
+        self.asks_around = true;
+        self.timely()
     }
 }
 
@@ -87,7 +98,7 @@ fn view<T: JsonSchema>(
     read: Read,
 ) -> View {
     let schema = SchemaGenerator::subschema_for::<T>;
-    View { path, name, says, follows_the_clock: false, schema, read }
+    View { path, name, says, follows_the_clock: false, asks_around: false, schema, read }
 }
 
 /// A view of one thing.
@@ -136,6 +147,7 @@ pub(super) fn all() -> Vec<View> {
     views.extend(equipment::views());
     views.extend(control::views());
     views.extend(between::views());
+    views.push(network::view());
     views
 }
 
@@ -151,8 +163,17 @@ pub(super) fn handler(
         let view = view.clone();
         Box::pin(async move {
             let codes: Vec<String> = params.iter().map(|(_, code)| code.to_owned()).collect();
-            answer(&app, &view, &codes, &uri, &headers)
+            let network = if view.asks_around { around(&app).await? } else { None };
+            answer(&app, &view, &codes, &uri, &headers, network.as_ref())
         })
+    }
+}
+
+/// How the laboratories of the database stand.
+async fn around(app: &App) -> Result<Option<NetworkReport>, Trouble> {
+    match crate::network::report(app).await {
+        None => Err(Trouble::new(Kind::NotFound, network::KEPT_IN_A_FOLDER)),
+        Some(report) => report.map(Some).map_err(Trouble::not_recorded),
     }
 }
 
@@ -162,6 +183,7 @@ fn answer(
     codes: &[String],
     uri: &Uri,
     headers: &HeaderMap,
+    network: Option<&NetworkReport>,
 ) -> Result<Response, Trouble> {
     let paged = match &view.read {
         Read::One(_) => {
@@ -175,8 +197,13 @@ fn answer(
         }
     };
     let laboratory = app.read();
-    let reading =
-        Reading { laboratory: &laboratory, lab: laboratory.lab(), now: laboratory.now(), codes };
+    let reading = Reading {
+        laboratory: &laboratory,
+        lab: laboratory.lab(),
+        now: laboratory.now(),
+        codes,
+        network,
+    };
     let none = || {
         Trouble::new(
             Kind::NotFound,

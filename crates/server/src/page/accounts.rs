@@ -105,6 +105,7 @@ fn sessions(view: &View<'_>, all: &[Session], here: i64, end: Option<&Markup>) -
             parts::moment(view, session.seen_at),
             html! { code { (session.address) } },
             html! { (browser(&session.browser)) },
+            html! { @if let Some(means) = session.means { (means.in_words()) } },
         ];
         if let Some(proof) = end {
             row.push(html! {
@@ -118,7 +119,7 @@ fn sessions(view: &View<'_>, all: &[Session], here: i64, end: Option<&Markup>) -
         }
         row
     });
-    let mut head = vec!["Who", "Since", "Last used", "From", "Browser"];
+    let mut head = vec!["Who", "Since", "Last used", "From", "Browser", "Signed in by"];
     if end.is_some() {
         head.push("End");
     }

@@ -136,7 +136,12 @@ impl Answer {
             return nowhere(not_asked());
         };
         let session = self.session.as_ref().filter(|_| purpose == Purpose::Prove);
-        let holder = session.map_or_else(|| self.asking.clone(), of_session);
+        let holder = match (purpose, session) {
+            (_, Some(session)) => of_session(session),
+            // What was asked in a session is answered in it, or by nobody.
+            (Purpose::Prove, None) => String::new(),
+            (Purpose::SignIn | Purpose::Add, None) => self.asking.clone(),
+        };
         let asked = access.asked_organisation(&state, purpose, (&holder, &self.address), asked_at);
         let (question, since) = match asked {
             Ok(asked) => asked,

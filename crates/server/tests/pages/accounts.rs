@@ -219,9 +219,10 @@ fn whoever_knows_their_phrase_comes_in_and_comes_back_to_where_they_were() {
     let kept = site.post("/samples/new", &SAMPLE);
     assert!(site.get(kept.onward()).text().contains("by DO"));
     // Elsewhere nobody is led to.
-    let back =
-        site.post("/sign-in", &[("person", "DO"), ("phrase", OTHER), ("back", "//evil.example")]);
-    assert_eq!(back.onward(), "/");
+    for back in ["//evil.example", "/\t/evil.example", "/\\evil.example"] {
+        let came = site.post("/sign-in", &[("person", "DO"), ("phrase", OTHER), ("back", back)]);
+        assert_eq!(came.onward(), "/", "{back:?}");
+    }
 }
 
 #[test]

@@ -5,5 +5,5 @@ mod events;
 mod hooks;
 mod once;
 mod problems;
-mod program;
+pub(crate) mod program;
 mod views;

@@ -263,7 +263,9 @@ fn an_organisation_lets_in_whom_an_owner_has_linked() {
     site.held = outside;
     let (came, back) = goes(&mut site, &provider, IN);
     assert_eq!(came.onward(), "/samples", "{}", came.text());
-    assert!(site.get("/who").text().contains("Davit Osgrave"));
+    let who = site.get("/who");
+    assert!(who.text().contains("Davit Osgrave"));
+    assert!(who.body.contains(">organisation</td>"), "{}", who.body);
     // The same address again: what was asked is answered once.
     let held = std::mem::take(&mut site.held);
     site.held = held.into_iter().filter(|(name, _)| name.contains("device")).collect();
@@ -412,6 +414,48 @@ fn what_is_signed_is_shown_to_the_organisation_anew() {
     let (came, _) = goes(&mut site, &provider, again);
     assert_eq!(came.onward(), path, "{}", came.text());
     assert!(!site.get(path).body.contains("_phrase"));
+
+    // It leads back to pages of ours only.
+    for back in ["%2F%2Fevil.example", "%2F%09%2Fevil.example", "https:%2F%2Fevil.example"] {
+        let again = format!("/sign-in/organisation?again=yes&back={back}");
+        let (came, _) = goes(&mut site, &provider, &again);
+        assert_eq!(came.onward(), "/", "{back}");
+    }
+    // What was asked in a session is answered in it: it lets nobody in where there is none, whatever the
+    // browser says that it holds.
+    let sent = site.get(again);
+    let (code, asked) = provider.code_for(sent.header("location"));
+    let number = Access::open(site.folder()).unwrap().sessions(Clock::Machine.now()).unwrap();
+    let number = number.last().unwrap().number;
+    site.held.clear();
+    let begun = site.get(IN);
+    site.hold(&begun);
+    let asking = site.held.keys().find(|name| name.contains("asking")).unwrap().clone();
+    site.held.insert(asking, format!("session {number}"));
+    let query = form_urlencoded::Serializer::new(String::new())
+        .append_pair("code", &code)
+        .append_pair("state", &asked["state"])
+        .finish();
+    let refused = site.get(&format!("{BACK}?{query}"));
+    assert!(refused.text().contains("was not asked from here"), "{}", refused.text());
+    site.hold(&refused);
+    assert!(!is_in(&site));
+}
+
+/// Another organisation may have the same mark for somebody else.
+#[test]
+fn a_link_is_to_one_organisation() {
+    let (mut site, provider) = with_organisation();
+    link_do(&site, &provider);
+    let other = Provider::start();
+    let mut site = {
+        site.held.clear();
+        site.vouched_by(other.organisation())
+    };
+    site.held.clear();
+    let (refused, _) = goes(&mut site, &other, IN);
+    assert!(refused.text().contains("nobody here is linked"), "{}", refused.text());
+    assert!(!is_in(&site));
 }
 
 #[test]

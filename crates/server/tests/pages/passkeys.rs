@@ -99,6 +99,9 @@ fn a_passkey_is_added_signs_in_and_signs_without_a_phrase() {
     assert_eq!(came.onward(), "/samples", "{}", came.text());
     let who = ask(&site, "GET", "/who", &[]);
     assert!(who.text().contains("Ines Korhola"), "{}", who.text());
+    // Of each session stands there by what it was begun.
+    assert!(who.body.contains(">pass phrase</td>"), "{}", who.body);
+    assert!(who.body.contains(">passkey</td>"), "{}", who.body);
 
     // It signs what speaks for the laboratory, for five minutes.
     let policy = [

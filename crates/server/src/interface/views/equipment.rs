@@ -337,7 +337,7 @@ struct HoldingGiven {
 /// Whether a method can be tested with an apparatus now.
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(rename = "Readiness")]
-struct ReadinessGiven {
+pub(super) struct ReadinessGiven {
     /// The apparatus.
     apparatus: String,
     /// The method.
@@ -355,7 +355,7 @@ struct ReadinessGiven {
     warnings: Vec<LackGiven>,
 }
 
-fn readiness_given(readiness: &Readiness) -> ReadinessGiven {
+pub(super) fn readiness_given(readiness: &Readiness) -> ReadinessGiven {
     let lacks = |all: &[Lack]| {
         let given = |lack: &Lack| LackGiven {
             what: lack.what.clone(),

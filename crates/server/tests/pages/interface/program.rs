@@ -4,6 +4,7 @@ use crate::site::{Answer, Site};
 use axum::body::Body;
 use axum::http::{Method, Request};
 use serde_json::Value;
+use std::path::Path;
 use stonewear_access::{Access, NewToken, Scope};
 
 /// A program that asks a site in the name of a person.
@@ -13,8 +14,8 @@ pub(crate) struct Program<'a> {
 }
 
 /// Makes a token that holds until it is revoked.
-pub(crate) fn token(site: &Site, person: &str, scope: Scope) -> String {
-    let access = Access::open(site.folder()).unwrap();
+pub(crate) fn token(folder: &Path, person: &str, scope: Scope) -> String {
+    let access = Access::open(folder).unwrap();
     let new = NewToken { name: "test bench", person, scope, until: None, made_by: person };
     let now = "2026-11-26T08:00:00Z".parse().unwrap();
     access.make_token(&new, now).unwrap().1
@@ -22,7 +23,7 @@ pub(crate) fn token(site: &Site, person: &str, scope: Scope) -> String {
 
 impl<'a> Program<'a> {
     pub(crate) fn new(site: &'a Site, person: &str, scope: Scope) -> Self {
-        Self { site, token: token(site, person, scope) }
+        Self { site, token: token(site.folder(), person, scope) }
     }
 
     pub(crate) fn request(&self, method: Method, path: &str) -> axum::http::request::Builder {
