@@ -94,7 +94,7 @@ fn told(batches: &[Batch], every: u64) -> Lab {
             let charges: Vec<ItemCode> =
                 lab.items_of(ItemKind::BallCharge).map(|item| item.code.clone()).collect();
             charges.iter().for_each(|charge| drop(lab.charge_tolerance(charge)));
-            if position % every == 0 {
+            if position.is_multiple_of(every) {
                 wear_as_anew(&lab, &charges, batch.at);
                 found_as_walked(&lab);
             }

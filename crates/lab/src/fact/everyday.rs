@@ -100,7 +100,7 @@ everyday! {
         specimen, weighing, mass_g, balance; as_read, sieve, guard_sieve, oven, reason, deviations
     }
     "run-started" => RunStarted {
-        run, apparatus, ended_by, revolutions_wanted, placed; water_c, thermometer, deviations
+        run, apparatus, ended_by, revolutions_wanted, placed; water_c, thermometer, deviations, made
     }
     "run-stopped" => RunStopped { run; revolutions, minutes, reason, deviations }
     "result-worked-out" => ResultWorkedOut {
