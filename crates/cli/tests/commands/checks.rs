@@ -44,7 +44,7 @@ fn a_failed_step_says_what_to_do_and_stays_in_the_record() {
         ("zero", "0.0"),
         ("mass-1000", "1000.1"),
         ("mass-5000", "4999.8"),
-        ("repeatability", "0.1"),
+        ("repeatability", "1000.1 --less 1000.0"),
     ] {
         desk.done(&format!("check observe --by CD {check} {step} {seen}"));
     }

@@ -85,7 +85,7 @@ fn a_check_that_was_not_passed_after_all_holds_its_item() {
     let checks = desk.json("check list --of BAL-1");
     let check = checks["checks"][0]["check"].as_str().unwrap().to_owned();
     let said = desk.done(&format!(
-        "check correct --by MQ {check} repeatability 9 --reason 'digits were swapped'"
+        "check correct --by MQ {check} repeatability 1009 --less 1000 --reason 'digits were swapped'"
     ));
     for told in ["not as it must be", "not passed", "BAL-1 is held", "results in doubt: "] {
         assert!(said.contains(told), "{told}: {said}");
