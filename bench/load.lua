@@ -29,6 +29,13 @@ local form = {
   ["Stonewear-Sent"] = "1",
 }
 
+-- Who reads and types does not ask again at once: so many milliseconds in the mean between an answer and the
+-- next question; nothing where all ask as fast as they are answered.
+local pause = tonumber(os.getenv("LOAD_PAUSE_MS") or "0")
+if pause > 0 then
+  function delay() return math.random(0, 2 * pause) end
+end
+
 local function one_of(list) return list[math.random(#list)] end
 
 function request()
