@@ -137,6 +137,10 @@ fn at_step(item: &str, kind: &str, procedure: &str, step: &str) -> (Story, Strin
     (story, check)
 }
 
+fn observed(check: &str, step: &str, seen: &str) -> Observe {
+    Observe { check: check.into(), step: step.into(), seen: seen.into(), ..Observe::default() }
+}
+
 fn seen_of(facts: &[Fact]) -> (String, bool, String) {
     let Fact::StepObserved { seen: Seen::Number(value), passed, as_read, .. } = &facts[0] else {
         panic!("{facts:?}")
@@ -186,12 +190,7 @@ fn a_leak_is_found_by_two_weighings() {
         ("5.2341 kg", "5229.0", "5.1", false),
     ] {
         let (mut story, check) = at_step("J1", "jar", "jar-inspection", "mass-before");
-        let weighed = |step: &str, seen: &str| Observe {
-            check: check.clone(),
-            step: step.into(),
-            seen: seen.into(),
-            ..Observe::default()
-        };
+        let weighed = |step: &str, seen: &str| observed(&check, step, seen);
         story.given(weighed("mass-before", before));
         story.pass_steps_before(&check, "leak");
         let (value, passed, as_read) = seen_of(&story.given(weighed("leak", after)));
@@ -204,12 +203,7 @@ fn a_leak_is_found_by_two_weighings() {
 #[test]
 fn a_difference_follows_the_earlier_reading_when_that_is_corrected() {
     let (mut story, check) = at_step("J1", "jar", "jar-inspection", "mass-before");
-    let weighed = |step: &str, seen: &str| Observe {
-        check: check.clone(),
-        step: step.into(),
-        seen: seen.into(),
-        ..Observe::default()
-    };
+    let weighed = |step: &str, seen: &str| observed(&check, step, seen);
     story.given(weighed("mass-before", "5234.1"));
     story.pass_steps_before(&check, "leak");
     story.given(weighed("leak", "5233.0"));

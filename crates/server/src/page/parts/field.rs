@@ -209,17 +209,8 @@ pub(crate) fn verdict(
         // A check takes a reading that is outside, and fails by it: nothing refuses it, and it is wrong.
         (None, Some(standing)) => {
             let read = understood.map(|read| format!("{read}: ")).unwrap_or_default();
-            let allowed = format!("{limits} {unit}");
-            match standing {
-                Standing::Outside => {
-                    let words = format!("{read}outside; allowed is {}", allowed.trim_end());
-                    (look::Tone::Bad, words)
-                }
-                Standing::Open => (look::Tone::Plain, read_as(value, unit)),
-                Standing::Inside | Standing::Edge => {
-                    (look::Tone::Good, format!("{read}as it must be"))
-                }
-            }
+            against(standing, &read, limits, unit)
+                .unwrap_or_else(|| (look::Tone::Plain, read_as(value, unit)))
         }
         // Where no limit is known nothing is praised; how it was read shows a slip of the comma.
         (None, None) => (look::Tone::Plain, read_as(value, unit)),
@@ -247,17 +238,31 @@ pub(crate) fn difference_verdict(
     let strip = strip_of(difference, unit, limits);
     let read = format!("difference {difference} {unit}");
     let read = read.trim_end();
-    let (tone, words) = match strip.as_ref().map(ToleranceStrip::standing) {
-        Some(Standing::Outside) => {
-            let allowed = format!("{limits} {unit}");
-            (look::Tone::Bad, format!("{read}: outside; allowed is {}", allowed.trim_end()))
-        }
-        Some(Standing::Inside | Standing::Edge) => {
-            (look::Tone::Good, format!("{read}: as it must be"))
-        }
-        Some(Standing::Open) | None => (look::Tone::Plain, read.to_owned()),
-    };
+    let standing = strip.as_ref().map(ToleranceStrip::standing);
+    let (tone, words) = standing
+        .and_then(|standing| against(standing, &format!("{read}: "), limits, unit))
+        .unwrap_or_else(|| (look::Tone::Plain, read.to_owned()));
     look::verdict(tone, words, strip.as_ref())
+}
+
+/// Where a reading lies, in words behind how it was read; nothing where that is not known.
+fn against(
+    standing: Standing,
+    read: &str,
+    limits: Limits,
+    unit: &str,
+) -> Option<(look::Tone, String)> {
+    let allowed = format!("{limits} {unit}");
+    match standing {
+        Standing::Outside => {
+            let words = format!("{read}outside; allowed is {}", allowed.trim_end());
+            Some((look::Tone::Bad, words))
+        }
+        Standing::Inside | Standing::Edge => {
+            Some((look::Tone::Good, format!("{read}as it must be")))
+        }
+        Standing::Open => None,
+    }
 }
 
 /// Where what was typed lies against its limits; `None` where there are none.
