@@ -210,6 +210,7 @@ fn who_dried_soaked_or_paused_has_tested() {
 fn a_run_whose_entries_waited_is_told_by_the_clock_of_the_tablet() {
     for (began_before, ended_before, is_over) in [
         (Some(130), Some(5), true),
+        (Some(130), Some(20), false),
         (Some(130), None, true),
         (Some(60), Some(5), false),
         (None, Some(5), false),
@@ -224,6 +225,8 @@ fn a_run_whose_entries_waited_is_told_by_the_clock_of_the_tablet() {
         let facts = story.late(began, start).unwrap();
         let Fact::RunStarted { run, made, .. } = &facts[0] else { panic!("{facts:?}") };
         assert_eq!(*made, began);
+        let known = &story.lab.runs[run.as_str()];
+        assert_eq!(known.turning_from, began.unwrap_or(known.started.at).min(known.started.at));
         let (run, end) = (run.to_string(), stop(&run.to_string(), "12002", "120"));
         let refused = story.late(ended, end).map_err(|refusal| format!("{refusal:?}"));
         assert_eq!(refused.is_ok(), is_over, "{run} {began_before:?} {ended_before:?}");
@@ -231,4 +234,21 @@ fn a_run_whose_entries_waited_is_told_by_the_clock_of_the_tablet() {
             assert!(words.contains("run-not-over"), "{words}");
         }
     }
+}
+
+#[test]
+fn a_soak_whose_entry_waited_is_told_by_the_clock_of_the_tablet() {
+    let mut story = Story::equipped();
+    let sample = story.sample("19.0");
+    let specimen = story.specimen(&sample);
+    let made = |story: &Story, minutes: i64| story.at.checked_sub(minutes.minutes()).ok();
+    let began = made(&story, 90);
+    story.late(began, StartSoak { specimen: specimen.clone() }).unwrap();
+    let mut start = story.start(&specimen);
+    start.placements[0].soaked_h = String::new();
+    // Laid in water 90 minutes before it was entered; taken out 20 minutes before that arrived.
+    let ended = made(&story, 20);
+    let facts = story.late(ended, start).unwrap();
+    let Fact::RunStarted { placed, .. } = &facts[0] else { panic!("{facts:?}") };
+    assert_eq!(placed[0].soaked_h.unwrap().to_string(), "1.18");
 }
