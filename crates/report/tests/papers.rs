@@ -83,6 +83,11 @@ fn a_record_has_every_observation_and_a_strip_where_there_are_limits() {
     let limits = table.rows.iter().filter(|row| !words(&row[3]).is_empty()).count();
     assert!(strips > 0 && strips == limits, "{strips} strips, {limits} limits");
     assert!(table.rows.iter().all(|row| words(&row[5]) == "yes"));
+    // A difference stands there with both of its readings.
+    let caliper = lab.checks.values().find(|check| check.procedure.id == "caliper-check").unwrap();
+    let sheet = check_record(&lab, caliper, None, at());
+    let read = words(&tables(&sheet)[0].rows[2][2]).to_owned();
+    assert!(read.contains(" mm (") && read.contains(" − 200.00)"), "{read}");
     // One that was given up says so.
     let given_up = lab.checks.values().find(|check| {
         check.ended.as_ref().is_some_and(|end| !end.value.passed && !end.value.reason.is_empty())
